@@ -1,0 +1,1 @@
+"""Drawer: patterns kept as plain files."""

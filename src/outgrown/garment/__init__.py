@@ -1,0 +1,1 @@
+"""Garment: corners and kinds; an outline becomes named edges."""

@@ -1,0 +1,1 @@
+"""Geometry: rings, curves, offsets and walks. Arrays in mm, no garment words."""

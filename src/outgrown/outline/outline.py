@@ -1,0 +1,24 @@
+"""Outline: the garment's edge in millimetres, as seen from above."""
+
+from dataclasses import dataclass
+
+from ..arrays import Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Outline:
+    """The garment's edge on the floor.
+
+    Attributes:
+        ring_mm: (N, 2) closed ring, first point not repeated, y up, not mirrored, counter-clockwise.
+        ring_px: (N, 2) the same points in the upright photo.
+        holes_mm: rings of holes.
+        error_mm: (N,) standard deviation of each point along the ring's normal [mm], all causes together.
+        confidence: (N,) 0..1, how sure it is that this is the cloth's edge.
+    """
+
+    ring_mm: Floats
+    ring_px: Floats
+    holes_mm: tuple[Floats, ...]
+    error_mm: Floats
+    confidence: Floats

@@ -1,0 +1,1 @@
+"""Paper: sheets, tiles and their SVG and PDF forms; the check picture."""

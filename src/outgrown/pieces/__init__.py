@@ -1,0 +1,1 @@
+"""Pieces: seam lines, fold, grainline, notches, allowances, waistband and elastic."""

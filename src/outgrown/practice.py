@@ -1,0 +1,17 @@
+"""Defaults of the trade: settable, and each marked as common practice without a source."""
+
+from .standards import Sourced
+
+_COMMON = "common practice, no source"
+
+OVERLOCKED_SEAM_MM = Sourced(6.0, "mm", _COMMON + " (1/4 in)")
+SEWING_MACHINE_SEAM_MM = Sourced(10.0, "mm", _COMMON)
+CASING_ROOM_MM = Sourced(6.0, "mm", _COMMON + "; casing = elastic width + this")
+PLAIN_HEM_MM = Sourced(25.0, "mm", _COMMON)
+MOCK_CUFF_HEM_MM = Sourced(38.0, "mm", _COMMON + " (1 1/2 in), overlocked")
+MOCK_CUFF_TURNED_MM = Sourced(13.0, "mm", _COMMON + " (1/2 in), the part turned inside")
+ELASTIC_WIDTH_MM = Sourced(20.0, "mm", _COMMON + "; 15 to 25 mm for a child")
+ELASTIC_SHARE_OF_WAIST = Sourced(0.93, "share", _COMMON + "; 0.90 to 0.95")
+ELASTIC_OVERLAP_MM = Sourced(20.0, "mm", _COMMON + "; 12 to 25 mm")
+THIGH_BELOW_CROTCH_MM = Sourced(25.0, "mm", _COMMON + " (1 in), one of several in use")
+GARMENT_THICKNESS_MM = Sourced(2.0, "mm", _COMMON + "; two to four layers of jersey pressed flat")

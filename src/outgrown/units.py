@@ -1,0 +1,71 @@
+"""Lengths as people read and type them. Inside the library everything is in millimetres."""
+
+import re
+from fractions import Fraction
+
+from .standards import INCH_MM
+
+_UNITS_MM = {
+    "mm": 1.0,
+    "cm": 10.0,
+    "m": 1000.0,
+    "in": INCH_MM.value,
+    "inch": INCH_MM.value,
+    "inches": INCH_MM.value,
+    '"': INCH_MM.value,
+    "″": INCH_MM.value,
+    "yd": 36 * INCH_MM.value,
+}
+_NUMBER = re.compile(
+    r"^\s*(?P<whole>\d+(?:[.,]\d+)?|\.\d+)?\s*(?:(?P<num>\d+)\s*/\s*(?P<den>\d+))?\s*(?P<unit>[a-zA-Z\"″]*)\s*$"
+)
+_FRACTION_ONLY = re.compile(r"^\s*(?P<num>\d+)\s*/\s*(?P<den>\d+)\s*(?P<unit>[a-zA-Z\"″]*)\s*$")
+
+
+def read_length_mm(text: str, default_unit: str = "mm") -> float:
+    """Return the length written in `text` [mm].
+
+    >>> read_length_mm("6mm"), read_length_mm("2.5 cm"), read_length_mm("1/4in"), read_length_mm('1 1/2"')
+    (6.0, 25.0, 6.35, 38.099999999999994)
+
+    Raises:
+        ValueError: not a length.
+    """
+    match = _FRACTION_ONLY.match(text) or _NUMBER.match(text)
+    if not match:
+        raise ValueError(f"“{text}” is not a length; write it like 6mm, 2.5cm or 1/4in.")
+    parts = match.groupdict()
+    if parts.get("whole") is None and parts.get("num") is None:
+        raise ValueError(f"“{text}” is not a length; write it like 6mm, 2.5cm or 1/4in.")
+    number = float((parts.get("whole") or "0").replace(",", "."))
+    if parts.get("num"):
+        if int(parts["den"]) == 0:
+            raise ValueError(f"“{text}” divides by nought; write it like 1/4in.")
+        number += int(parts["num"]) / int(parts["den"])
+    unit = (parts["unit"] or default_unit).lower()
+    if unit not in _UNITS_MM:
+        raise ValueError(f"“{text}” has no unit known here; use mm, cm, m, in or yd.")
+    return number * _UNITS_MM[unit]
+
+
+def write_cm(length_mm: float) -> str:
+    """Return centimetres with one decimal: `54.3 cm`."""
+    return f"{length_mm / 10:.1f} cm"
+
+
+def write_inch(length_mm: float, parts: int = 8) -> str:
+    """Return inches to the nearest 1/`parts`, as sewists read them.
+
+    >>> write_inch(38.1), write_inch(6.35), write_inch(25.4), write_inch(0)
+    ('1 1/2 in', '1/4 in', '1 in', '0 in')
+    """
+    nearest = Fraction(round(length_mm / INCH_MM.value * parts), parts)
+    whole, rest = divmod(nearest, 1)
+    if rest and whole:
+        return f"{whole} {rest} in"
+    return f"{rest if rest else whole} in"
+
+
+def write_both(length_mm: float) -> str:
+    """Return both: `54.3 cm (21 3/8 in)`."""
+    return f"{write_cm(length_mm)} ({write_inch(length_mm)})"
