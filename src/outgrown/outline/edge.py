@@ -1,0 +1,143 @@
+"""Edge: a coarse ring moved onto the cloth's edge, to a fraction of a pixel."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from scipy.ndimage import uniform_filter1d
+
+from ..arrays import Bytes, Flags, Floats
+from .likelihood import measure_log_ratio
+from .path import find_closed_path
+from .stations import measure_normals, resample_ring
+from .strip import Strip, unroll
+
+
+@dataclass(frozen=True, eq=False)
+class Edge:
+    """A ring on the edge, with its doubt.
+
+    Attributes:
+        ring: (N, 2) subpixel positions.
+        sigma: (N,) standard deviation along the normal [px].
+        confidence: (N,) 0..1.
+    """
+
+    ring: Floats
+    sigma: Floats
+    confidence: Floats
+
+
+def paint_depth(rings: Sequence[Floats], shape: tuple[int, int]) -> Floats:
+    """Return the signed distance to the rings (the first filled, the others cut out), negative inside [px]."""
+    mask = np.zeros(shape, np.uint8)
+    for value, ring in zip([1] + [0] * len(rings), rings, strict=False):
+        cv2.fillPoly(mask, [np.round(ring * 16).astype(np.int32)], value, shift=4)
+    outside = cv2.distanceTransform(1 - mask, cv2.DIST_L2, cv2.DIST_MASK_5)
+    inside = cv2.distanceTransform(mask, cv2.DIST_L2, cv2.DIST_MASK_5)
+    depth: Floats = np.where(mask > 0, 0.5 - inside, outside - 0.5)
+    return depth
+
+
+def _measure_contrast(lab: Floats) -> Floats:
+    """Return (N, K-1) colour steps between neighbouring columns, over two samples each way."""
+    pair = uniform_filter1d(lab, 2, axis=1, origin=0)
+    ahead = np.roll(pair, -2, axis=1)
+    step = np.linalg.norm(ahead - pair, axis=2)
+    contrast: Floats = step[:, :-1]
+    contrast[:, :1] = 0
+    contrast[:, -2:] = 0
+    return contrast
+
+
+def _cost(strip: Strip, search: int, margin: float, window: int) -> tuple[Floats, Floats]:
+    """Return (N, J) cost of the edge lying between columns, and the (J,) offsets of those places."""
+    lab = strip.lab()
+    ratio = np.clip(measure_log_ratio(lab, strip.depth, strip.usable, margin, window), -4.0, 4.0)
+    ratio = np.where(strip.usable, ratio, 2.0)
+    # cost of calling all samples up to here cloth and the rest floor
+    total = np.cumsum(ratio, axis=1)
+    contrast = _measure_contrast(lab)
+    reward = contrast / (contrast + 8.0)
+    cost = total[:, :-1] - 4.0 * reward
+    places = strip.offsets[:-1] + 0.5
+    # beyond half the way to another stretch of the ring there is nothing of ours
+    depth = 0.5 * (strip.depth[:, :-1] + strip.depth[:, 1:])
+    strayed = (places > 0) & (depth < 0.5 * places - 1.0) | (places < 0) & (depth > 0.5 * places + 1.0)
+    cost = np.where(strayed, cost + 30.0, cost)
+    keep = np.abs(places) <= search
+    return cost[:, keep], places[keep]
+
+
+def settle_edge(
+    image: Bytes,
+    ring: Floats,
+    depth_map: Floats,
+    blocked: Flags | None,
+    map_step: float,
+    *,
+    spacing: float,
+    search: int,
+) -> tuple[Strip, Floats]:
+    """Return the strip along `ring` and the half-whole offset of the edge at every station [px]."""
+    points = resample_ring(ring, spacing)
+    normals = measure_normals(points, 2.0)
+    reach = 2 * search
+    strip = unroll(image, points, normals, reach, depth_map, blocked, map_step)
+    window = max(8, len(points) // 60)
+    cost, places = _cost(strip, search, 0.6 * search, window)
+    path = find_closed_path(cost, 1.5)
+    return strip, places[path]
+
+
+def measure_crossing(strip: Strip, offsets: Floats, near: float = 3.0) -> Edge:
+    """Return the edge at the half-way crossing between the light just inside and just outside."""
+    linear = strip.linear()
+    count, width = linear.shape[:2]
+    rows = np.arange(count)[:, None]
+    middle = offsets - strip.offsets[0]
+
+    def take(local: Floats) -> Floats:
+        at = np.clip(middle[:, None] + local[None, :], 0, width - 1.001)
+        low = np.floor(at).astype(int)
+        share = (at - low)[..., None]
+        taken: Floats = linear[rows, low] * (1 - share) + linear[rows, low + 1] * share
+        return uniform_filter1d(taken, 3, axis=0, mode="wrap")
+
+    inner = take(np.arange(-5.0, -1.9, 1.0))
+    outer = take(np.arange(2.0, 5.1, 1.0))
+    cloth, floor = inner.mean(axis=1), outer.mean(axis=1)
+    across = floor - cloth
+    size = np.linalg.norm(across, axis=1)
+    unit = across / np.maximum(size, 1e-6)[:, None]
+    local = np.arange(-near, near + 0.1, 0.5)
+    profile = take(local)
+    share = np.einsum("nkc,nc->nk", profile - cloth[:, None], unit) / np.maximum(size, 1e-6)[:, None]
+    below = (share[:, :-1] < 0.5) & (share[:, 1:] >= 0.5)
+    rise = np.where(below, share[:, 1:] - share[:, :-1], 1.0)
+    crossing = local[:-1] + 0.5 * np.where(below, (0.5 - share[:, :-1]) / np.maximum(rise, 1e-6), 0.0)
+    distance = np.where(below, np.abs(crossing), np.inf)
+    nearest = np.argmin(distance, axis=1)
+    found = np.isfinite(distance[np.arange(count), nearest])
+    shift = np.where(found, crossing[np.arange(count), nearest], 0.0)
+    noise = 0.5 * (inner.std(axis=1).mean(axis=1) + outer.std(axis=1).mean(axis=1))
+    slope = np.where(found, rise[np.arange(count), nearest] / 0.5, 0.2) * size
+    sigma = np.clip(noise / np.maximum(slope, 1e-4), 0.05, 3.0)
+    sigma = np.where(found, sigma, np.maximum(sigma, 1.0))
+    confidence = np.clip(size / (size + 3.0 * noise + 0.01), 0.0, 1.0) * np.where(found, 1.0, 0.5)
+    ring = strip.points + (offsets + shift)[:, None] * strip.normals
+    return Edge(ring, sigma, confidence)
+
+
+def drop_folds(edge: Edge) -> Edge:
+    """Return the edge without points where it runs back on itself (crossing normals in hollow corners)."""
+    ring, sigma, confidence = edge.ring, edge.sigma, edge.confidence
+    for _ in range(4):
+        ahead = np.roll(ring, -1, axis=0) - ring
+        behind = ring - np.roll(ring, 1, axis=0)
+        turned = np.sum(ahead * behind, axis=1) < -0.5 * np.linalg.norm(ahead, axis=1) * np.linalg.norm(behind, axis=1)
+        if not turned.any():
+            break
+        ring, sigma, confidence = ring[~turned], sigma[~turned], confidence[~turned]
+    return Edge(ring, sigma, confidence)
