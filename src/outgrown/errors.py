@@ -33,6 +33,10 @@ class GarmentError(OutgrownError, ValueError):
     """The outline is not that of the garment named."""
 
 
+class GeometryError(OutgrownError, ValueError):
+    """A line or ring cannot be measured or drawn as asked."""
+
+
 class PieceError(OutgrownError, ValueError):
     """A piece or its allowances cannot be drawn as asked."""
 

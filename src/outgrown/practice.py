@@ -15,3 +15,11 @@ ELASTIC_SHARE_OF_WAIST = Sourced(0.93, "share", _COMMON + "; 0.90 to 0.95")
 ELASTIC_OVERLAP_MM = Sourced(20.0, "mm", _COMMON + "; 12 to 25 mm")
 THIGH_BELOW_CROTCH_MM = Sourced(25.0, "mm", _COMMON + " (1 in), one of several in use")
 GARMENT_THICKNESS_MM = Sourced(2.0, "mm", _COMMON + "; two to four layers of jersey pressed flat")
+RAW_EDGE_MM = Sourced(0.0, "mm", _COMMON + "; a raw or finished edge gets nothing")
+FOLDED_BAND_HEIGHT_MM = Sourced(
+    60.0, "mm", _COMMON + "; finished height of a folded waistband, child to adult 50 to 100"
+)
+FOLDED_BAND_SHORTER_MM = Sourced(25.0, "mm", _COMMON + " (1 in) less than the body's waist, snug")
+RIB_CUFF_HEIGHT_MM = Sourced(50.0, "mm", _COMMON + "; finished height, child's 40 to 60 mm")
+RIB_CUFF_SHARE = Sourced(0.85, "share", _COMMON + "; of the leg's girth at the cuff, 0.80 to 0.90")
+NOTCH_DEPTH_SHARE = Sourced(0.6, "share", _COMMON + "; of the allowance, at most 4 mm deep")

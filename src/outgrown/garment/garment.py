@@ -5,6 +5,7 @@ from enum import StrEnum
 
 from ..arrays import Floats
 from ..findings import Finding
+from ..geometry.moves import Frame
 
 
 class EdgeName(StrEnum):
@@ -40,6 +41,36 @@ class Edge:
     points_mm: Floats
 
 
+@dataclass(frozen=True, eq=False)
+class Corner:
+    """A named corner where two edges meet.
+
+    Attributes:
+        name: e.g. `crotch`.
+        point_mm: (2,) in the upright garment.
+        seen_mm: (2,) in the outline's millimetres, as it lay.
+    """
+
+    name: str
+    point_mm: Floats
+    seen_mm: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class EdgeFit:
+    """How well the smooth edge follows the photographed one.
+
+    Attributes:
+        name: which edge.
+        typical_mm: root mean square distance [mm].
+        worst_mm: greatest distance [mm], the rounded corners left out.
+    """
+
+    name: EdgeName
+    typical_mm: float
+    worst_mm: float
+
+
 @dataclass(frozen=True)
 class Measurement:
     """One length taken from the garment lying flat.
@@ -68,6 +99,9 @@ class Garment:
         measurements: taken from the edges.
         findings: what the person should know.
         is_mirrored: the outline was turned over to bring the side to the left.
+        corners: where edges meet, in the order of the edges: the corner an edge begins at.
+        fits: how well each smooth edge follows the outline.
+        frame: from the outline's millimetres to the upright garment before the side was straightened.
     """
 
     kind: str
@@ -76,6 +110,9 @@ class Garment:
     measurements: tuple[Measurement, ...] = ()
     findings: tuple[Finding, ...] = field(default_factory=tuple)
     is_mirrored: bool = False
+    corners: tuple[Corner, ...] = ()
+    fits: tuple[EdgeFit, ...] = ()
+    frame: Frame | None = None
 
     def edge(self, name: EdgeName) -> Edge:
         """Return the first edge called `name`.
@@ -86,4 +123,15 @@ class Garment:
         for edge in self.edges:
             if edge.name == name:
                 return edge
+        raise KeyError(name)
+
+    def measured(self, name: str) -> Measurement:
+        """Return the first measurement called `name`.
+
+        Raises:
+            KeyError: there is none.
+        """
+        for measurement in self.measurements:
+            if measurement.name == name:
+                return measurement
         raise KeyError(name)

@@ -1,0 +1,278 @@
+"""Archive: a pattern as one readable JSON file, and back."""
+
+import contextlib
+import json
+import os
+import tempfile
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from .. import __version__
+from ..arrays import Floats, frozen
+from ..errors import OutgrownError, TargetError
+from ..findings import Finding, Severity
+from ..garment.garment import EdgeName, Measurement
+from ..geometry.polylines import length_mm
+from ..pieces.girths import measure_girths
+from ..pieces.piece import CutListRow, Finish, InnerLine, Notch, Pattern, Piece, SeamEdge
+
+SCHEMA = "outgrown-pattern"
+VERSION = 1
+_DECIMALS = 4
+
+
+class ArchiveError(OutgrownError, ValueError):
+    """The file is not a pattern that can be read."""
+
+
+def write_pattern_json(pattern: Pattern) -> str:
+    """Return `pattern` as JSON text, schema `outgrown-pattern/1`, lengths in mm rounded to 0.0001.
+
+    Reading it back and writing again gives the same text. See docs/pattern-json.md.
+    """
+    pattern = _rounded(pattern)
+    document = {
+        "schema": f"{SCHEMA}/{VERSION}",
+        "units": "mm",
+        "written_by": f"outgrown {__version__}",
+        "title": pattern.title,
+        "for_whom": pattern.for_whom,
+        "made_on": pattern.made_on,
+        "choices": pattern.choices,
+        "measurements": [_measurement_json(m) for m in pattern.measurements],
+        "girth_mm": [list(row) for row in _girths(pattern)],
+        "pieces": [_piece_json(piece) for piece in pattern.pieces],
+        "cut_list": [
+            {
+                "name": row.name,
+                "quantity": row.quantity,
+                "length_mm": row.length_mm,
+                "width_mm": row.width_mm,
+                "material": row.material,
+                "note": row.note,
+            }
+            for row in pattern.cut_list
+        ],
+        "outline_mm": pattern.outline_mm,
+        "expected_error_mm": {"median": pattern.expected_error_mm[0], "p95": pattern.expected_error_mm[1]},
+        "provenance": pattern.provenance,
+        "findings": [_finding_json(finding) for finding in pattern.findings],
+    }
+    return _text(_plain(document)) + "\n"
+
+
+def read_pattern_json(text: str) -> Pattern:
+    """Return the pattern written in `text` by `write_pattern_json`.
+
+    Raises:
+        ArchiveError: not JSON, not a pattern, a newer schema, or a part is missing.
+    """
+    try:
+        document = json.loads(text)
+    except ValueError as error:
+        raise ArchiveError("This file is not a pattern: it is not JSON.", "Give a pattern.json.") from error
+    if not isinstance(document, dict) or not str(document.get("schema", "")).startswith(f"{SCHEMA}/"):
+        raise ArchiveError("This JSON file is not a pattern.", "Give a pattern.json.")
+    version = str(document["schema"]).partition("/")[2]
+    if not version.isdecimal() or int(version) < 1:
+        raise ArchiveError(f"This pattern's schema “{document['schema']}” is not known.", "Give a pattern.json.")
+    if int(version) > VERSION:
+        raise ArchiveError(
+            f"This pattern was kept by a newer outgrown (its schema is {document['schema']}).",
+            "Bring outgrown up to date and try again; the file is unharmed.",
+        )
+    try:
+        return _pattern(document)
+    except (KeyError, TypeError, ValueError, IndexError, AttributeError) as error:
+        what = f"“{error.args[0]}”" if isinstance(error, KeyError) else str(error)
+        raise ArchiveError(
+            f"This pattern is damaged: {what} is missing or wrong.", "Read it from a copy, or take the photo again."
+        ) from error
+
+
+def write_text_atomically(path: Path, text: str) -> None:
+    """Write `text` (UTF-8, newlines as they are) to `path`: wholly, or not at all.
+
+    Raises:
+        TargetError: it cannot be written there.
+    """
+    temporary: str | None = None
+    try:
+        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        mask = os.umask(0)  # a temporary file is private; the kept file gets the usual rights
+        os.umask(mask)
+        Path(temporary).chmod(0o666 & ~mask)
+        Path(temporary).replace(path)
+    except OSError as error:
+        if temporary is not None:
+            with contextlib.suppress(OSError):
+                Path(temporary).unlink()
+        raise TargetError(
+            f"I cannot write {path.name} into {path.parent}: {(error.strerror or 'it failed').lower()}.",
+            "Choose another folder with --out.",
+        ) from error
+
+
+def _round(points_mm: Floats) -> Floats:
+    return frozen(np.round(points_mm, _DECIMALS))
+
+
+def _rounded(pattern: Pattern) -> Pattern:
+    """Return the pattern with its lines rounded, so that what is derived from them comes out the same again."""
+    pieces = tuple(
+        replace(
+            piece,
+            edges=tuple(replace(edge, points_mm=_round(edge.points_mm)) for edge in piece.edges),
+            cut_ring_mm=_round(piece.cut_ring_mm),
+        )
+        for piece in pattern.pieces
+    )
+    return replace(pattern, pieces=pieces)
+
+
+def _girths(pattern: Pattern) -> list[tuple[float, float]]:
+    for piece in pattern.pieces:
+        rows = measure_girths(piece)
+        if rows:
+            return rows
+    return []
+
+
+def _plain(value: Any) -> Any:
+    """Return `value` as JSON values, every float rounded once, minus nought made nought."""
+    if isinstance(value, np.ndarray):
+        return _plain(value.tolist())
+    if isinstance(value, dict):
+        return {str(key): _plain(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(item) for item in value]
+    if isinstance(value, bool) or value is None or isinstance(value, int | str):
+        return value if isinstance(value, bool | int) or value is None else str(value)
+    if isinstance(value, np.integer):
+        return int(value)
+    number = round(float(value), _DECIMALS)
+    if not np.isfinite(number):
+        raise ValueError("A number in the pattern is not finite.")
+    return number + 0.0
+
+
+def _text(value: Any, indent: str = "") -> str:
+    """Return JSON with one point of a ring, or one row of a table, on a line."""
+    deeper = indent + " "
+    if isinstance(value, dict) and value:
+        rows = [f"{deeper}{json.dumps(k, ensure_ascii=False)}: {_text(v, deeper)}" for k, v in value.items()]
+        return "{\n" + ",\n".join(rows) + "\n" + indent + "}"
+    if isinstance(value, list) and value and any(isinstance(v, dict | list) for v in value):
+        return "[\n" + ",\n".join(deeper + _text(v, deeper) for v in value) + "\n" + indent + "]"
+    return json.dumps(value, ensure_ascii=False, allow_nan=False)
+
+
+def _measurement_json(measurement: Measurement) -> dict[str, Any]:
+    return {
+        "name": measurement.name,
+        "value_mm": measurement.value_mm,
+        "doubt_mm": measurement.doubt_mm,
+        "how": measurement.how,
+    }
+
+
+def _finding_json(finding: Finding) -> dict[str, Any]:
+    return {
+        "code": finding.code,
+        "text": finding.text,
+        "advice": finding.advice,
+        "severity": str(finding.severity),
+        "place": finding.place,
+        "amount_mm": finding.amount_mm,
+    }
+
+
+def _piece_json(piece: Piece) -> dict[str, Any]:
+    return {
+        "name": piece.name,
+        "quantity": piece.quantity,
+        "labels": list(piece.labels),
+        "seam_ring_mm": np.vstack([edge.points_mm[:-1] for edge in piece.edges]),
+        "cut_ring_mm": piece.cut_ring_mm,
+        "edges": [
+            {
+                "name": str(edge.name),
+                "finish": str(edge.finish),
+                "allowance_mm": edge.allowance_mm,
+                "length_mm": length_mm(edge.points_mm),
+                "points_mm": edge.points_mm,
+            }
+            for edge in piece.edges
+        ],
+        "grainline_mm": piece.grainline_mm,
+        "stretch_mm": piece.stretch_mm,
+        "notches": [
+            {
+                "point_mm": notch.point_mm,
+                "outward": notch.outward,
+                "depth_mm": notch.depth_mm,
+                "is_double": notch.is_double,
+            }
+            for notch in piece.notches
+        ],
+        "inner_lines": [{"name": line.name, "points_mm": line.points_mm} for line in piece.inner_lines],
+    }
+
+
+def _points(values: Any) -> Floats:
+    array = np.array(values, dtype=np.float64).reshape(-1, 2)
+    return frozen(array)
+
+
+def _pattern(document: dict[str, Any]) -> Pattern:
+    error = document["expected_error_mm"]
+    return Pattern(
+        title=str(document["title"]),
+        for_whom=str(document["for_whom"]),
+        made_on=str(document["made_on"]),
+        pieces=tuple(_piece(piece) for piece in document["pieces"]),
+        cut_list=tuple(CutListRow(**row) for row in document["cut_list"]),
+        measurements=tuple(Measurement(**m) for m in document["measurements"]),
+        choices=dict(document["choices"]),
+        outline_mm=_points(document["outline_mm"]),
+        expected_error_mm=(float(error["median"]), float(error["p95"])),
+        provenance=dict(document["provenance"]),
+        findings=tuple(Finding(**{**f, "severity": Severity(f["severity"])}) for f in document["findings"]),
+    )
+
+
+def _piece(values: dict[str, Any]) -> Piece:
+    return Piece(
+        name=str(values["name"]),
+        edges=tuple(
+            SeamEdge(
+                EdgeName(edge["name"]),
+                _points(edge["points_mm"]),
+                float(edge["allowance_mm"]),
+                Finish(edge["finish"]),
+            )
+            for edge in values["edges"]
+        ),
+        cut_ring_mm=_points(values["cut_ring_mm"]),
+        quantity=str(values["quantity"]),
+        grainline_mm=_points(values["grainline_mm"]),
+        stretch_mm=_points(values["stretch_mm"]),
+        notches=tuple(
+            Notch(
+                frozen(notch["point_mm"]),
+                frozen(notch["outward"]),
+                float(notch["depth_mm"]),
+                bool(notch["is_double"]),
+            )
+            for notch in values["notches"]
+        ),
+        inner_lines=tuple(InnerLine(str(i["name"]), _points(i["points_mm"])) for i in values["inner_lines"]),
+        labels=tuple(str(label) for label in values["labels"]),
+    )

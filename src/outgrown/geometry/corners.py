@@ -1,0 +1,129 @@
+"""Corners: places where a ring turns, told from noise by looking at a chosen scale, and sharpened."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..arrays import Floats
+from .polylines import arc_lengths_mm
+
+
+@dataclass(frozen=True)
+class Corner:
+    """A turn of a ring.
+
+    Attributes:
+        index: of the ring's point nearest to it.
+        turn_deg: how far the direction turns there, positive to the left (outward corner of a
+            counter-clockwise ring).
+    """
+
+    index: int
+    turn_deg: float
+
+
+def turns_deg(ring_mm: Floats, reach_points: int) -> Floats:
+    """Return for each point how far the ring turns there [deg], seen over `reach_points` to either side."""
+    before = ring_mm - np.roll(ring_mm, reach_points, axis=0)
+    after = np.roll(ring_mm, -reach_points, axis=0) - ring_mm
+    cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+    return np.asarray(np.degrees(np.arctan2(cross, np.einsum("ij,ij->i", before, after))))
+
+
+def find_corners(ring_mm: Floats, reaches_points: tuple[int, ...], min_turn_deg: float) -> list[Corner]:
+    """Return the outward corners of an evenly spaced counter-clockwise ring, in order round it.
+
+    A corner is the place of greatest turn within its reach; one found at a fine reach is not found again at a
+    coarse one, but keeps the greater turn of the two.
+
+    Args:
+        ring_mm: (N, 2) evenly spaced, lightly smoothed.
+        reaches_points: how far to either side to look, fine first.
+        min_turn_deg: smaller turns are no corners.
+    """
+    found: dict[int, float] = {}
+    count = len(ring_mm)
+    for reach in reaches_points:
+        turn = turns_deg(ring_mm, reach)
+        half = max(2, reach // 2)
+        windows = np.stack([np.roll(turn, shift) for shift in range(-half, half + 1)])
+        peaks = np.flatnonzero((turn >= windows.max(axis=0)) & (turn >= min_turn_deg))
+        for peak in peaks:
+            near = [k for k in found if min((k - peak) % count, (peak - k) % count) <= half + 1]
+            if near:
+                nearest = min(near, key=lambda k: min((k - peak) % count, (peak - k) % count))
+                found[nearest] = max(found[nearest], float(turn[peak]))
+            else:
+                found[int(peak)] = float(turn[peak])
+    return [Corner(index, found[index]) for index in sorted(found)]
+
+
+def sharpen_corner(
+    before_mm: Floats, after_mm: Floats, corner_mm: Floats, *, skip_mm: float, reach_mm: float, max_move_mm: float
+) -> Floats:
+    """Return where two noisy lines would meet if the rounding between them were not there.
+
+    A line or parabola is laid through each side's points from `skip_mm` to `reach_mm` away from the corner,
+    and both are continued until they cross.
+
+    Args:
+        before_mm: (N, 2) points that end at the corner.
+        after_mm: (N, 2) points that begin at it.
+        corner_mm: where it seems to be.
+        skip_mm: distance along either side that is taken to be rounded [mm].
+        reach_mm: distance along either side that is looked at [mm].
+        max_move_mm: farther than this it is not believed, and `corner_mm` is returned [mm].
+    """
+    one = _side_model(before_mm[::-1], skip_mm, reach_mm)
+    two = _side_model(after_mm, skip_mm, reach_mm)
+    place = np.asarray(corner_mm, dtype=np.float64)
+    for _ in range(12):  # each step meets the tangents at the last place; three or four suffice
+        (a, da), (b, db) = _tangent_near(one, place), _tangent_near(two, place)
+        det = da[0] * -db[1] + db[0] * da[1]
+        if abs(det) < 0.1:
+            return np.asarray(corner_mm)
+        s = ((b - a)[0] * -db[1] + db[0] * (b - a)[1]) / det
+        moved = a + s * da
+        if np.hypot(*(moved - corner_mm)) > max_move_mm:
+            return np.asarray(corner_mm)
+        if np.hypot(*(moved - place)) < 1e-4:
+            return np.asarray(moved)
+        place = moved
+    return place
+
+
+_SideModel = tuple[Floats, Floats, Floats]
+
+
+def _side_model(points_mm: Floats, skip_mm: float, reach_mm: float) -> _SideModel:
+    """Return (middle, direction, coefficients) of a parabola over its own chord, or a straight line."""
+    along = arc_lengths_mm(points_mm)
+    reach = min(reach_mm, 0.45 * float(along[-1]))
+    skip = min(skip_mm, 0.3 * reach)
+    points = points_mm[(along >= skip) & (along <= reach)]
+    if len(points) < 4:
+        points = points_mm[: max(4, len(points))]
+    middle = points.mean(axis=0)
+    direction = np.linalg.svd(points - middle, full_matrices=False)[2][0]
+    if direction @ (points[-1] - points[0]) < 0:
+        direction = -direction
+    normal = np.array([-direction[1], direction[0]])
+    x, y = (points - middle) @ direction, (points - middle) @ normal
+    straight = np.polyfit(x, y, 1)
+    bent = np.polyfit(x, y, 2)
+    left = np.mean((y - np.polyval(straight, x)) ** 2)
+    left_bent = np.mean((y - np.polyval(bent, x)) ** 2)
+    # A parabola continued beyond its points errs about three times as much as a line; it must earn that.
+    coefficients = bent if left_bent < 0.6 * left and left > 0.01 else np.concatenate([[0.0], straight])
+    return middle, direction, np.asarray(coefficients)
+
+
+def _tangent_near(model: _SideModel, place_mm: Floats) -> tuple[Floats, Floats]:
+    """Return a point of the model and its unit tangent, at the foot of `place_mm`."""
+    middle, direction, coefficients = model
+    normal = np.array([-direction[1], direction[0]])
+    x = float((place_mm - middle) @ direction)
+    y = float(np.polyval(coefficients, x))
+    slope = float(np.polyval(np.polyder(coefficients), x))
+    tangent = direction + slope * normal
+    return middle + x * direction + y * normal, tangent / np.hypot(*tangent)

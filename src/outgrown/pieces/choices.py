@@ -1,0 +1,183 @@
+"""Choices: everything the person decides about a pattern, with the trade's defaults."""
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, field
+from enum import StrEnum
+from typing import Any
+
+from ..errors import PieceError
+from ..garment.garment import EdgeName
+from ..practice import (
+    CASING_ROOM_MM,
+    ELASTIC_WIDTH_MM,
+    FOLDED_BAND_HEIGHT_MM,
+    MOCK_CUFF_HEM_MM,
+    OVERLOCKED_SEAM_MM,
+    PLAIN_HEM_MM,
+    RAW_EDGE_MM,
+    RIB_CUFF_HEIGHT_MM,
+    SEWING_MACHINE_SEAM_MM,
+)
+from ..standards import Sourced
+from ..units import write_cm, write_inch
+from .piece import Finish
+
+
+class Machine(StrEnum):
+    """What the seams are sewn with."""
+
+    OVERLOCKER = "overlocker"
+    SEWING_MACHINE = "sewing-machine"
+
+
+class Hem(StrEnum):
+    """How the hem is finished."""
+
+    PLAIN = "plain"
+    MOCK_CUFF = "mock-cuff"
+    RIBBED_CUFF = "ribbed-cuff"
+    RAW = "raw"
+    FINISHED = "finished"
+
+
+class Waist(StrEnum):
+    """How the waist is finished."""
+
+    CASING = "casing"
+    ELASTIC_TURNED = "elastic-turned"
+    FOLDED_BAND = "folded-band"
+
+
+class Units(StrEnum):
+    """What lengths are written in on the pieces."""
+
+    MM = "mm"
+    INCH = "inch"
+
+
+@dataclass(frozen=True)
+class Choices:
+    """What the person decided. Everything has a sensible default.
+
+    Attributes:
+        title: name of the garment.
+        for_whom: for whom, or which size.
+        date: ISO date written on the pieces.
+        waist_mm: body waist [mm], or None when not given.
+        elastic_width_mm: width of the elastic [mm].
+        machine: decides the seam allowance.
+        hem: how the hem is finished.
+        waist: how the waist is finished.
+        cuff_height_mm: finished height of a ribbed cuff [mm].
+        band_height_mm: finished height of a folded waistband [mm].
+        allowance_mm: allowances that override the defaults, by edge [mm].
+        units: what lengths are written in.
+    """
+
+    title: str = "leggings"
+    for_whom: str = ""
+    date: str = ""
+    waist_mm: float | None = None
+    elastic_width_mm: float = ELASTIC_WIDTH_MM.value
+    machine: Machine = Machine.OVERLOCKER
+    hem: Hem = Hem.PLAIN
+    waist: Waist = Waist.CASING
+    cuff_height_mm: float = RIB_CUFF_HEIGHT_MM.value
+    band_height_mm: float = FOLDED_BAND_HEIGHT_MM.value
+    allowance_mm: Mapping[EdgeName, float] = field(default_factory=dict)
+    units: Units = Units.MM
+
+    def __post_init__(self) -> None:
+        """Refuse lengths no garment has."""
+        for name in ("waist_mm", "elastic_width_mm", "cuff_height_mm", "band_height_mm"):
+            value = getattr(self, name)
+            if value is not None and not 0 < value < 3000:
+                raise PieceError(
+                    f"The {name.removesuffix('_mm').replace('_', ' ')} of {value:g} mm cannot be.",
+                    "Give it with its unit, for example 52cm or 3/4in.",
+                )
+        for edge, value in self.allowance_mm.items():
+            if not 0 <= value <= 150:
+                raise PieceError(
+                    f"An allowance of {value:g} mm at the {edge} cannot be.", "Give one between 0 and 150 mm."
+                )
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the choices as plain JSON values."""
+        plain = asdict(self)
+        plain["allowance_mm"] = {str(edge): float(value) for edge, value in self.allowance_mm.items()}
+        return {key: str(value) if isinstance(value, StrEnum) else value for key, value in plain.items()}
+
+    @classmethod
+    def from_json(cls, values: Mapping[str, Any]) -> "Choices":
+        """Return choices from `as_json` values; names not known here are left out."""
+        kinds = {"machine": Machine, "hem": Hem, "waist": Waist, "units": Units}
+        known = {key: value for key, value in values.items() if key in cls.__dataclass_fields__}
+        for key, kind in kinds.items():
+            if key in known:
+                known[key] = kind(known[key])
+        known["allowance_mm"] = {EdgeName(k): float(v) for k, v in known.get("allowance_mm", {}).items()}
+        return cls(**known)
+
+    def length(self, length_mm: float) -> str:
+        """Return a length as it is written on the pieces: `6 mm`, `54.3 cm` or `2 1/2 in`."""
+        if self.units is Units.INCH:
+            return write_inch(length_mm)
+        return f"{length_mm:.0f} mm" if length_mm < 100 else write_cm(length_mm)
+
+
+@dataclass(frozen=True)
+class Allowance:
+    """How much cloth is left beyond one edge, in what form, and who says so.
+
+    Attributes:
+        edge: which edge.
+        amount_mm: beyond the seam or fold line [mm].
+        finish: its form.
+        source: where the number comes from.
+    """
+
+    edge: EdgeName
+    amount_mm: float
+    finish: Finish
+    source: str
+
+
+YOURS = "your choice"
+
+
+def choose_allowances(choices: Choices) -> dict[EdgeName, Allowance]:
+    """Return the allowance of each edge of a leg: the person's where given, else the trade's default."""
+    seam = OVERLOCKED_SEAM_MM if choices.machine is Machine.OVERLOCKER else SEWING_MACHINE_SEAM_MM
+    room = Sourced(choices.elastic_width_mm + CASING_ROOM_MM.value, "mm", CASING_ROOM_MM.source)
+    turned = Sourced(choices.elastic_width_mm, "mm", "the elastic's width, turned once; common practice, no source")
+    at_waist = {
+        Waist.CASING: (room, Finish.CASING),
+        Waist.ELASTIC_TURNED: (turned, Finish.CASING),
+        Waist.FOLDED_BAND: (seam, Finish.SEAM),
+    }[choices.waist]
+    at_hem = {
+        Hem.PLAIN: (PLAIN_HEM_MM, Finish.HEM),
+        Hem.MOCK_CUFF: (MOCK_CUFF_HEM_MM, Finish.HEM),
+        Hem.RIBBED_CUFF: (seam, Finish.SEAM),
+        Hem.RAW: (RAW_EDGE_MM, Finish.RAW),
+        Hem.FINISHED: (RAW_EDGE_MM, Finish.FINISHED),
+    }[choices.hem]
+    defaults = {
+        EdgeName.SIDE: (Sourced(0.0, "mm", "a fold has no allowance"), Finish.FOLD),
+        EdgeName.HEM: at_hem,
+        EdgeName.INSEAM: (seam, Finish.SEAM),
+        EdgeName.RISE: (seam, Finish.SEAM),
+        EdgeName.WAIST: at_waist,
+    }
+    chosen = {}
+    for edge, (default, finish) in defaults.items():
+        own = choices.allowance_mm.get(edge)
+        if own is not None and finish in (Finish.FOLD, Finish.FINISHED) and own > 0:
+            raise PieceError(
+                f"The {edge} is a {'fold' if finish is Finish.FOLD else 'finished edge'} and takes no allowance.",
+                f"Leave the allowance at the {edge} out, or choose another finish.",
+            )
+        amount, source = (default.value, default.source) if own is None else (float(own), YOURS)
+        chosen[edge] = Allowance(edge, amount, finish, source)
+    return chosen

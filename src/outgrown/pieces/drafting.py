@@ -1,0 +1,221 @@
+"""Drafting: a garment and the person's choices become a pattern."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from ..arrays import Floats, frozen
+from ..errors import PieceError
+from ..findings import Finding, Severity
+from ..garment.garment import EdgeName, Garment, Laid
+from ..geometry.polylines import length_mm
+from ..practice import (
+    ELASTIC_OVERLAP_MM,
+    ELASTIC_SHARE_OF_WAIST,
+    FOLDED_BAND_SHORTER_MM,
+    RIB_CUFF_SHARE,
+)
+from .choices import Allowance, Choices, Hem, Waist, choose_allowances
+from .leg import ORDER, LegSeams, build_leg, lower_waist, raise_hem, square_to_fold
+from .piece import CutListRow, Finish, Pattern, Piece
+
+ON_FOLD_TWICE = "cut 2, mirrored, on fold"
+
+
+def draft_pattern(
+    garment: Garment,
+    choices: Choices,
+    *,
+    outline_mm: Floats | None = None,
+    expected_error_mm: tuple[float, float] = (0.0, 0.0),
+    provenance: Mapping[str, Any] | None = None,
+    findings: tuple[Finding, ...] = (),
+) -> Pattern:
+    """Return the pattern of a garment read from one folded photo.
+
+    Args:
+        garment: a half leg, from `read_garment`.
+        choices: what the person decided.
+        outline_mm: the ring as photographed, kept in the pattern.
+        expected_error_mm: median and 95th percentile of the outline's error [mm].
+        provenance: plain JSON values: photo, references, camera.
+        findings: from earlier steps, kept before this step's own.
+
+    Raises:
+        PieceError: the garment is no half leg, or the choices do not fit it.
+    """
+    if garment.laid is not Laid.FOLDED:
+        raise PieceError(
+            f"A {garment.kind} laid {garment.laid} has no leg to draw yet.",
+            "Fold the pair lengthwise for the photo.",
+        )
+    allowances = choose_allowances(choices)
+    seams = square_to_fold(LegSeams.of(garment))
+    if choices.waist is Waist.FOLDED_BAND:
+        seams = lower_waist(seams, choices.band_height_mm)
+    if choices.hem is Hem.RIBBED_CUFF:
+        seams = raise_hem(seams, choices.cuff_height_mm)
+    leg = build_leg(
+        seams,
+        allowances,
+        name="leg",
+        quantity=ON_FOLD_TWICE,
+        labels=_labels(choices, allowances),
+    )
+    cut_list, own = _cut_list(leg, seams, choices, allowances)
+    return Pattern(
+        title=choices.title,
+        for_whom=choices.for_whom,
+        made_on=choices.date,
+        pieces=(leg,),
+        cut_list=cut_list,
+        measurements=garment.measurements,
+        choices=choices.as_json(),
+        outline_mm=frozen(np.zeros((0, 2)) if outline_mm is None else outline_mm),
+        expected_error_mm=expected_error_mm,
+        provenance=dict(provenance or {}),
+        findings=(*findings, *garment.findings, *_leg_findings(seams, allowances), *own),
+    )
+
+
+def write_allowances(choices: Choices, allowances: Mapping[EdgeName, Allowance]) -> tuple[str, ...]:
+    """Return one line of text per edge: what is left beyond the seam line, and who says so."""
+    words = {
+        Finish.SEAM: "seam",
+        Finish.FOLD: "fold, no allowance",
+        Finish.CASING: "turned down",
+        Finish.HEM: "turned up",
+        Finish.RAW: "raw edge, no allowance",
+        Finish.FINISHED: "finished edge of the cloth, no allowance",
+    }
+    lines = []
+    for name in ORDER:
+        allowance = allowances[name]
+        if allowance.amount_mm > 0:
+            lines.append(f"{name}: {choices.length(allowance.amount_mm)}, {words[allowance.finish]}")
+        else:
+            word = words[allowance.finish]
+            lines.append(f"{name}: {word}" if "no allowance" in word else f"{name}: {word}, no allowance")
+    return tuple(lines)
+
+
+def _labels(choices: Choices, allowances: Mapping[EdgeName, Allowance]) -> tuple[str, ...]:
+    lines = [choices.title]
+    if choices.for_whom:
+        lines.append(f"for {choices.for_whom}" if not choices.for_whom.lower().startswith("for ") else choices.for_whom)
+    if choices.date:
+        lines.append(choices.date)
+    lines += [ON_FOLD_TWICE, "front and back alike; place the side on a fold", "allowances included:"]
+    return (*lines, *write_allowances(choices, allowances))
+
+
+def _cut_list(
+    leg: Piece, seams: LegSeams, choices: Choices, allowances: Mapping[EdgeName, Allowance]
+) -> tuple[tuple[CutListRow, ...], tuple[Finding, ...]]:
+    """Return the cut list, and what to know about it."""
+    rows = [CutListRow(leg.name, 2, None, None, "main fabric", "on a fold; the second is the mirror image")]
+    findings = []
+    opening = 4.0 * length_mm(seams.waist_mm)
+    seam = allowances[EdgeName.WAIST].amount_mm
+    if choices.waist is Waist.FOLDED_BAND:
+        if choices.waist_mm is None:
+            length = opening + 2 * seam
+            note = "as long as the legs' waist edge; give the waist for a snug band. "
+        else:
+            length = choices.waist_mm - FOLDED_BAND_SHORTER_MM.value
+            note = f"waist less {choices.length(FOLDED_BAND_SHORTER_MM.value)}. "
+            if length - 2 * seam > opening + 5.0:
+                longer = length - 2 * seam - opening
+                findings.append(
+                    Finding(
+                        "band-longer-than-waist-edge",
+                        f"The waistband is {choices.length(longer)} longer than the legs' waist edge.",
+                        "Cut the next size up, or a shorter band.",
+                        place="waist",
+                        amount_mm=longer,
+                    )
+                )
+        height = 2 * choices.band_height_mm + 2 * seam
+        rows.append(CutListRow("waistband", 1, length, height, "main fabric", note + _halved(length, choices)))
+    elif choices.waist_mm is None:
+        findings.append(
+            Finding(
+                "no-waist-given",
+                "Without the waist the elastic's length is not known.",
+                "Measure the waist and give it with --waist.",
+                Severity.NOTE,
+                "waist",
+            )
+        )
+    else:
+        share, overlap = ELASTIC_SHARE_OF_WAIST, ELASTIC_OVERLAP_MM
+        length = choices.waist_mm * share.value + overlap.value
+        rows.append(
+            CutListRow(
+                "elastic",
+                1,
+                length,
+                choices.elastic_width_mm,
+                "elastic",
+                f"waist x {share.value:g} + {choices.length(overlap.value)} overlap ({share.source})",
+            )
+        )
+        if choices.waist_mm * share.value > opening:
+            findings.append(
+                Finding(
+                    "elastic-longer-than-waist-edge",
+                    f"The waist opening is {choices.length(opening)} round, smaller than the elastic.",
+                    "The pair was smaller than the waist given; measure both again, or cut the next size up.",
+                    place="waist",
+                    amount_mm=choices.waist_mm * share.value - opening,
+                )
+            )
+    if choices.hem is Hem.RIBBED_CUFF:
+        seam = allowances[EdgeName.HEM].amount_mm
+        girth = 2.0 * length_mm(seams.hem_mm)
+        length = girth * RIB_CUFF_SHARE.value + 2 * allowances[EdgeName.INSEAM].amount_mm
+        rows.append(
+            CutListRow(
+                "ribbed cuff",
+                2,
+                length,
+                2 * choices.cuff_height_mm + 2 * seam,
+                "rib",
+                f"leg x {RIB_CUFF_SHARE.value:g} + seams, folded in half ({RIB_CUFF_SHARE.source}). "
+                + _halved(length, choices),
+            )
+        )
+    return tuple(rows), tuple(findings)
+
+
+def _halved(length_mm_: float, choices: Choices) -> str:
+    return f"On a fold: {choices.length(length_mm_ / 2)}"
+
+
+def _leg_findings(seams: LegSeams, allowances: Mapping[EdgeName, Allowance]) -> tuple[Finding, ...]:
+    findings = [
+        Finding(
+            "front-and-back-alike",
+            "One folded photo shows one rise: front and back are cut alike, on the fold.",
+            "For the true, higher back take a second photo with the backs out.",
+            Severity.NOTE,
+            "rise",
+        )
+    ]
+    hem = seams.hem_mm
+    if allowances[EdgeName.HEM].finish is Finish.FINISHED:
+        rest = hem - hem[0]
+        chord = rest[-1] / np.hypot(*rest[-1])
+        bent = float(np.abs(rest @ np.array([-chord[1], chord[0]])).max())
+        if bent > 3.0 or abs(chord[1]) > 0.03:
+            findings.append(
+                Finding(
+                    "hem-not-straight",
+                    "The hem is not straight, but the finished edge it is to be laid on is.",
+                    "Lay the fold end of the hem on the finished edge and let the rest be trimmed.",
+                    place="hem",
+                    amount_mm=bent,
+                )
+            )
+    return tuple(findings)
