@@ -1,1 +1,1 @@
-"""Paper: sheets, tiles and their SVG and PDF forms; the check picture."""
+"""Paper: the printed pages, the SVG and the check picture; the one place that draws."""

@@ -1,0 +1,249 @@
+"""The drawing of a piece: lines first, then words where there is room between them."""
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from ..arrays import Floats
+from ..geometry.room import RoomFinder, meets_box
+from ..pieces.piece import Finish, Notch, Piece, SeamEdge
+from . import styles
+from .arrows import draw_filled_head, draw_straight_arrow, draw_wavy_arrow, left_of, unit
+from .cut_line import Stretch, StretchKind, split_ring
+from .lettering import (
+    ASCENT_SHARE,
+    DESCENT_SHARE,
+    LINE_SHARE,
+    break_words,
+    clean_words,
+    limit_lines,
+    measure_words_mm,
+)
+from .recording import RecordingSurface, Words
+from .surface import Anchor, Lettering, Surface
+
+_STRETCH_PENS = {
+    StretchKind.CUT: styles.CUT,
+    StretchKind.FOLD: styles.FOLD,
+    StretchKind.FINISHED: styles.FINISHED_EDGE,
+}
+_SCALES = (1.0, 0.85, 0.7, 0.6, 0.5, 0.4, 0.3, 0.22)
+_WIDTHS_MM = (130.0, 105.0, 85.0, 160.0, 65.0, 200.0)
+"""Widths tried for a label at full size, the best looking first."""
+_LINES_AT_MOST = 3
+_ALONG = (0.5, 0.38, 0.62, 0.26, 0.74, 0.14, 0.86)
+"""Where along a line its words are tried."""
+
+
+def draw_piece(surface: Surface, piece: Piece, lines: Sequence[str] = (), keep_clear_mm: ArrayLike = ()) -> None:
+    """Draw a piece with all its marks.
+
+    Args:
+        surface: to draw on.
+        piece: what to draw, where it lies.
+        lines: written below the piece's name, in reading order.
+        keep_clear_mm: (N, 2, 2) lines which the label had better not cross, such as the edges of pages.
+    """
+    recorded = RecordingSurface()
+    with surface.group(piece.name):
+        for target in (recorded, surface):
+            _draw_lines(target, piece)
+        words = _place_words(piece, recorded.segments_mm(), lines, np.reshape(keep_clear_mm, (-1, 2, 2)))
+        with surface.group("text"):
+            for line in words:
+                surface.text(line.words, line.at_mm, line.lettering)
+
+
+def _draw_lines(surface: Surface, piece: Piece) -> None:
+    stretches = split_ring(piece)
+    for kind, pen in _STRETCH_PENS.items():
+        runs = [run for run in stretches if run.kind is kind]
+        if runs:
+            with surface.group(kind.value, pen):
+                for run in runs:
+                    if run.is_closed:
+                        surface.ring(run.points_mm)
+                    else:
+                        surface.polyline(run.points_mm)
+    seams = [edge for edge in piece.edges if _has_seam_line(edge, piece)]
+    if seams:
+        with surface.group("seam line", styles.SEAM):
+            for edge in seams:
+                surface.polyline(edge.points_mm)
+    with surface.group("grainline", styles.GRAIN):
+        draw_straight_arrow(surface, piece.grainline_mm)
+    with surface.group("greatest stretch", styles.STRETCH):
+        draw_wavy_arrow(surface, piece.stretch_mm)
+    for fold in _fold_runs(stretches):
+        with surface.group("fold bracket", styles.BRACKET):
+            _draw_bracket(surface, _bracket_mm(fold, piece))
+    if piece.notches:
+        with surface.group("notches", styles.NOTCH):
+            for notch in piece.notches:
+                _draw_notch(surface, notch)
+    if piece.inner_lines:
+        with surface.group("inner lines", styles.INNER):
+            for line in piece.inner_lines:
+                surface.polyline(line.points_mm)
+
+
+def _has_seam_line(edge: SeamEdge, piece: Piece) -> bool:
+    """Tell whether the edge's seam line is drawn: not on a fold, on the cut line, or under an inner line."""
+    if edge.finish in (Finish.FOLD, Finish.FINISHED) or edge.allowance_mm == 0:
+        return False
+    ends = np.asarray(edge.points_mm)[[0, -1]]
+    for line in piece.inner_lines:
+        others = np.asarray(line.points_mm)[[0, -1]]
+        if min(np.abs(ends - others).max(), np.abs(ends - others[::-1]).max()) < 0.5:
+            return False
+    return True
+
+
+def _fold_runs(stretches: Sequence[Stretch]) -> list[Floats]:
+    return [run.points_mm for run in stretches if run.kind is StretchKind.FOLD and not run.is_closed]
+
+
+def _bracket_mm(fold: Floats, piece: Piece) -> Floats:
+    """Return the (4, 2) corners of the bracket: fold, in, along, back to the fold."""
+    first, last = fold[0], fold[-1]
+    way = last - first
+    length = float(np.hypot(*way))
+    span = min(0.5 * length, 260.0)
+    # The ring runs counter-clockwise, so the piece lies on the left.
+    inward = left_of(unit(way))
+    depth = min(13.0, 0.16 * float(((piece.cut_ring_mm - first) @ inward).max()))
+    middle = (first + last) / 2
+    a, b = middle - unit(way) * span / 2, middle + unit(way) * span / 2
+    return np.array([a, a + inward * depth, b + inward * depth, b])
+
+
+def _draw_bracket(surface: Surface, corners: Floats) -> None:
+    surface.polyline(corners)
+    scale = min(1.0, float(np.hypot(*(corners[1] - corners[0]))) / 8)
+    draw_filled_head(surface, corners[0], corners[0] - corners[1], scale)
+    draw_filled_head(surface, corners[3], corners[3] - corners[2], scale)
+
+
+def _draw_notch(surface: Surface, notch: Notch) -> None:
+    """Draw one or two triangles standing on the cut line and pointing to the seam line."""
+    outward = unit(notch.outward)
+    along = left_of(outward)
+    foot = np.asarray(notch.point_mm) + outward * notch.depth_mm
+    height = min(notch.depth_mm, 5.0) if notch.depth_mm > 1 else 4.0
+    for shift in (-3.0, 3.0) if notch.is_double else (0.0,):
+        base = foot + along * shift
+        surface.ring([base + along * 2, base - outward * height, base - along * 2], is_filled=True)
+
+
+class _Writer:
+    """Places words between lines, remembering what it has written."""
+
+    def __init__(self, segments: Floats) -> None:
+        self.segments = segments
+        self.written: list[Words] = []
+
+    def write(self, words: str, at_mm: Floats, lettering: Lettering) -> None:
+        line = Words(words, (float(at_mm[0]), float(at_mm[1])), lettering, ())
+        self.written.append(line)
+        path = line.path_mm()
+        self.segments = np.concatenate([self.segments, np.stack([path[:-1], path[1:]], axis=1)])
+
+    def write_along(
+        self, words: str, path_mm: Floats, size_mm: float, sides: Sequence[int] = (1, -1), gap_mm: float = 1.6
+    ) -> bool:
+        """Write along a line, on its left (1) or right (-1), at the first place where nothing is touched."""
+        words = clean_words(words)
+        path = np.asarray(path_mm, dtype=np.float64)
+        run = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(path, axis=0).T))])
+        for scale in (1.0, 0.8, 0.65):
+            size = size_mm * scale
+            width = measure_words_mm(words, size)
+            if width > run[-1]:
+                continue
+            for share in _ALONG:
+                for side in sides:
+                    at = np.clip(share * run[-1], width / 2, run[-1] - width / 2)
+                    ends = np.array([_point_at(path, run, at + d) for d in (-width / 2, width / 2)])
+                    if self._try(words, path, ends, size, side, gap_mm):
+                        return True
+        return False
+
+    def _try(self, words: str, path: Floats, ends: Floats, size: float, side: int, gap_mm: float) -> bool:
+        way = unit(ends[1] - ends[0])
+        normal = left_of(way) * side
+        # A bent line must not run into its words: go out from the chord as far as the line bulges.
+        near = path[(((path - ends[0]) @ way) >= 0) & (((path - ends[1]) @ way) <= 0)]
+        bulge = max([0.0, *((near - ends[0]) @ normal)])
+        width, height = measure_words_mm(words, size), size * (ASCENT_SHARE + DESCENT_SHARE)
+        middle = ends.mean(axis=0) + normal * (bulge + gap_mm + height / 2)
+        angle = float(np.degrees(np.arctan2(way[1], way[0])))
+        if meets_box(self.segments, middle, width + 1, height + 0.8, angle):
+            return False
+        if angle > 90.01 or angle <= -89.99:
+            angle -= 180.0 if angle > 0 else -180.0
+            way = -way
+        drop = left_of(way) * (height / 2 - DESCENT_SHARE * size)
+        self.write(words, middle - drop, Lettering(size, rotation_deg=angle, anchor=Anchor.MIDDLE))
+        return True
+
+
+def _point_at(path: Floats, run: Floats, at: float) -> Floats:
+    return np.array([np.interp(at, run, path[:, 0]), np.interp(at, run, path[:, 1])])
+
+
+def _place_words(piece: Piece, segments: Floats, lines: Sequence[str], keep_clear: Floats) -> list[Words]:
+    writer = _Writer(segments)
+    size = styles.MARK_SIZE_MM
+    for stretch in split_ring(piece):
+        if stretch.kind is StretchKind.FOLD and not stretch.is_closed:
+            writer.write_along("place on fold", _bracket_mm(stretch.points_mm, piece)[1:3], size, (1, -1))
+        if stretch.kind is StretchKind.FINISHED:
+            writer.write_along("finished edge of the cloth on this line", stretch.points_mm, size, (1,))
+    writer.write_along("grainline", np.asarray(piece.grainline_mm), size)
+    writer.write_along("greatest stretch", np.asarray(piece.stretch_mm), size, gap_mm=3.5)
+    for line in piece.inner_lines:
+        writer.write_along(line.name, np.asarray(line.points_mm), size)
+    _place_label(writer, piece, lines, keep_clear)
+    for edge in piece.edges:
+        if edge.finish not in (Finish.FOLD, Finish.FINISHED):
+            # The edge runs counter-clockwise: its left is the inside of the piece.
+            writer.write_along(edge.name.value, edge.points_mm, size * 0.85, (1,), gap_mm=2.0)
+    return writer.written
+
+
+def _place_label(writer: _Writer, piece: Piece, lines: Sequence[str], keep_clear: Floats) -> None:
+    """Write the label at the largest size for which there is room, inside one page where that costs little."""
+    free = RoomFinder(piece.cut_ring_mm, writer.segments)
+    inside_pages = RoomFinder(piece.cut_ring_mm, np.concatenate([writer.segments, keep_clear]))
+    attempts = [(finder, scale) for scale in _SCALES[:3] for finder in (inside_pages, free)]
+    attempts += [(free, scale) for scale in _SCALES[3:]]
+    for few in (False, True):
+        for finder, scale in attempts:
+            for width in _WIDTHS_MM:
+                rows = _label_rows(piece.name, lines[:1] if few else lines, width * scale, scale)
+                wide = max(measure_words_mm(row, size, bold) for row, size, bold in rows)
+                high = sum(size * LINE_SHARE for _, size, _ in rows)
+                middle = finder.find(wide, high, clear_mm=max(1.0, 4 * scale))
+                if middle is not None:
+                    _write_rows(writer, rows, np.asarray(middle), wide, high)
+                    return
+
+
+def _label_rows(name: str, lines: Sequence[str], width_mm: float, scale: float) -> list[tuple[str, float, bool]]:
+    """Return (words, size, bold) for each row of a label no wider than `width_mm`."""
+    big, small = styles.NAME_SIZE_MM * scale, styles.LABEL_SIZE_MM * scale
+    title = name[:1].upper() + name[1:]
+    rows = [(row, big, True) for row in limit_lines(break_words(title, width_mm, big, True), _LINES_AT_MOST)]
+    for number, line in enumerate(lines):
+        broken = limit_lines(break_words(line, width_mm, small, number == 0), _LINES_AT_MOST)
+        rows += [(row, small, number == 0) for row in broken]
+    return rows
+
+
+def _write_rows(writer: _Writer, rows: list[tuple[str, float, bool]], middle: Floats, wide: float, high: float) -> None:
+    y = middle[1] + high / 2
+    for words, size, is_bold in rows:
+        y -= size * LINE_SHARE
+        base = y + size * (LINE_SHARE - ASCENT_SHARE) / 2 + 0.06 * size
+        writer.write(words, np.array([middle[0] - wide / 2, base]), Lettering(size, is_bold=is_bold))
