@@ -1,8 +1,33 @@
 """Photo: decoded upright pixels and what the file says of its lens."""
 
+import logging
+import math
+import warnings
 from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
 
-from .arrays import Bytes
+import numpy as np
+from PIL import ExifTags, Image, UnidentifiedImageError
+
+from .arrays import Bytes, frozen_bytes
+from .errors import PhotoError
+from .findings import Finding, Severity
+from .standards import FILM_DIAGONAL_MM
+
+_log = logging.getLogger(__name__)
+
+LARGEST_PX = 110_000_000
+"""More pixels than this are refused from the header alone, before any memory is taken."""
+SMALLEST_SIDE_PX = 480
+"""Below this a millimetre is less than half a pixel on a garment of one metre."""
+
+_SENSOR_SHAPES = (4 / 3, 3 / 2)
+"""Shapes of whole sensors; any other shape is a crop of one, made by the phone or afterwards."""
+_FOCAL_ROUNDING_MM = 0.29
+"""Standard deviation of rounding to whole millimetres: 1 / sqrt(12)."""
+_FOCAL_SPREAD = 0.008
+"""Focusing near and the maker's own rounding move the true value by about this share (from memory)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -18,6 +43,9 @@ class Photo:
         focal_doubt: relative standard deviation of `focal_px` (EXIF rounds to whole mm), or None.
         make: camera maker from EXIF, or empty.
         model: camera model from EXIF, or empty.
+        focal_mm: the lens's own focal length from EXIF [mm], or None; tells one lens of a phone from another.
+        focal_35_mm: 35 mm equivalent from EXIF [mm], or None.
+        findings: what the person should know about the file.
     """
 
     pixels: Bytes
@@ -26,6 +54,9 @@ class Photo:
     focal_doubt: float | None = None
     make: str = ""
     model: str = ""
+    focal_mm: float | None = None
+    focal_35_mm: float | None = None
+    findings: tuple[Finding, ...] = ()
 
     @property
     def width_px(self) -> int:
@@ -36,3 +67,172 @@ class Photo:
     def height_px(self) -> int:
         """Height [px]."""
         return int(self.pixels.shape[0])
+
+
+def focal_px_from_35mm(focal_35_mm: float, width_px: float, height_px: float) -> float:
+    """Return the focal length [px] for a 35 mm equivalent [mm].
+
+    By the diagonal: the equivalent lens has the same angle of view across the picture's diagonal as on a
+    36 x 24 mm frame. Source: CIPA DCG-001 (from memory); phone makers follow it, their sensors being 4:3.
+
+    >>> round(focal_px_from_35mm(26, 4032, 3024), 1)
+    3028.7
+    """
+    return focal_35_mm * math.hypot(width_px, height_px) / FILM_DIAGONAL_MM.value
+
+
+def read_photo(path: Path) -> Photo:
+    """Return the photo in `path`, upright.
+
+    Reads JPEG, PNG, HEIC and whatever else Pillow reads. Sizes are checked from the header before decoding.
+
+    Raises:
+        PhotoError: not a photo, broken, too large or too small.
+    """
+    name = path.name
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            return _decode(path, name)
+    except FileNotFoundError:
+        raise PhotoError(f"There is no file “{path}”.", "Check the name and the folder.") from None
+    except IsADirectoryError:
+        raise PhotoError(f"“{path}” is a folder, not a photo.", "Name the photo in it.") from None
+    except Image.DecompressionBombError:
+        raise _too_large(name) from None
+    except UnidentifiedImageError:
+        raise PhotoError(
+            f"“{name}” is not a photo that can be read.", "Use the JPEG, PNG or HEIC file from the phone."
+        ) from None
+    except PermissionError:
+        raise PhotoError(f"“{name}” may not be read.", "Copy it to a folder of yours and try again.") from None
+    except (OSError, SyntaxError, ValueError, EOFError, OverflowError) as error:
+        if isinstance(error, PhotoError):
+            raise
+        _log.info("decoding failed", exc_info=True)
+        raise PhotoError(
+            f"“{name}” is broken: it could not be read to its end.",
+            "Copy it from the phone again, as the original file.",
+        ) from None
+
+
+def _too_large(name: str) -> PhotoError:
+    return PhotoError(
+        f"“{name}” says it is larger than {LARGEST_PX // 1_000_000} megapixels.",
+        "Take the photo at 12 to 50 megapixels, or save a smaller copy.",
+    )
+
+
+def _decode(path: Path, name: str) -> Photo:
+    if path.suffix.lower() in {".heic", ".heif", ".hif"}:
+        import pillow_heif
+
+        pillow_heif.register_heif_opener()
+    with Image.open(path) as image:
+        width, height = image.size
+        if width * height > LARGEST_PX:
+            raise _too_large(name)
+        if min(width, height) < SMALLEST_SIDE_PX:
+            raise PhotoError(
+                f"“{name}” is only {width} x {height} pixels; a millimetre cannot be seen in it.",
+                "Use the original photo from the phone, not a preview or a copy sent by a messenger.",
+            )
+        exif = image.getexif()
+        pixels = _rgb(image)
+        upright = pixels if path.suffix.lower() in {".heic", ".heif", ".hif"} else _upright(pixels, exif)
+    array = np.asarray(upright)
+    return Photo(pixels=frozen_bytes(np.ascontiguousarray(array)), name=name, **_lens_facts(exif, width, height))
+
+
+def _rgb(image: Image.Image) -> Image.Image:
+    if image.mode in {"I;16", "I;16B", "I;16L", "I"}:
+        # Pillow clips 16-bit grey when converting; scale it instead.
+        grey = np.asarray(image).astype(np.float64)
+        scaled = grey / max(float(grey.max()), 1.0) * 255.0
+        return Image.fromarray(scaled.astype(np.uint8)).convert("RGB")
+    if image.mode in {"RGBA", "LA", "PA"} or "transparency" in image.info:
+        layer = image.convert("RGBA")
+        ground = Image.new("RGBA", layer.size, "white")
+        return Image.alpha_composite(ground, layer).convert("RGB")
+    return image.convert("RGB")
+
+
+def _upright(image: Image.Image, exif: Image.Exif) -> Image.Image:
+    turns = {
+        2: Image.Transpose.FLIP_LEFT_RIGHT,
+        3: Image.Transpose.ROTATE_180,
+        4: Image.Transpose.FLIP_TOP_BOTTOM,
+        5: Image.Transpose.TRANSPOSE,
+        6: Image.Transpose.ROTATE_270,
+        7: Image.Transpose.TRANSVERSE,
+        8: Image.Transpose.ROTATE_90,
+    }
+    turn = turns.get(exif.get(ExifTags.Base.Orientation, 1))
+    return image.transpose(turn) if turn is not None else image
+
+
+def _number(value: Any) -> float | None:
+    try:
+        number = float(value)
+    except (TypeError, ValueError, ZeroDivisionError):
+        return None
+    return number if math.isfinite(number) and number > 0 else None
+
+
+def _lens_facts(exif: Image.Exif, width: int, height: int) -> dict[str, Any]:
+    """Return Photo's lens fields from EXIF; `width`, `height` as stored in the file."""
+    try:
+        details = exif.get_ifd(ExifTags.IFD.Exif)
+    except (ValueError, SyntaxError, OSError, KeyError):
+        details = {}
+    facts: dict[str, Any] = {
+        "make": str(exif.get(ExifTags.Base.Make, "")).strip(" \0"),
+        "model": str(exif.get(ExifTags.Base.Model, "")).strip(" \0"),
+        "focal_mm": _number(details.get(ExifTags.Base.FocalLength)),
+        "focal_35_mm": _number(details.get(ExifTags.Base.FocalLengthIn35mmFilm)),
+    }
+    findings: list[Finding] = []
+    focal_35 = facts["focal_35_mm"]
+    if focal_35 is None or not 8 <= focal_35 <= 400:
+        return facts
+    doubt = math.hypot(_FOCAL_ROUNDING_MM / focal_35, _FOCAL_SPREAD)
+    stored = (
+        _number(details.get(ExifTags.Base.ExifImageWidth)),
+        _number(details.get(ExifTags.Base.ExifImageHeight)),
+    )
+    shape = max(width, height) / min(width, height)
+    if stored[0] and stored[1] and abs(max(stored) / min(stored) / shape - 1) > 0.02:  # type: ignore[type-var, operator]
+        findings.append(
+            Finding(
+                "photo-cropped",
+                "The photo was cropped after it was taken, so its focal length cannot be used.",
+                "Use the original photo from the phone.",
+            )
+        )
+        return facts | {"findings": tuple(findings)}
+    if all(abs(shape / whole - 1) > 0.02 for whole in _SENSOR_SHAPES):
+        # 16:9 and square pictures are cut from a 4:3 sensor; makers differ in whose diagonal they state.
+        doubt = math.hypot(doubt, 0.06)
+        findings.append(
+            Finding(
+                "photo-shape",
+                "The photo does not have the shape of the whole sensor, so its focal length is less sure.",
+                "Set the camera to 4:3.",
+                Severity.NOTE,
+            )
+        )
+    zoom = _number(details.get(ExifTags.Base.DigitalZoomRatio))
+    if zoom is not None and zoom > 1.01:
+        doubt = math.hypot(doubt, 0.1)
+        findings.append(
+            Finding(
+                "digital-zoom",
+                f"The photo was taken with digital zoom ({zoom:.1f} x), so its focal length is less sure.",
+                "Take it without zoom.",
+            )
+        )
+    return facts | {
+        "focal_px": focal_px_from_35mm(focal_35, width, height),
+        "focal_doubt": doubt,
+        "findings": tuple(findings),
+    }

@@ -1,0 +1,336 @@
+"""One least-squares adjustment of everything seen: the floor's pose, the lens, and where each reference lies.
+
+Each reference is a rigid rectangle of known size lying anywhere on one floor. What is observed is its edges, not
+its corners: a point on an edge must fall on the rectangle's side, which holds under rounded corners, under a lens
+that bows the edge, and when part of the edge is hidden. Unknown are the floor's lean (2) and distance (1), the
+focal length and the radial distortion (each with what is known beforehand), and per reference its place (2), its
+turn (1), its true size (2, within its tolerance) and a shift of each edge (4, within what a rim, a shadow or the
+sharpening of the picture can do).
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import cv2
+import numpy as np
+
+from ..arrays import Floats, frozen
+from .camera import Camera
+from .lens import Lens
+from .reference import EdgeSamples, Reference
+
+_BINS = 9
+"""Samples along one edge are gathered into this many means: enough for its bow, few enough to be quick."""
+_BIN_FLOOR_PX = 0.03
+"""No mean of samples is trusted beyond this: neighbouring samples share the demosaicing and the JPEG blocks."""
+_EDGE_SHIFT_PX = 0.10
+"""Standard deviation of a shift common to one edge [px]: rim, shadow, sharpening."""
+_LEAN_SPREAD = math.radians(20)
+"""A person holds the phone roughly above: lean about each axis, standard deviation."""
+_LEAN_LIMIT = math.radians(65)
+"""No floor is looked at more slantingly; keeps the horizon out of the picture."""
+_SHARED = 5
+_PER_REFERENCE = 9
+
+
+@dataclass(frozen=True)
+class LensPrior:
+    """What is known of the lens before anything is measured.
+
+    Attributes:
+        focal_px: best guess [px].
+        focal_doubt: relative standard deviation.
+        k1: best guess of the radial distortion.
+        k1_doubt: its standard deviation.
+    """
+
+    focal_px: float
+    focal_doubt: float
+    k1: float = 0.0
+    k1_doubt: float = 0.01
+
+
+@dataclass(frozen=True, eq=False)
+class Adjustment:
+    """The adjusted camera and how well each reference fits it.
+
+    Attributes:
+        camera: with its covariance.
+        misfit: (references,) root mean square of each reference's weighted residuals; about 1 is as expected.
+        chi2: weighted sum of squares at the solution.
+    """
+
+    camera: Camera
+    misfit: tuple[float, ...]
+    chi2: float
+
+
+@dataclass(frozen=True, eq=False)
+class _Observations:
+    points_px: Floats  # (M, 2)
+    normals_px: Floats  # (M, 2), out of the reference
+    sigma_px: Floats  # (M,)
+    owner: np.ndarray  # (M,) index of the reference
+    side: np.ndarray  # (M,) 0..3
+
+
+def adjust(references: Sequence[Reference], lens: Lens, prior: LensPrior) -> Adjustment:
+    """Return the camera that explains all `references` best.
+
+    Args:
+        references: one or more, all on the same floor.
+        lens: centre and higher distortion terms are taken from it; focal length and k1 are adjusted.
+        prior: what is known of focal length and k1.
+
+    Raises:
+        ValueError: no reference.
+    """
+    if not references:
+        raise ValueError("no reference")
+    seen = _gather(references)
+    lens = replace(lens, focal_px=prior.focal_px, distortion=(prior.k1, *lens.distortion[1:]))
+    solutions: list[tuple[float, Floats, Floats]] = []
+    for start in _starts(references, lens):
+        found = _solve(start, seen, references, lens, prior)
+        if all(_apart_deg(found[1], other[1]) > 0.5 for other in solutions):
+            solutions.append(found)
+    solutions.sort(key=lambda solution: solution[0])
+    chi2, values, jacobian = solutions[0]
+    camera = _camera_at(values, jacobian, lens, seen, chi2, len(references))
+    if len(solutions) > 1:
+        behind = solutions[1][0] - chi2
+        weight = 1 / (1 + math.exp(min(behind / 2, 50)))
+        if weight > 0.02:
+            second = _camera_at(solutions[1][1], solutions[1][2], lens, seen, solutions[1][0], len(references))
+            camera = replace(camera, other=second, other_weight=weight)
+    residuals = _residuals(values, seen, references, lens, prior)[: len(seen.points_px)]
+    misfit = tuple(float(np.sqrt(np.mean(residuals[seen.owner == index] ** 2))) for index in range(len(references)))
+    return Adjustment(camera, misfit, chi2)
+
+
+def _apart_deg(first: Floats, second: Floats) -> float:
+    return math.degrees(math.hypot(first[0] - second[0], first[1] - second[1]))
+
+
+def _gather(references: Sequence[Reference]) -> _Observations:
+    points, normals, sigmas, owners, sides = [], [], [], [], []
+    for owner, reference in enumerate(references):
+        edges = reference.edges or corner_samples(reference.corners_px)
+        for side, edge in enumerate(edges):
+            for mean_px, normal_px, sigma_px in _binned(edge):
+                points.append(mean_px)
+                normals.append(normal_px)
+                sigmas.append(sigma_px)
+                owners.append(owner)
+                sides.append(side)
+    return _Observations(np.array(points), np.array(normals), np.array(sigmas), np.array(owners), np.array(sides))
+
+
+def corner_samples(corners_px: Floats, sigma_px: float = 0.3) -> tuple[EdgeSamples, ...]:
+    """Return edge samples that stand for four corners known to `sigma_px` alone."""
+    edges = []
+    centre = np.mean(corners_px, axis=0)
+    for index in range(4):
+        first, second = corners_px[index], corners_px[(index + 1) % 4]
+        share = np.array([0.02, 0.5, 0.98])
+        along = second - first
+        normal = np.array([along[1], -along[0]]) / np.linalg.norm(along)
+        if normal @ (first - centre) < 0:
+            normal = -normal
+        edges.append(
+            EdgeSamples(
+                frozen(first + share[:, None] * along),
+                frozen(np.tile(normal, (3, 1))),
+                frozen(share),
+                sigma_px,
+            )
+        )
+    return tuple(edges)
+
+
+def _binned(edge: EdgeSamples) -> list[tuple[Floats, Floats, float]]:
+    if len(edge.points_px) == 0:
+        return []
+    order = np.argsort(edge.share)
+    means = []
+    for chosen in np.array_split(order, min(_BINS, len(order))):
+        normal = edge.normals_px[chosen].mean(axis=0)
+        normal = normal / np.linalg.norm(normal)
+        sigma = max(edge.sigma_px / math.sqrt(len(chosen)), _BIN_FLOOR_PX)
+        means.append((edge.points_px[chosen].mean(axis=0), normal, sigma))
+    return means
+
+
+def _starts(references: Sequence[Reference], lens: Lens) -> list[Floats]:
+    """Return first guesses: both poses of each reference alone, and straight down."""
+    leans = [(0.0, 0.0)]
+    for reference in references:
+        rays = lens.to_rays(reference.corners_px)
+        count, turns, _, _ = cv2.solvePnPGeneric(
+            np.column_stack([reference.corners_mm - reference.corners_mm.mean(axis=0), np.zeros(4)])[:, None],
+            rays[:, None],
+            np.eye(3),
+            None,
+            flags=cv2.SOLVEPNP_IPPE,
+        )
+        for index in range(count):
+            up = cv2.Rodrigues(turns[index])[0][:, 2]
+            up = -up if up[2] > 0 else up
+            angle = math.acos(max(-1.0, min(1.0, -up[2])))
+            # The rotation vector (x, y, 0) that carries straight-up (0, 0, -1) to `up`.
+            axis = np.array([up[1], -up[0]])
+            size = np.linalg.norm(axis)
+            if size > 1e-9 and angle < math.radians(60):
+                leans.append((angle * axis[0] / size, angle * axis[1] / size))
+    starts: list[Floats] = []
+    for lean in leans:
+        if all(math.hypot(lean[0] - s[0], lean[1] - s[1]) > math.radians(1.5) for s in starts):
+            starts.append(_start(references, lens, lean))
+    return starts[:6]
+
+
+def _start(references: Sequence[Reference], lens: Lens, lean: tuple[float, float]) -> Floats:
+    unit = Camera(lens, lean, 1.0)
+    ratios = []
+    for reference in references:
+        corners = unit.to_mm(reference.corners_px)
+        ratios.append(_perimeter(reference.corners_mm) / _perimeter(corners))
+    distance = float(np.median(ratios))
+    camera = Camera(lens, lean, distance)
+    values = [*lean, math.log(distance), math.log(lens.focal_px), lens.distortion[0]]
+    for reference in references:
+        corners = camera.to_mm(reference.corners_px)
+        own = reference.corners_mm - reference.corners_mm.mean(axis=0)
+        there = corners - corners.mean(axis=0)
+        cross = np.sum(own[:, 0] * there[:, 1] - own[:, 1] * there[:, 0])
+        turn = math.atan2(float(cross), float(np.sum(own * there)))
+        values += [*corners.mean(axis=0), turn, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0]
+    return np.array(values)
+
+
+def _perimeter(corners: Floats) -> float:
+    return float(np.linalg.norm(corners - np.roll(corners, 1, axis=0), axis=1).sum())
+
+
+_OUT = np.array([[0.0, -1.0], [1.0, 0.0], [0.0, 1.0], [-1.0, 0.0]])
+"""Outward normals of a rectangle's sides in its own frame."""
+
+
+def _residuals(
+    values: Floats, seen: _Observations, references: Sequence[Reference], lens: Lens, prior: LensPrior
+) -> Floats:
+    return _linearised(values, seen, references, lens, prior, with_jacobian=False)[0]
+
+
+def _linearised(
+    values: Floats,
+    seen: _Observations,
+    references: Sequence[Reference],
+    lens: Lens,
+    prior: LensPrior,
+    with_jacobian: bool = True,
+) -> tuple[Floats, Floats]:
+    """Return weighted residuals and their derivatives by all unknowns.
+
+    The derivatives by a reference's own unknowns are written out; those by the camera's five are taken by
+    differences, since they run through the lens.
+    """
+    count = len(references)
+    camera = Camera(lens, (0.0, 0.0), 1.0).with_parameters(values[:_SHARED])
+    own = values[_SHARED:].reshape(count, _PER_REFERENCE)
+    owner, side = seen.owner, seen.side
+    height = np.array([reference.thickness_mm for reference in references])[owner]
+    floor = camera.to_mm(seen.points_px, height)
+    there = floor - own[owner, :2]
+    cosine, sine = np.cos(own[owner, 2]), np.sin(own[owner, 2])
+    local = np.column_stack([cosine * there[:, 0] + sine * there[:, 1], -sine * there[:, 0] + cosine * there[:, 1]])
+    normal = _OUT[side]
+    lengthwise = side % 2  # sides 1 and 3 bound the long direction
+    halves = np.array([reference.corners_mm[2] / 2 for reference in references])
+    half = np.where(lengthwise == 1, halves[owner, 0], halves[owner, 1])
+    half = half * np.exp(np.where(lengthwise == 1, own[owner, 3], own[owner, 4]))
+    outside = (normal * local).sum(axis=1) - half
+    # Floor millimetres a pixel along the normal is worth, from the camera alone: outside is nearly linear in it.
+    step = camera.to_mm(seen.points_px + seen.normals_px / 2, height) - camera.to_mm(
+        seen.points_px - seen.normals_px / 2, height
+    )
+    weight = 1 / (np.linalg.norm(step, axis=1) * seen.sigma_px)
+    doubts = np.array([max(reference.size_doubt, 1e-6) for reference in references])
+    residuals = np.concatenate(
+        [
+            np.nan_to_num(outside * weight - own[owner, 5 + side] / seen.sigma_px, nan=1e3),
+            values[:2] / _LEAN_SPREAD,
+            [(values[3] - math.log(prior.focal_px)) / prior.focal_doubt],
+            [(values[4] - prior.k1) / prior.k1_doubt],
+            (own[:, 3:5] / doubts[:, None]).ravel(),
+            (own[:, 5:] / _EDGE_SHIFT_PX).ravel(),
+        ]
+    )
+    if not with_jacobian:
+        return residuals, np.empty((0, 0))
+    rows = np.arange(len(owner))
+    first = _SHARED + owner * _PER_REFERENCE
+    world = np.column_stack([cosine * normal[:, 0] - sine * normal[:, 1], sine * normal[:, 0] + cosine * normal[:, 1]])
+    jacobian = np.zeros((len(residuals), len(values)))
+    by_camera = camera.sensitivity(seen.points_px, height)
+    jacobian[rows, :_SHARED] = np.einsum("nd,ndp->np", world, by_camera) * weight[:, None]
+    jacobian[rows, first] = -world[:, 0] * weight
+    jacobian[rows, first + 1] = -world[:, 1] * weight
+    jacobian[rows, first + 2] = (normal[:, 0] * local[:, 1] - normal[:, 1] * local[:, 0]) * weight
+    jacobian[rows, first + np.where(lengthwise == 1, 3, 4)] = -half * weight
+    jacobian[rows, first + 5 + side] = -1 / seen.sigma_px
+    row = len(rows)
+    jacobian[row, 0] = jacobian[row + 1, 1] = 1 / _LEAN_SPREAD
+    jacobian[row + 2, 3] = 1 / prior.focal_doubt
+    jacobian[row + 3, 4] = 1 / prior.k1_doubt
+    row += 4
+    for index in range(count):
+        column = _SHARED + index * _PER_REFERENCE
+        jacobian[row + 2 * index, column + 3] = jacobian[row + 2 * index + 1, column + 4] = 1 / doubts[index]
+        for edge in range(4):
+            jacobian[row + 2 * count + 4 * index + edge, column + 5 + edge] = 1 / _EDGE_SHIFT_PX
+    return residuals, np.nan_to_num(jacobian)
+
+
+def _solve(
+    start: Floats, seen: _Observations, references: Sequence[Reference], lens: Lens, prior: LensPrior
+) -> tuple[float, Floats, Floats]:
+    """Return (chi2, values, jacobian) at the minimum near `start`: Gauss-Newton, damped after Levenberg-Marquardt."""
+    values, damping = start, 1e-3
+    residuals, jacobian = _linearised(values, seen, references, lens, prior)
+    chi2 = float(residuals @ residuals)
+    for _ in range(40):
+        normal, slope = jacobian.T @ jacobian, jacobian.T @ residuals
+        diagonal = np.diag(normal) + 1e-12
+        step = np.linalg.solve(normal + np.diag(damping * diagonal), -slope)
+        trial = values + step
+        if math.hypot(*trial[:2]) > _LEAN_LIMIT:
+            damping *= 8
+            if damping > 1e9:
+                break
+            continue
+        ahead = _residuals(trial, seen, references, lens, prior)
+        if float(ahead @ ahead) <= chi2:
+            gained = chi2 - float(ahead @ ahead)
+            values, damping = trial, max(damping / 6, 1e-9)
+            residuals, jacobian = _linearised(values, seen, references, lens, prior)
+            chi2 = float(residuals @ residuals)
+            if gained < 1e-5 * (1 + chi2):
+                break
+        else:
+            damping *= 8
+            if damping > 1e9:
+                break
+    return chi2, values, jacobian
+
+
+def _camera_at(values: Floats, jacobian: Floats, lens: Lens, seen: _Observations, chi2: float, count: int) -> Camera:
+    normal = jacobian.T @ jacobian
+    scale = np.sqrt(np.diag(normal))
+    covariance = np.linalg.pinv(normal / np.outer(scale, scale)) / np.outer(scale, scale)
+    # Where the residuals are larger than promised, so is the doubt; never smaller.
+    freedom = max(len(seen.points_px) - 3 * count - 3, 1)
+    covariance = covariance[:_SHARED, :_SHARED] * max(1.0, chi2 / freedom)
+    camera = Camera(lens, (0.0, 0.0), 1.0).with_parameters(values[:_SHARED])
+    return replace(camera, covariance=frozen(covariance))

@@ -1,0 +1,127 @@
+"""Camera: where the floor lies before the lens, and how surely that is known."""
+
+import math
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from ..arrays import Floats, frozen
+from .lens import Lens
+
+PARAMETERS = ("lean_x", "lean_y", "log_distance", "log_focal", "k1")
+"""What a camera is told by, in the order of `Camera.covariance`."""
+
+
+@dataclass(frozen=True, eq=False)
+class Camera:
+    """A camera above a floor.
+
+    The floor's millimetres: origin where the optical axis meets the floor, y up in the picture, z towards the
+    camera. An in-plane turn is left free: the picture's own upright is kept.
+
+    Attributes:
+        lens: rays of the pixels.
+        lean: rotation vector (x, y) of the floor against straight-down [rad].
+        distance_mm: from the lens to the origin [mm].
+        covariance: (5, 5) of `PARAMETERS`.
+        other: a second pose that fits almost as well (a small flat thing has two), or None.
+        other_weight: how likely the second is, 0..0.5.
+    """
+
+    lens: Lens
+    lean: tuple[float, float]
+    distance_mm: float
+    covariance: Floats = field(default_factory=lambda: frozen(np.zeros((5, 5))))
+    other: "Camera | None" = None
+    other_weight: float = 0.0
+
+    @property
+    def tilt_deg(self) -> float:
+        """Angle between the optical axis and the floor's perpendicular [deg]."""
+        return math.degrees(math.hypot(*self.lean))
+
+    def _axes(self) -> Floats:
+        """Return (3, 3), columns: the floor's x, y, z in camera coordinates."""
+        axes: Floats = lean_matrix(*self.lean) @ np.diag([1.0, -1.0, -1.0])
+        return axes
+
+    def to_mm(self, points_px: Floats, height_mm: float | Floats = 0.0) -> Floats:
+        """Return (N, 2) floor positions [mm] of points seen at (N, 2) pixels, `height_mm` above the floor.
+
+        `height_mm` is one number or one for each point.
+        Points above the horizon come back as NaN.
+        """
+        rays = self.lens.to_rays(points_px)
+        axes = self._axes()
+        directions = np.column_stack([rays, np.ones(len(rays))])
+        start = np.array([0.0, 0.0, self.distance_mm])
+        up = axes[:, 2]
+        slope = directions @ up
+        along = (height_mm + up @ start) / np.where(slope < -1e-9, slope, np.nan)
+        there = directions * along[:, None] - start
+        result: Floats = there @ axes[:, :2]
+        return result
+
+    def to_px(self, points_mm: Floats, height_mm: float = 0.0) -> Floats:
+        """Return (N, 2) pixels of (N, 2) floor positions [mm] raised by `height_mm`."""
+        points_mm = np.asarray(points_mm, dtype=np.float64)
+        world = np.column_stack([points_mm, np.full(len(points_mm), height_mm)])
+        seen = world @ self._axes().T + np.array([0.0, 0.0, self.distance_mm])
+        return self.lens.to_px(seen[:, :2] / seen[:, 2:])
+
+    def nadir_mm(self) -> Floats:
+        """Return (2,) the floor's point straight under the lens [mm]."""
+        axes = self._axes()
+        foot: Floats = -(np.array([0.0, 0.0, self.distance_mm]) @ axes)[:2]
+        return foot
+
+    def height_above_floor_mm(self) -> float:
+        """Return the lens's height [mm]."""
+        return float(self.distance_mm * math.cos(math.radians(self.tilt_deg)))
+
+    def parameters(self) -> Floats:
+        """Return (5,) values of `PARAMETERS`."""
+        return np.array(
+            [
+                *self.lean,
+                math.log(self.distance_mm),
+                math.log(self.lens.focal_px),
+                self.lens.distortion[0],
+            ]
+        )
+
+    def with_parameters(self, values: Floats) -> "Camera":
+        """Return this camera with other `PARAMETERS`; what else the lens has is kept."""
+        lens = replace(
+            self.lens,
+            focal_px=math.exp(values[3]),
+            distortion=(float(values[4]), *self.lens.distortion[1:]),
+        )
+        return replace(self, lens=lens, lean=(float(values[0]), float(values[1])), distance_mm=math.exp(values[2]))
+
+    def sensitivity(self, points_px: Floats, height_mm: float | Floats = 0.0) -> Floats:
+        """Return (N, 2, 5): how floor positions [mm] move per unit of each of `PARAMETERS`."""
+        centre = self.parameters()
+        steps = np.array([1e-5, 1e-5, 1e-6, 1e-6, 1e-6])
+        columns = []
+        for index, step in enumerate(steps):
+            ahead, behind = centre.copy(), centre.copy()
+            ahead[index] += step
+            behind[index] -= step
+            difference = self.with_parameters(ahead).to_mm(points_px, height_mm) - self.with_parameters(behind).to_mm(
+                points_px, height_mm
+            )
+            columns.append(difference / (2 * step))
+        stacked: Floats = np.stack(columns, axis=-1)
+        return stacked
+
+
+def lean_matrix(lean_x: float, lean_y: float) -> Floats:
+    """Return the (3, 3) rotation for the rotation vector (lean_x, lean_y, 0) [rad] (Rodrigues)."""
+    angle = math.hypot(lean_x, lean_y)
+    cross = np.array([[0.0, 0.0, lean_y], [0.0, 0.0, -lean_x], [-lean_y, lean_x, 0.0]])
+    if angle < 1e-12:
+        small: Floats = np.eye(3) + cross
+        return small
+    result: Floats = np.eye(3) + math.sin(angle) / angle * cross + (1 - math.cos(angle)) / angle**2 * (cross @ cross)
+    return result
