@@ -50,13 +50,13 @@ class _Marks:
 
     def __init__(self, picture: Image.Image) -> None:
         self.picture = picture
-        self._unit = max(picture.size) / _LONG_SIDE_PX
+        self.unit = max(picture.size) / _LONG_SIDE_PX
 
     def paths(
         self, paths: Sequence[Floats], width_px: float, core: tuple[int, int, int], rim: tuple[int, int, int]
     ) -> None:
         """Draw lines with a core and a rim."""
-        wide = width_px * self._unit
+        wide = width_px * self.unit
         for width, colour in ((wide * 2.4, rim), (wide, core)):
             mask = Image.new("L", (self.picture.width * _FINE, self.picture.height * _FINE))
             pen = ImageDraw.Draw(mask)
@@ -68,16 +68,25 @@ class _Marks:
                     pen.ellipse((x - thick / 2, y - thick / 2, x + thick / 2, y + thick / 2), fill=255)
             self.picture.paste(colour, mask=mask.reduce(_FINE))
 
-    def label(self, words: str, at_px: Floats, size_px: float = 30.0) -> None:
-        """Write words on a plate centred at `at_px`, moved to lie inside the picture."""
-        font = _font(max(11, round(size_px * self._unit)), True)
+    def label(
+        self, words: str, at_px: Floats, size_px: float = 30.0, beside: tuple[float, float] | None = None
+    ) -> None:
+        """Write words on a plate centred at `at_px`, moved to lie inside the picture.
+
+        With `beside` the plate keeps out of those two heights: below the second, or above the first.
+        """
+        font = _font(max(11, round(size_px * self.unit)), True)
         pen = ImageDraw.Draw(self.picture)
         left, top, right, bottom = pen.textbbox((0, 0), clean_words(words), font=font)
-        pad = round(8 * self._unit) + 2
+        pad = round(8 * self.unit) + 2
         wide, high = right - left + 2 * pad, bottom - top + 2 * pad
         x = min(max(float(at_px[0]) - wide / 2, 0), max(self.picture.width - wide, 0))
-        y = min(max(float(at_px[1]) - high / 2, 0), max(self.picture.height - high, 0))
-        pen.rectangle((x, y, x + wide, y + high), fill=_LIGHT, outline=_DARK, width=max(1, round(2 * self._unit)))
+        y = float(at_px[1]) - high / 2
+        if beside is not None:
+            gap = 12 * self.unit
+            y = beside[1] + gap if beside[1] + gap + high <= self.picture.height else beside[0] - gap - high
+        y = min(max(y, 0), max(self.picture.height - high, 0))
+        pen.rectangle((x, y, x + wide, y + high), fill=_LIGHT, outline=_DARK, width=max(1, round(2 * self.unit)))
         pen.text((x + pad - left, y + pad - top), clean_words(words), font=font, fill=_DARK)
 
 
@@ -107,13 +116,16 @@ def draw_check_picture(
         details: further lines of the caption.
     """
     height, width = pixels.shape[:2]
-    scale = min(1.0, _LONG_SIDE_PX / max(width, height))
+    scale = _LONG_SIDE_PX / max(width, height)
     photo = Image.fromarray(pixels)
     if scale < 1.0:
         size = (max(1, round(width * scale)), max(1, round(height * scale)))
-        photo = photo.resize(size, Image.Resampling.BOX if scale < 0.5 else Image.Resampling.LANCZOS, reducing_gap=2.0)
+        photo = photo.resize(size, Image.Resampling.BOX, reducing_gap=2.0)
     else:
-        photo = photo.copy()
+        # A small photo is enlarged so that lines and words have room.
+        larger = max(1, min(4, int(scale)))
+        photo = photo.resize((width * larger, height * larger), Image.Resampling.NEAREST)
+
     factors = np.array([photo.width / width, photo.height / height])
 
     def small(points: ArrayLike) -> Floats:
@@ -125,26 +137,24 @@ def draw_check_picture(
     doubtful = _draw_outline(marks, ring, confidence)
     holes = [small(hole) for hole in holes_px]
     if holes:
-        marks.paths([np.vstack([hole, hole[:1]]) for hole in holes], 3.0, _LIGHT, _SURE)
+        marks.paths([np.vstack([hole, hole[:1]]) for hole in holes], 2.0, _LIGHT, _SURE)
     for reference in references:
         corners = small(reference.corners_px)
-        marks.paths([np.vstack([corners, corners[:1]])], 4.0, _REFERENCE, _LIGHT)
+        marks.paths([np.vstack([corners, corners[:1]])], 2.6, _REFERENCE, _LIGHT)
     for arrow in arrows:
         _draw_arrow(marks, small(arrow.start_px)[0], small(arrow.end_px)[0], arrow.words)
     for reference in references:
         corners = small(reference.corners_px)
-        below = np.array([corners[:, 0].mean(), corners[:, 1].max() + 36 * marks._unit])
-        if below[1] + 30 * marks._unit > photo.height:
-            below[1] = corners[:, 1].min() - 36 * marks._unit
-        marks.label(_KIND_WORDS[reference.kind], below)
-    lines = _caption(title, details, findings)
+        beside = float(corners[:, 1].min()), float(corners[:, 1].max())
+        marks.label(_KIND_WORDS[reference.kind], corners.mean(axis=0), beside=beside)
+    lines = _caption(details, findings)
     legend = [("outline found", "sure")] if len(ring) else []
     if doubtful:
-        legend.append(("not sure here: compare with the cloth", "unsure"))
+        legend.append(("not sure here: look closely", "unsure"))
     if references:
-        legend.append(("thing of known size", "reference"))
+        legend.append(("known size", "reference"))
     buffer = BytesIO()
-    _with_caption(photo, legend, lines).save(buffer, "PNG", optimize=False, compress_level=6)
+    _with_caption(photo, title, legend, lines).save(buffer, "PNG", optimize=False, compress_level=6)
     return buffer.getvalue()
 
 
@@ -154,18 +164,18 @@ def _draw_outline(marks: _Marks, ring: Floats, confidence: ArrayLike | None) -> 
         return False
     closed = np.vstack([ring, ring[:1]])
     if confidence is None:
-        marks.paths([closed], 3.0, _LIGHT, _SURE)
+        marks.paths([closed], 2.0, _LIGHT, _SURE)
         return False
     doubtful = np.asarray(confidence) < _DOUBTFUL
     if not doubtful.any():
-        marks.paths([closed], 3.0, _LIGHT, _SURE)
+        marks.paths([closed], 2.0, _LIGHT, _SURE)
         return False
     sure_runs, unsure_runs = _runs(ring, doubtful)
     if sure_runs:
-        marks.paths(sure_runs, 3.0, _LIGHT, _SURE)
-    dashes = [dash for run in unsure_runs for dash in _dashes(run, 18.0 * marks._unit, 14.0 * marks._unit)]
+        marks.paths(sure_runs, 2.0, _LIGHT, _SURE)
+    dashes = [dash for run in unsure_runs for dash in _dashes(run, 18.0 * marks.unit, 14.0 * marks.unit)]
     if dashes:
-        marks.paths(dashes, 4.0, _UNSURE, _DARK)
+        marks.paths(dashes, 2.6, _UNSURE, _DARK)
     return True
 
 
@@ -202,7 +212,7 @@ def _draw_arrow(marks: _Marks, start: Floats, end: Floats, words: str) -> None:
         return
     along = way / length
     side = np.array([-along[1], along[0]])
-    head = min(22.0 * marks._unit, length / 3)
+    head = min(22.0 * marks.unit, length / 3)
     heads = [
         np.array([tip + back * head + side * head * 0.4, tip, tip + back * head - side * head * 0.4])
         for tip, back in ((start, along), (end, -along))
@@ -211,38 +221,41 @@ def _draw_arrow(marks: _Marks, start: Floats, end: Floats, words: str) -> None:
     marks.label(words, (start + end) / 2, 24.0)
 
 
-def _caption(title: str, details: Sequence[str], findings: Sequence[Finding]) -> list[tuple[str, bool]]:
-    lines = [(title, True)] if title else []
-    lines += [(line, False) for line in details]
-    lines += [(f"• {f.sentence()}", False) for f in findings if f.severity is Severity.WARNING]
-    lines.append(
-        ("Does the line follow the edge of the cloth all the way round? Then the pattern can be trusted.", False)
-    )
-    return lines
+def _caption(details: Sequence[str], findings: Sequence[Finding]) -> list[str]:
+    warnings = [f"• {finding.sentence()}" for finding in findings if finding.severity is Severity.WARNING]
+    return [
+        "Does the line follow the edge of the cloth all the way round? Only then use the pattern.",
+        *details,
+        *warnings,
+    ]
 
 
 def _with_caption(
-    photo: Image.Image, legend: Sequence[tuple[str, str]], lines: Sequence[tuple[str, bool]]
+    photo: Image.Image, title: str, legend: Sequence[tuple[str, str]], lines: Sequence[str]
 ) -> Image.Image:
     width = max(photo.width, 640)
     size = max(14, round(width / 52))
-    pad, lead = size, round(size * 1.45)
-    rows = [(row, bold) for words, bold in lines for row in _break(words, width - 2 * pad, size, bold)]
+    pad, lead = size, round(size * 1.5)
+    heads = _break(title, width - 2 * pad, round(size * 1.25), True)
+    rows = [row for words in lines for row in _break(words, width - 2 * pad, size, False)]
     keys = _legend_rows(legend, width - 2 * pad, size)
-    strip_height = 2 * pad + lead * (len(rows) + len(keys))
+    strip_height = 2 * pad + round(lead * (1.2 * len(heads) + len(rows) + 1.1 * len(keys)))
     canvas = Image.new("RGB", (width, photo.height + strip_height), _LIGHT)
     canvas.paste(photo, ((width - photo.width) // 2, 0))
     pen = ImageDraw.Draw(canvas)
-    y = photo.height + pad
+    y = float(photo.height + pad)
+    for words in heads:
+        pen.text((pad, y), words, font=_font(round(size * 1.25), True), fill=_DARK)
+        y += lead * 1.2
     for row in keys:
         x = pad
         for words, kind in row:
             _draw_key(pen, (x, y + size * 0.62), size, kind)
             pen.text((x + size * 3.4, y), clean_words(words), font=_font(size, False), fill=_DARK)
             x += _key_width(words, size)
-        y += lead
-    for words, bold in rows:
-        pen.text((pad, y), words, font=_font(size, bold), fill=_DARK)
+        y += lead * 1.1
+    for words in rows:
+        pen.text((pad, y), words, font=_font(size, False), fill=_DARK)
         y += lead
     return canvas
 

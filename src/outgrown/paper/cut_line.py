@@ -50,7 +50,7 @@ def split_ring(piece: Piece) -> tuple[Stretch, ...]:
         if edge.finish is Finish.FOLD:
             is_fold |= _along_fold(edge, ring, following)
         elif edge.finish is Finish.FINISHED:
-            near = _distance_mm(ring, edge.points_mm) <= _ON_LINE_MM
+            near = distance_mm(ring, edge.points_mm) <= _ON_LINE_MM
             is_finished |= near & np.roll(near, -1)
     kinds = [
         StretchKind.FOLD if fold else StretchKind.FINISHED if finished else StretchKind.CUT
@@ -67,7 +67,7 @@ def _along_fold(edge: SeamEdge, ring: Floats, following: Floats) -> Flags:
     if np.abs((points - points[0]) @ normal).max() <= _STRAIGHT_MM:
         off_start, off_end = np.abs((ring - points[0]) @ normal), np.abs((following - points[0]) @ normal)
     else:
-        off_start = _distance_mm(ring, points)
+        off_start = distance_mm(ring, points)
         off_end = np.roll(off_start, -1)
     step = following - ring
     sine = np.abs(step @ normal) / np.maximum(np.hypot(*step.T), 1e-9)
@@ -76,7 +76,7 @@ def _along_fold(edge: SeamEdge, ring: Floats, following: Floats) -> Flags:
     return along
 
 
-def _distance_mm(points: Floats, line: Floats) -> Floats:
+def distance_mm(points: Floats, line: Floats) -> Floats:
     """Return the distance of each of (N, 2) points from an open line [mm]."""
     line = np.asarray(line, dtype=np.float64)
     starts, ways = line[:-1], np.diff(line, axis=0)

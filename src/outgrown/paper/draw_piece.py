@@ -1,6 +1,7 @@
 """The drawing of a piece: lines first, then words where there is room between them."""
 
 from collections.abc import Sequence
+from itertools import product
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -10,7 +11,7 @@ from ..geometry.room import RoomFinder, meets_box
 from ..pieces.piece import Finish, Notch, Piece, SeamEdge
 from . import styles
 from .arrows import draw_filled_head, draw_straight_arrow, draw_wavy_arrow, left_of, unit
-from .cut_line import Stretch, StretchKind, split_ring
+from .cut_line import Stretch, StretchKind, distance_mm, split_ring
 from .lettering import (
     ASCENT_SHARE,
     DESCENT_SHARE,
@@ -19,19 +20,22 @@ from .lettering import (
     clean_words,
     limit_lines,
     measure_words_mm,
+    shorten_words,
 )
 from .recording import RecordingSurface, Words
 from .surface import Anchor, Lettering, Surface
+from .words import capitalised
 
 _STRETCH_PENS = {
     StretchKind.CUT: styles.CUT,
     StretchKind.FOLD: styles.FOLD,
     StretchKind.FINISHED: styles.FINISHED_EDGE,
 }
-_SCALES = (1.0, 0.85, 0.7, 0.6, 0.5, 0.4, 0.3, 0.22)
-_WIDTHS_MM = (130.0, 105.0, 85.0, 160.0, 65.0, 200.0)
+_WIDTHS_MM = (130.0, 105.0, 85.0, 160.0, 65.0, 220.0, 50.0, 300.0)
 """Widths tried for a label at full size, the best looking first."""
+_SMALLEST_READABLE = 0.5
 _LINES_AT_MOST = 3
+_LINES_RUN_ON = 12
 _ALONG = (0.5, 0.38, 0.62, 0.26, 0.74, 0.14, 0.86)
 """Where along a line its words are tried."""
 
@@ -47,8 +51,8 @@ def draw_piece(surface: Surface, piece: Piece, lines: Sequence[str] = (), keep_c
     """
     recorded = RecordingSurface()
     with surface.group(piece.name):
-        for target in (recorded, surface):
-            _draw_lines(target, piece)
+        _draw_lines(recorded, piece)
+        _draw_lines(surface, piece)
         words = _place_words(piece, recorded.segments_mm(), lines, np.reshape(keep_clear_mm, (-1, 2, 2)))
         with surface.group("text"):
             for line in words:
@@ -92,12 +96,25 @@ def _has_seam_line(edge: SeamEdge, piece: Piece) -> bool:
     """Tell whether the edge's seam line is drawn: not on a fold, on the cut line, or under an inner line."""
     if edge.finish in (Finish.FOLD, Finish.FINISHED) or edge.allowance_mm == 0:
         return False
+    return not _is_named(edge, piece)
+
+
+def _is_named(edge: SeamEdge, piece: Piece) -> bool:
+    """Tell whether an inner line with its own words lies on the edge."""
     ends = np.asarray(edge.points_mm)[[0, -1]]
     for line in piece.inner_lines:
         others = np.asarray(line.points_mm)[[0, -1]]
-        if min(np.abs(ends - others).max(), np.abs(ends - others[::-1]).max()) < 0.5:
-            return False
-    return True
+        # An inner line may run on to the cut line at its ends.
+        reach = 0.5 + 3 * max((e.allowance_mm for e in piece.edges if e.finish is Finish.SEAM), default=0.0)
+        gap = min(np.abs(ends - others).max(), np.abs(ends - others[::-1]).max())
+        if gap < reach and _on_line(np.asarray(edge.points_mm), np.asarray(line.points_mm)):
+            return True
+    return False
+
+
+def _on_line(points: Floats, line: Floats) -> bool:
+    """Tell whether points lie on a line within half a millimetre, its ends left out."""
+    return bool(distance_mm(points[1:-1] if len(points) > 2 else points.mean(axis=0)[None], line).max() < 0.5)
 
 
 def _fold_runs(stretches: Sequence[Stretch]) -> list[Floats]:
@@ -139,15 +156,15 @@ def _draw_notch(surface: Surface, notch: Notch) -> None:
 class _Writer:
     """Places words between lines, remembering what it has written."""
 
-    def __init__(self, segments: Floats) -> None:
+    def __init__(self, segments: Floats, keep_clear: Floats) -> None:
         self.segments = segments
+        self.keep_clear = keep_clear
         self.written: list[Words] = []
 
     def write(self, words: str, at_mm: Floats, lettering: Lettering) -> None:
         line = Words(words, (float(at_mm[0]), float(at_mm[1])), lettering, ())
         self.written.append(line)
-        path = line.path_mm()
-        self.segments = np.concatenate([self.segments, np.stack([path[:-1], path[1:]], axis=1)])
+        self.segments = np.concatenate([self.segments, line.filled_mm()])
 
     def write_along(
         self, words: str, path_mm: Floats, size_mm: float, sides: Sequence[int] = (1, -1), gap_mm: float = 1.6
@@ -161,15 +178,18 @@ class _Writer:
             width = measure_words_mm(words, size)
             if width > run[-1]:
                 continue
-            for share in _ALONG:
-                for side in sides:
+            places = [(share, side) for share in _ALONG for side in sides]
+            for taken in (np.concatenate([self.segments, self.keep_clear]), self.segments):
+                for share, side in places:
                     at = np.clip(share * run[-1], width / 2, run[-1] - width / 2)
                     ends = np.array([_point_at(path, run, at + d) for d in (-width / 2, width / 2)])
-                    if self._try(words, path, ends, size, side, gap_mm):
+                    if self._try(words, path, ends, size, side, gap_mm, taken):
                         return True
         return False
 
-    def _try(self, words: str, path: Floats, ends: Floats, size: float, side: int, gap_mm: float) -> bool:
+    def _try(
+        self, words: str, path: Floats, ends: Floats, size: float, side: int, gap_mm: float, taken: Floats
+    ) -> bool:
         way = unit(ends[1] - ends[0])
         normal = left_of(way) * side
         # A bent line must not run into its words: go out from the chord as far as the line bulges.
@@ -178,7 +198,7 @@ class _Writer:
         width, height = measure_words_mm(words, size), size * (ASCENT_SHARE + DESCENT_SHARE)
         middle = ends.mean(axis=0) + normal * (bulge + gap_mm + height / 2)
         angle = float(np.degrees(np.arctan2(way[1], way[0])))
-        if meets_box(self.segments, middle, width + 1, height + 0.8, angle):
+        if meets_box(taken, middle, width + 1, height + 0.8, angle):
             return False
         if angle > 90.01 or angle <= -89.99:
             angle -= 180.0 if angle > 0 else -180.0
@@ -193,7 +213,7 @@ def _point_at(path: Floats, run: Floats, at: float) -> Floats:
 
 
 def _place_words(piece: Piece, segments: Floats, lines: Sequence[str], keep_clear: Floats) -> list[Words]:
-    writer = _Writer(segments)
+    writer = _Writer(segments, keep_clear)
     size = styles.MARK_SIZE_MM
     for stretch in split_ring(piece):
         if stretch.kind is StretchKind.FOLD and not stretch.is_closed:
@@ -204,39 +224,65 @@ def _place_words(piece: Piece, segments: Floats, lines: Sequence[str], keep_clea
     writer.write_along("greatest stretch", np.asarray(piece.stretch_mm), size, gap_mm=3.5)
     for line in piece.inner_lines:
         writer.write_along(line.name, np.asarray(line.points_mm), size)
-    _place_label(writer, piece, lines, keep_clear)
+    _place_label(writer, piece, lines)
     for edge in piece.edges:
-        if edge.finish not in (Finish.FOLD, Finish.FINISHED):
+        if edge.finish not in (Finish.FOLD, Finish.FINISHED) and not _is_named(edge, piece):
             # The edge runs counter-clockwise: its left is the inside of the piece.
             writer.write_along(edge.name.value, edge.points_mm, size * 0.85, (1,), gap_mm=2.0)
     return writer.written
 
 
-def _place_label(writer: _Writer, piece: Piece, lines: Sequence[str], keep_clear: Floats) -> None:
+def _place_label(writer: _Writer, piece: Piece, lines: Sequence[str]) -> None:
     """Write the label at the largest size for which there is room, inside one page where that costs little."""
     free = RoomFinder(piece.cut_ring_mm, writer.segments)
-    inside_pages = RoomFinder(piece.cut_ring_mm, np.concatenate([writer.segments, keep_clear]))
-    attempts = [(finder, scale) for scale in _SCALES[:3] for finder in (inside_pages, free)]
-    attempts += [(free, scale) for scale in _SCALES[3:]]
-    for few in (False, True):
-        for finder, scale in attempts:
+    inside_pages = RoomFinder(piece.cut_ring_mm, np.concatenate([writer.segments, writer.keep_clear]))
+    name = capitalised(piece.name)
+    at_once = " · ".join(lines[1:]).replace(": · ", ": ")
+    stacked, run_on, one_line = (
+        (name, *lines),
+        (name, *lines[:1], at_once),
+        ("", f"{name}: {lines[0]}" if lines else name),
+    )
+    plans = [
+        (stacked, (1.0, 0.85, 0.7, 0.6)),
+        (run_on, (1.0, 0.85, 0.7, 0.6)),
+        ((*one_line, at_once), (0.85, 0.7, 0.6, 0.5)),
+        (stacked, (0.5,)),
+        (run_on, (0.5,)),
+        ((name, *lines[:1]), (1.0, 0.85, 0.7, 0.6, 0.5)),
+        (one_line, (0.7, 0.6, 0.5)),
+        (("", name), (0.5, 0.4, 0.3)),
+    ]
+    for said, scales in plans:
+        for scale, finder in product(scales, (inside_pages, free)):
             for width in _WIDTHS_MM:
-                rows = _label_rows(piece.name, lines[:1] if few else lines, width * scale, scale)
+                rows = _label_rows(said[0], said[1:], width * scale, scale)
                 wide = max(measure_words_mm(row, size, bold) for row, size, bold in rows)
                 high = sum(size * LINE_SHARE for _, size, _ in rows)
-                middle = finder.find(wide, high, clear_mm=max(1.0, 4 * scale))
+                middle = finder.find(wide, high, clear_mm=max(0.8, 4 * scale if said[0] else 2 * scale))
                 if middle is not None:
                     _write_rows(writer, rows, np.asarray(middle), wide, high)
                     return
+    _write_below(writer, piece, one_line[1])
+
+
+def _write_below(writer: _Writer, piece: Piece, words: str) -> None:
+    """Write the name of a piece too small for it below the piece, where the next one keeps away."""
+    low, high = np.min(piece.cut_ring_mm, axis=0), np.max(piece.cut_ring_mm, axis=0)
+    size = styles.LABEL_SIZE_MM * _SMALLEST_READABLE
+    words = shorten_words(words, float(high[0] - low[0]) + size, size)
+    writer.write(words, np.array([low[0], low[1] - 1.4 * size]), Lettering(size))
 
 
 def _label_rows(name: str, lines: Sequence[str], width_mm: float, scale: float) -> list[tuple[str, float, bool]]:
     """Return (words, size, bold) for each row of a label no wider than `width_mm`."""
     big, small = styles.NAME_SIZE_MM * scale, styles.LABEL_SIZE_MM * scale
-    title = name[:1].upper() + name[1:]
-    rows = [(row, big, True) for row in limit_lines(break_words(title, width_mm, big, True), _LINES_AT_MOST)]
+    rows = [
+        (row, big, True) for row in limit_lines(break_words(capitalised(name), width_mm, big, True), _LINES_AT_MOST)
+    ]
     for number, line in enumerate(lines):
-        broken = limit_lines(break_words(line, width_mm, small, number == 0), _LINES_AT_MOST)
+        most = _LINES_RUN_ON if " · " in line else _LINES_AT_MOST
+        broken = limit_lines(break_words(line, width_mm, small, number == 0), most)
         rows += [(row, small, number == 0) for row in broken]
     return rows
 

@@ -44,11 +44,13 @@ def _letters() -> frozenset[int]:
 def clean_words(words: str) -> str:
     r"""Return `words` on one line, composed, with what the font cannot show replaced by a hollow square.
 
+    Spaces that do not break are kept.
+
     >>> clean_words("Zoë\nŁucja"), clean_words("Bär 🐻")
     ('Zoë Łucja', 'Bär □')
     """
     composed = unicodedata.normalize("NFC", words)
-    spaced = re.sub(r"\s+", " ", composed).strip()
+    spaced = re.sub(r"[^\S\u00a0]+", " ", composed).strip()
     kept = (c for c in spaced if unicodedata.category(c) not in {"Cc", "Cf", "Cs", "Co", "Cn"})
     letters = _letters()
     return "".join(c if ord(c) in letters else _MISSING for c in kept)

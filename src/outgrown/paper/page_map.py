@@ -4,11 +4,15 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..arrays import Floats
+from ..geometry.room import meets_box
 from . import styles
-from .lettering import measure_words_mm
+from .lettering import CAP_SHARE, measure_words_mm
 from .recording import RecordingSurface
 from .surface import Anchor, Lettering, Surface
-from .tiles import Tiling
+from .tiles import Tile, Tiling
+
+_PLACES = np.linspace(-0.9, 0.9, 13)
+"""Tried from the middle of a tile outwards, as shares of the way to its edge."""
 
 
 def draw_map(
@@ -34,14 +38,45 @@ def draw_map(
                     target.ring(small(piece.cut_ring_mm))
             with target.group("map pages", styles.MAP_TILE):
                 for tile in tiling.tiles:
-                    (x0, y0), (x1, y1) = small([tile.low_mm, tile.high_mm])
+                    (x0, y0), (x1, y1) = small(_shown_mm(tiling, tile))
                     target.ring([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
-            step = np.array(tiling.page.step_mm) * scale
-            for tile in tiling.tiles:
-                size = min(5.0, step[1] * 0.5, 5.0 * step[0] * 0.8 / measure_words_mm(tile.name, 5.0, True))
-                x, y = (
-                    small(tile.low_mm)
-                    + np.array([step[0], 2 * np.array(tiling.page.window_mm)[1] * scale - step[1]]) / 2
-                )
-                target.text(tile.name, (float(x), float(y - 0.365 * size)), Lettering(size, True, anchor=Anchor.MIDDLE))
+    segments = drawn.segments_mm()
+    for tile in tiling.tiles:
+        (x0, y0), (x1, y1) = small(_shown_mm(tiling, tile))
+        at, size = _place_name(segments, (x0, y0, x1, y1), tile.name)
+        for target in (drawn, surface):
+            with target.group("page map"):
+                target.text(tile.name, at, Lettering(size, True, anchor=Anchor.MIDDLE))
     return drawn
+
+
+def _shown_mm(tiling: Tiling, tile: Tile) -> Floats:
+    """Return the corners of what is seen of a tile when all are joined [mm]."""
+    (x0, y0), (x1, y1) = tile.low_mm, tile.high_mm
+    for join in tiling.joins:
+        if join.below == tile and join.is_upright:
+            x1 -= tiling.page.overlap_mm
+        elif join.below == tile:
+            y0 += tiling.page.overlap_mm
+    return np.array([(x0, y0), (x1, y1)])
+
+
+def _place_name(
+    segments: Floats, box: tuple[float, float, float, float], name: str
+) -> tuple[tuple[float, float], float]:
+    """Return where in a tile its name touches no line, as near the middle as can be, and its size [mm]."""
+    x0, y0, x1, y1 = box
+    middle = np.array([(x0 + x1) / 2, (y0 + y1) / 2])
+    full = min(5.0, (y1 - y0) * 0.4, 5.0 * (x1 - x0) * 0.7 / measure_words_mm(name, 5.0, True))
+    drop = np.array([0.0, full * CAP_SHARE / 2])
+    for size in (full, full * 0.8, full * 0.6, full * 0.45):
+        width, height = measure_words_mm(name, size, True), size * CAP_SHARE
+        drop = np.array([0.0, height / 2])
+        reach = np.array([(x1 - x0 - width) / 2, (y1 - y0 - height) / 2])
+        shares = np.array([(x, y) for x in _PLACES for y in _PLACES])
+        for move in sorted((shares * reach).tolist(), key=lambda m: (round(m[0] ** 2 + m[1] ** 2, 6), m)):
+            if not meets_box(segments, middle + move, width + 0.8, height + 0.8):
+                x, y = middle + move - drop
+                return (float(x), float(y)), size
+    x, y = middle - drop
+    return (float(x), float(y)), full

@@ -6,6 +6,7 @@ import numpy as np
 
 from ..arrays import Floats
 from ..errors import PieceError
+from ..pieces.choices import Units
 from ..pieces.piece import Pattern
 from ..standards import SHEET_SIZES_MM
 from . import styles
@@ -23,6 +24,7 @@ from .tiles import (
     FOOT_MARGIN_MM,
     OVERLAP_MM,
     SIDE_MARGIN_MM,
+    Join,
     Page,
     Tile,
     Tiling,
@@ -30,26 +32,26 @@ from .tiles import (
     find_tiles,
     sample_segments,
 )
-from .words import PRINT_RIGHT, Units, headline, label_lines
+from .words import PRINT_RIGHT, choose_units, headline, label_lines
 
 _SVG_MARGIN_MM = 10.0
 
 
 def draw_tiles_pdf(
-    pattern: Pattern, paper: str = "a4", units: Units | str = Units.METRIC, overlap_mm: float = OVERLAP_MM
+    pattern: Pattern, paper: str = "a4", units: Units | str | None = None, overlap_mm: float = OVERLAP_MM
 ) -> bytes:
     """Return the pattern at exactly 1:1 as a PDF: a first page to check and read, then tiles to join.
 
     Args:
         pattern: what to print; at least one piece.
         paper: a name from `standards.SHEET_SIZES_MM`, e.g. `a4`, `letter`.
-        units: which unit leads in words, `mm` or `inch`.
+        units: which unit leads in words, `mm` or `inch`; None for the one the pattern was made with.
         overlap_mm: strip shown on both neighbours [mm].
 
     Raises:
         PieceError: the paper is not known, or there is no piece.
     """
-    units = Units(units)
+    units = choose_units(pattern, units)
     tiling, items = plan_tiles(pattern, paper, units, overlap_mm)
     short, long, _ = SHEET_SIZES_MM[paper.lower()]
     surface = PdfSurface(short, long, title=headline(pattern) or "Pattern", subject=PRINT_RIGHT)
@@ -66,7 +68,7 @@ def draw_tiles_pdf(
 
 
 def plan_tiles(
-    pattern: Pattern, paper: str = "a4", units: Units = Units.METRIC, overlap_mm: float = OVERLAP_MM
+    pattern: Pattern, paper: str = "a4", units: Units | str | None = None, overlap_mm: float = OVERLAP_MM
 ) -> tuple[Tiling, list[Item]]:
     """Return the tiles needed and everything drawn on the sheet.
 
@@ -76,13 +78,21 @@ def plan_tiles(
     paper = paper.lower()
     if paper not in SHEET_SIZES_MM:
         raise PieceError(f"“{paper}” is not a paper size known here.", "Use a4 or letter.")
+    units = choose_units(pattern, units)
     tiling = choose_tiling(_sheets(pattern), paper, overlap_mm)
-    lines = np.array([(join.start_mm, join.end_mm) for join in tiling.joins]).reshape(-1, 2, 2)
+    lines = np.concatenate([np.zeros((0, 2, 2)), *(_edges_mm(join, tiling.page) for join in tiling.joins)])
     recorded = RecordingSurface()
     draw_sheet(recorded, pattern, tiling.sheet, units, lines)
     points = sample_segments(recorded.segments_mm(), 0.5)
     tiles = find_tiles(tiling.page, tiling.origin_mm, points)
     return Tiling(tiling.sheet, tiling.page, tiling.origin_mm, tiles), recorded.items
+
+
+def _edges_mm(join: Join, page: Page) -> Floats:
+    """Return (2, 2, 2) the two lines at which one of the joined pages ends [mm]."""
+    line = np.array([join.start_mm, join.end_mm])
+    strip = np.array([page.overlap_mm, 0.0]) if join.is_upright else np.array([0.0, -page.overlap_mm])
+    return np.stack([line, line + strip])
 
 
 def draw_sheet(
@@ -94,13 +104,13 @@ def draw_sheet(
         draw_piece(surface, piece, label_lines(pattern, piece, units), clear)
 
 
-def draw_svg(pattern: Pattern, units: Units | str = Units.METRIC) -> str:
+def draw_svg(pattern: Pattern, units: Units | str | None = None) -> str:
     """Return the whole pattern at 1:1 as SVG in millimetres, with named groups.
 
     Raises:
         PieceError: there is no piece.
     """
-    units = Units(units)
+    units = choose_units(pattern, units)
     sheet = min(_sheets(pattern), key=lambda s: (s.width_mm + 60) * (s.height_mm + 60))
     check_height = 78.0
     width = max(sheet.width_mm, 120.0) + 2 * _SVG_MARGIN_MM
@@ -144,11 +154,12 @@ def _draw_borders(
 ) -> None:
     """Draw trim lines at the left and the top, glue lines at the right and the foot, where there are neighbours."""
     (x0, y0), (x1, y1), strip = low, high, tiling.page.overlap_mm
-    small = 2.3
+    small = 2.5
     for join in tiling.joins:
         other = join.above if join.below == tile else join.below
         if tile not in (join.above, join.below):
             continue
+        anchor = Anchor.MIDDLE
         words_on = f"lay this edge on {other.name}, line {join.number}"
         words_under = f"glue: {other.name} lies on this strip"
         if join.above == tile:
@@ -167,10 +178,11 @@ def _draw_borders(
                     surface.polyline([(x0, y0 + strip), (x1, y0 + strip)])
             words = words_under
             if join.is_upright:
-                place, turn = (x1 + 1.2 + small * 0.75, (y0 + y1) / 2), 90.0
+                place, turn = (x1 + 0.8 + small * 0.75, (y0 + y1) / 2), 90.0
             else:
-                place, turn = ((x0 + x1) / 2, y0 - 0.9 - small * 0.75), 0.0
-        surface.text(words, place, Lettering(small, False, turn, Anchor.MIDDLE, styles.TRIM_GREY))
+                # At the left end, above the pattern's name: the right end is the scale bar's.
+                place, turn, anchor = (x0, y0 - 0.8 - small * 0.75), 0.0, Anchor.START
+        surface.text(words, place, Lettering(small, False, turn, anchor, styles.TRIM_GREY))
 
 
 def _draw_foot(surface: PdfSurface, page: Page, tile: Tile, title: str, made_on: str, number: int, count: int) -> None:

@@ -55,6 +55,12 @@ class Words:
         corners = text_box_mm(self.words, self.at_mm, self.lettering)
         return np.vstack([corners, corners[:1]])
 
+    def filled_mm(self) -> Floats:
+        """Return (N, 2, 2) lines that fill the text's box, about a millimetre apart."""
+        a, b, c, d = text_box_mm(self.words, self.at_mm, self.lettering)
+        share = np.linspace(0.0, 1.0, 2 + int(self.lettering.size_mm))[:, None]
+        return np.stack([a + (d - a) * share, b + (c - b) * share], axis=1)
+
 
 Item = Stroke | Words
 

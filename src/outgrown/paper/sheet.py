@@ -12,8 +12,8 @@ from ..pieces.piece import Piece
 
 GAP_MM = 10.0
 """Between pieces: room for scissors and for notches [mm]."""
-_EVERY_ORDER = 4
-"""Up to so many pieces all orders are tried."""
+_EVERY_ORDER = 3
+"""Up to so many pieces all orders and all breaks into rows are tried; nine pieces would take seconds."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,7 +78,7 @@ def arrange_pieces(pieces: Sequence[Piece]) -> list[Sheet]:
     else:
         tall = tuple(sorted(range(count), key=lambda i: -(boxes[i][1] - boxes[i][0])[1]))
         orders = [tuple(range(count)), tall]
-    if count <= 2 * _EVERY_ORDER:
+    if count <= _EVERY_ORDER:
         breaks: Sequence[tuple[bool, ...]] = list(product((False, True), repeat=max(count - 1, 0)))
     else:
         breaks = [tuple((i + 1) % length == 0 for i in range(count - 1)) for length in range(1, count + 1)]

@@ -8,7 +8,7 @@ from .surface import Pen
 
 CUT = Pen(0.7)
 SEAM = Pen(0.35, (5.0, 2.5))
-FOLD = Pen(0.5, (14.0, 2.5, 2.5, 2.5))
+FOLD = Pen(0.5, (9.0, 2.0, 2.0, 2.0))
 FINISHED_EDGE = Pen(0.5, (1.0, 2.5))
 BRACKET = Pen(0.4)
 GRAIN = Pen(0.45)

@@ -21,7 +21,7 @@ FOOT_LINE_MM = 11.0
 """Height of the line with the page's name and scale bar [mm]."""
 _PAD_MM = 1.5
 """Between the drawing and the edge of the first tile, so that no cut line is clipped by half [mm]."""
-_OFFSETS = 6
+_OFFSETS = 9
 _SAMPLE_MM = 1.0
 
 
@@ -178,24 +178,37 @@ def find_tiles(page: Page, origin_mm: tuple[float, float], points_mm: Floats) ->
 
     A tile which alone shows some point is needed. Points in a strip that two tiles share are left to either.
     """
+    return tuple(make_tile(page, origin_mm, row, column) for row, column in _find_cells(page, origin_mm, points_mm))
+
+
+def _find_cells(page: Page, origin_mm: tuple[float, float], points_mm: Floats) -> list[tuple[int, int]]:
     (width, height), (step_x, step_y) = page.window_mm, page.step_mm
     right = (points_mm[:, 0] - origin_mm[0]) / step_x
     down = (origin_mm[1] - points_mm[:, 1]) / step_y
-    last_column, last_row = np.floor(right).astype(int), np.floor(down).astype(int)
+    # A point a hair outside of the first tile is still its own.
+    last_column = np.maximum(np.floor(right).astype(int), 0)
+    last_row = np.maximum(np.floor(down).astype(int), 0)
     # The strip at a tile's right and foot shows the beginning of the next one.
-    is_shared_x = (right - last_column) * step_x <= width - step_x
-    is_shared_y = (down - last_row) * step_y <= height - step_y
-    first_column = np.maximum(last_column - is_shared_x, 0)
-    first_row = np.maximum(last_row - is_shared_y, 0)
-    places = {tuple(p) for p in np.column_stack([first_row, last_row, first_column, last_column]).tolist()}
-    needed = {(r, c) for r, r2, c, c2 in places if r == r2 and c == c2}
-    open_places = [p for p in places if not any((r, c) in needed for r, c in _cells(p))]
-    while open_places:
-        choices = [cell for place in open_places for cell in _cells(place)]
-        best = max(sorted(set(choices)), key=choices.count)
-        needed.add(best)
-        open_places = [p for p in open_places if best not in _cells(p)]
-    return tuple(make_tile(page, origin_mm, row, column) for row, column in sorted(needed))
+    is_shared_x = ((right - last_column) * step_x <= width - step_x) & (last_column > 0)
+    is_shared_y = ((down - last_row) * step_y <= height - step_y) & (last_row > 0)
+    columns = int(last_column.max()) + 1
+    keys = np.unique(((last_row * columns + last_column) * 2 + is_shared_y) * 2 + is_shared_x).tolist()
+    needed: set[tuple[int, int]] = set()
+    shared: list[list[tuple[int, int]]] = []
+    for key in keys:
+        row, column = divmod(key // 4, columns)
+        rows, cols = (row - 1, row) if key & 2 else (row,), (column - 1, column) if key & 1 else (column,)
+        cells = [(r, c) for r in rows for c in cols]
+        if len(cells) == 1:
+            needed.add(cells[0])
+        else:
+            shared.append(cells)
+    left = [cells for cells in shared if not needed.intersection(cells)]
+    while left:
+        choices = sorted({cell for cells in left for cell in cells})
+        needed.add(max(choices, key=lambda cell: sum(cell in cells for cells in left)))
+        left = [cells for cells in left if not needed.intersection(cells)]
+    return sorted(needed)
 
 
 def choose_tiling(sheets: Sequence[Sheet], paper: str, overlap_mm: float = OVERLAP_MM) -> Tiling:
@@ -209,24 +222,18 @@ def choose_tiling(sheets: Sequence[Sheet], paper: str, overlap_mm: float = OVERL
     short, long, _ = SHEET_SIZES_MM[paper]
     best: tuple[tuple[int, int, int, float], Tiling] | None = None
     for sheet in sheets:
-        points = sample_segments(_cut_segments(sheet), 4.0)
+        points = sample_segments(_cut_segments(sheet), 6.0)
         area = sheet.width_mm * sheet.height_mm
         for page in (Page(short, long, overlap_mm), Page(long, short, overlap_mm)):
             for origin in _origins(page, sheet):
-                tiles = find_tiles(page, origin, points)
-                grid = (tiles[-1].row + 1) * (max(tile.column for tile in tiles) + 1)
-                rank = (len(tiles), int(page.is_landscape), grid, area)
+                cells = _find_cells(page, origin, points)
+                grid = (cells[-1][0] + 1) * (max(column for _, column in cells) + 1)
+                rank = (len(cells), int(page.is_landscape), grid, area)
                 if best is None or rank < best[0]:
-                    best = rank, Tiling(sheet, page, origin, tiles)
+                    best = rank, Tiling(sheet, page, origin, find_tiles(page, origin, points))
     if best is None:
         raise ValueError("no sheet to cut into tiles")
     return _centred(best[1])
-
-
-def _cells(place: tuple[int, ...]) -> list[tuple[int, int]]:
-    first_row, last_row, first_column, last_column = place
-    rows, columns = range(first_row, last_row + 1), range(first_column, last_column + 1)
-    return [(row, column) for row in rows for column in columns]
 
 
 def _cut_segments(sheet: Sheet) -> Floats:

@@ -1,39 +1,39 @@
 """Words: what is written on a piece and on the first page, in her units."""
 
 from collections.abc import Iterable
-from enum import StrEnum
 
-from ..pieces.piece import Finish, Pattern, Piece
+from ..pieces.choices import Units
+from ..pieces.piece import CutListRow, Finish, Pattern, Piece
 from ..units import write_cm, write_inch
-
-
-class Units(StrEnum):
-    """Which unit leads; the other follows in brackets."""
-
-    METRIC = "mm"
-    INCH = "inch"
-
 
 CAUTION = (
     "For a child: no drawstring or cord at neck or waist in small sizes, and nothing small that can come off for the "
     "under-threes; sleepwear must be flame-resistant or tight-fitting. The rules where you live decide. Keep needles "
     "and blades away from small hands. A pattern taken from a bought garment is for your own use."
 )
+HOW_TO_JOIN = (
+    "Joining: lay the pages out by the map. Cut each page along the unbroken line at its left and at its upper edge, "
+    "where it has one. Lay that edge on the dotted line of the page named there, so that the button with that number "
+    "is whole again, and glue. Join each row first, then the rows."
+)
+IF_OFF = (
+    "Measure both squares and both bars, across and down. If a bar is more than 0.5 mm (1/64 in) off, look for "
+    "“100 %”, “actual size” or “scaling: none” and print again."
+)
 PRINT_RIGHT = "Print at 100 % (“actual size”), no “fit to page”. Measure this square before cutting."
 
 
 def write_length(length_mm: float, units: Units) -> str:
     """Return a length for a list: `54.3 cm (21 3/8 in)`, or the inches first."""
-    if units is Units.INCH:
-        return f"{write_inch(length_mm)} ({write_cm(length_mm)})"
-    return f"{write_cm(length_mm)} ({write_inch(length_mm)})"
+    cm, inch = write_cm(length_mm), write_inch(length_mm)
+    return _solid(f"{inch} ({cm})" if units is Units.INCH else f"{cm} ({inch})")
 
 
 def write_small(length_mm: float, units: Units) -> str:
     """Return an allowance: `6 mm (1/4 in)`, or the inches first."""
     mm = f"{length_mm:.1f}".rstrip("0").rstrip(".") + " mm"
     inch = write_inch(length_mm, parts=16)
-    return f"{inch} ({mm})" if units is Units.INCH else f"{mm} ({inch})"
+    return _solid(f"{inch} ({mm})" if units is Units.INCH else f"{mm} ({inch})")
 
 
 _FINISH_WORDS = {
@@ -65,22 +65,53 @@ def allowance_lines(piece: Piece, units: Units) -> list[str]:
     return [f"{', '.join(names)}: {said}" for said, names in edges.items()]
 
 
+def write_size(row: CutListRow, units: Units) -> str:
+    """Return a cut list row's size: `49.2 × 9.2 cm (19 3/8 × 3 5/8 in)`, or the inches first."""
+    lengths = [length for length in (row.length_mm, row.width_mm) if length is not None]
+    if not lengths:
+        return "as drawn"
+    cm = " × ".join(write_cm(length).removesuffix(" cm") for length in lengths) + " cm"
+    inch = " × ".join(write_inch(length).removesuffix(" in") for length in lengths) + " in"
+    first, second = (inch, cm) if units is Units.INCH else (cm, inch)
+    return f"{_solid(first)} {_solid(f'({second})')}"
+
+
+def _solid(words: str) -> str:
+    """Return `words` with spaces that do not break over lines."""
+    return words.replace(" ", "\u00a0")
+
+
+def choose_units(pattern: Pattern, units: Units | str | None) -> Units:
+    """Return the units asked for, else those the pattern was made with."""
+    return Units(units if units is not None else pattern.choices.get("units", Units.MM))
+
+
+def capitalised(words: str) -> str:
+    """Return `words` with a capital first letter, the others as typed."""
+    return words[:1].upper() + words[1:]
+
+
 def headline(pattern: Pattern) -> str:
     """Return garment and wearer on one line: `Leggings · for Zoë`."""
-    return " · ".join(part for part in (pattern.title.strip(), _for_words(pattern.for_whom)) if part)
+    return " · ".join(part for part in (capitalised(pattern.title.strip()), _for_words(pattern.for_whom)) if part)
 
 
 def label_lines(pattern: Pattern, piece: Piece, units: Units) -> list[str]:
     """Return what is written on a piece below its name, in reading order."""
-    lines: Iterable[str] = [
-        piece.quantity,
-        headline(pattern),
-        pattern.made_on,
-        *piece.labels,
-        "Allowances included:",
-        *allowance_lines(piece, units),
-    ]
+    own = [piece.quantity, headline(pattern), pattern.made_on]
+    lines = [*own, *_further(pattern, piece), "Allowances included:", *allowance_lines(piece, units)]
     return [line for line in lines if line.strip()]
+
+
+def _further(pattern: Pattern, piece: Piece) -> Iterable[str]:
+    """Return the piece's own lines, but for those that repeat what the label says anyway."""
+    said = {piece.quantity, pattern.title, pattern.for_whom, f"for {pattern.for_whom}", pattern.made_on}
+    said_lower = {line.strip().lower() for line in said}
+    begun = ("allowances included", *(f"{edge.name}:" for edge in piece.edges))
+    for line in piece.labels:
+        plain = line.strip().lower()
+        if plain not in said_lower and not plain.startswith(begun):
+            yield line
 
 
 def _for_words(for_whom: str) -> str:
