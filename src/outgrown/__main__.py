@@ -1,0 +1,5 @@
+"""`python -m outgrown`."""
+
+from .cli import main
+
+main()

@@ -1,0 +1,83 @@
+"""The camera of a photo: from its references and what its file says of the lens."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ..errors import ScaleError
+from ..findings import Finding, Severity
+from ..photo import Photo, focal_px_from_35mm
+from .adjust import LensPrior, adjust
+from .camera import Camera
+from .lens import Lens
+from .reference import Reference
+
+STEEPEST_DEG = 45.0
+"""Beyond this the far end of a garment has half the pixels of the near one, and its height hides the floor."""
+_USUAL_35_MM = 26.0
+_USUAL_DOUBT = 0.12
+"""Main cameras of phones are 23 to 29 mm equivalent (from memory); a person may have used another lens."""
+
+
+@dataclass(frozen=True, eq=False)
+class Solved:
+    """The camera, the references it rests on, and what the person should know.
+
+    Attributes:
+        camera: with its covariance.
+        references: those used.
+        left_out: those that disagree with the others.
+        findings: what the person should know.
+    """
+
+    camera: Camera
+    references: tuple[Reference, ...]
+    left_out: tuple[Reference, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+
+def solve_camera(photo: Photo, references: Sequence[Reference]) -> Solved:
+    """Return the camera of `photo` from all `references` together.
+
+    With the focal length known from the file the floor's pose alone is solved for; without it a phone's usual
+    focal length enters as a weak guess, and the doubt grows.
+
+    Raises:
+        ScaleError: no reference, or the floor is seen too slantingly.
+    """
+    if not references:
+        raise ScaleError(
+            "I found nothing of known size in this photo.",
+            "Lay a bank card or a sheet of A4 or Letter paper flat on the floor, a hand's width from the garment, "
+            "all its corners in sight, and take the photo again.",
+        )
+    findings: list[Finding] = []
+    if photo.focal_px is not None and photo.focal_doubt is not None:
+        prior = LensPrior(photo.focal_px, photo.focal_doubt)
+    else:
+        prior = LensPrior(focal_px_from_35mm(_USUAL_35_MM, photo.width_px, photo.height_px), _USUAL_DOUBT)
+        findings.append(
+            Finding(
+                "no-focal-length",
+                "The file does not say the lens's focal length, so the slant of the photo is less sure.",
+                "Use the original file from the phone, or lay a second card at the far end of the garment.",
+            )
+        )
+    lens = Lens(prior.focal_px, ((photo.width_px - 1) / 2, (photo.height_px - 1) / 2))
+    camera = adjust(references, lens, prior).camera
+    if camera.tilt_deg > STEEPEST_DEG:
+        raise ScaleError(
+            f"The floor is seen from {camera.tilt_deg:.0f} degrees aslant, too much to be measured.",
+            "Hold the phone straight above the garment and take the photo again.",
+        )
+    if camera.other is not None and camera.other_weight > 0.05:
+        apart = math.degrees(math.hypot(camera.lean[0] - camera.other.lean[0], camera.lean[1] - camera.other.lean[1]))
+        findings.append(
+            Finding(
+                "two-slants",
+                f"Two slants of the camera, {apart:.0f} degrees apart, fit this photo almost equally well.",
+                "A second card at the far end of the garment decides it.",
+                Severity.NOTE,
+            )
+        )
+    return Solved(camera, tuple(references), findings=tuple(findings))

@@ -1,0 +1,51 @@
+"""`outgrown outline`: only the measuring part."""
+
+from pathlib import Path
+
+import click
+
+from .options import photo_argument, replace_option, vision_options
+
+
+@click.command()
+@photo_argument
+@click.option("--json", "json_path", type=click.Path(path_type=Path), help="Write the outline here, as JSON.")
+@click.option("--check", "check_path", type=click.Path(path_type=Path), help="Write the check picture here, as PNG.")
+@vision_options
+@replace_option
+def outline(
+    photo: Path,
+    json_path: Path | None,
+    check_path: Path | None,
+    kinds: tuple[str, ...],
+    thickness_mm: float,
+    may_replace: bool,
+) -> None:
+    """Measure the outline of any garment lying flat in PHOTO."""
+    from .. import steps
+    from ..camera.reference import Kind
+    from ..drawer.folder import check_target, write_file
+    from ..photo import read_photo
+    from .bar import progress_bar
+    from .wording import write_findings, write_found
+
+    targets = [path for path in (json_path, check_path) if path is not None]
+    if not targets:
+        raise click.UsageError("Say where to write: --json FILE, --check PNG, or both.", click.get_current_context())
+    for path in targets:
+        check_target(path.parent, [path.name], may_replace)
+    with progress_bar() as progress:
+        traced = steps.trace_outline(
+            read_photo(photo), kinds=[Kind(k) for k in kinds] or None, thickness_mm=thickness_mm, progress=progress
+        )
+        results = []
+        if json_path is not None:
+            results.append((json_path, steps.describe_outline(traced).encode("utf-8")))
+        if check_path is not None:
+            results.append((check_path, steps.draw_check(traced)))
+    for path, content in results:
+        write_file(path, content, may_replace)
+    for line in [*write_found(traced), *write_findings(traced.findings)]:
+        click.echo(line)
+    for path, _ in results:
+        click.echo(f"Written: {path}")

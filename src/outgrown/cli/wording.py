@@ -1,0 +1,77 @@
+"""What the terminal says of a result."""
+
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+from ..findings import Finding, Severity
+from ..garment.garment import Measurement
+from ..pieces.piece import CutListRow
+from ..steps import Traced
+from ..units import write_cm, write_inch
+
+_KINDS = {"id-1": "bank card", "a4": "A4 sheet", "letter": "Letter sheet"}
+
+
+def write_found(traced: Traced) -> list[str]:
+    """Return what was found in the photo, a few lines."""
+    counts: dict[str, int] = {}
+    for reference in traced.references:
+        word = _KINDS.get(reference.kind.value, reference.kind.value)
+        counts[word] = counts.get(word, 0) + 1
+    things = ", ".join(f"{n} {word}{'s' if n > 1 else ''}" for word, n in counts.items())
+    median, p95 = traced.expected_error_mm
+    return [
+        f"Measured with {things}; camera {write_cm(traced.camera.height_above_floor_mm())} above the floor, "
+        f"{traced.camera.tilt_deg:.0f}° off straight down.",
+        f"Expected error of the outline: {median:.1f} mm, at most {p95:.1f} mm along 95 % of it.",
+    ]
+
+
+def write_measurements(measurements: Sequence[Measurement]) -> list[str]:
+    """Return the measurements as a table, cm and inch."""
+    rows = [
+        (
+            m.name,
+            write_cm(m.value_mm),
+            write_inch(m.value_mm),
+            "" if m.doubt_mm is None else f"± {m.doubt_mm:.1f} mm",
+        )
+        for m in measurements
+    ]
+    widths = [max(len(row[i]) for row in rows) for i in range(4)] if rows else []
+    return [
+        f"  {row[0]:<{widths[0]}}  {row[1]:>{widths[1]}}  {row[2]:>{widths[2]}}  {row[3]:>{widths[3]}}".rstrip()
+        for row in rows
+    ]
+
+
+def write_cut_list(rows: Iterable[CutListRow]) -> list[str]:
+    """Return the cut list, a line a row."""
+    lines = []
+    for row in rows:
+        size = (
+            ""
+            if row.length_mm is None or row.width_mm is None
+            else (f", {write_cm(row.length_mm)} x {write_cm(row.width_mm)}")
+        )
+        note = f" ({row.note})" if row.note else ""
+        lines.append(f"  {row.quantity} x {row.name}{size}, {row.material}{note}")
+    return lines
+
+
+def write_findings(findings: Iterable[Finding]) -> list[str]:
+    """Return the warnings, a line each."""
+    seen = dict.fromkeys(f.sentence() for f in findings if f.severity is Severity.WARNING)
+    return [f"! {sentence}" for sentence in seen]
+
+
+def write_files(folder: Path, names: Iterable[str]) -> list[str]:
+    """Return where the results are."""
+    what = {
+        "pattern.pdf": "print this at 100 %, and measure the test square first",
+        "pattern.svg": "the pattern as a drawing, 1:1",
+        "pattern.json": "the pattern to keep",
+        "check.png": "look at this first: does the line follow the cloth?",
+    }
+    width = max(len(name) for name in names)
+    return [f"In {folder}:"] + [f"  {name:<{width}}  {what.get(name, '')}".rstrip() for name in names]

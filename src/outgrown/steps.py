@@ -1,0 +1,189 @@
+"""The order of everything: photo -> camera -> outline -> garment -> pieces -> paper. Steps know nothing of it."""
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from . import __version__
+from .arrays import Floats, frozen
+from .camera.camera import Camera
+from .camera.doubt import Doubt, measure_doubt
+from .camera.find import find_references
+from .camera.reference import Kind, Reference
+from .camera.solve import solve_camera
+from .drawer.archive import write_pattern_json
+from .drawer.outline_json import write_outline_json
+from .findings import Finding
+from .garment.garment import Garment, Laid
+from .garment.reading import read_garment
+from .outline.find import find_contour
+from .outline.outline import Outline
+from .paper.check_picture import draw_check_picture
+from .paper.pages import draw_svg, draw_tiles_pdf
+from .photo import Photo
+from .pieces.choices import Choices
+from .pieces.drafting import draft_pattern
+from .pieces.piece import Pattern
+from .practice import GARMENT_THICKNESS_MM
+from .progress import Progress, silent
+from .units import write_cm
+
+
+@dataclass(frozen=True, eq=False)
+class Traced:
+    """What the photo gave: the outline in millimetres and everything it rests on.
+
+    Attributes:
+        photo: as read.
+        references: found and used.
+        camera: solved from them.
+        outline: the garment's edge.
+        doubt: how wrong it may be.
+        expected_error_mm: (median, p95) of the outline [mm].
+        findings: what the person should know.
+    """
+
+    photo: Photo
+    references: tuple[Reference, ...]
+    camera: Camera
+    outline: Outline
+    doubt: Doubt
+    expected_error_mm: tuple[float, float]
+    findings: tuple[Finding, ...]
+
+
+def trace_outline(
+    photo: Photo,
+    *,
+    kinds: Collection[Kind] | None = None,
+    thickness_mm: float = GARMENT_THICKNESS_MM.value,
+    progress: Progress = silent,
+) -> Traced:
+    """Return the outline of the garment in `photo`.
+
+    Args:
+        photo: see `read_photo`.
+        kinds: look for these references only; None for all.
+        thickness_mm: of the garment lying flat [mm]; its edge is seen that high above the floor.
+        progress: told how far the work has come.
+
+    Raises:
+        ScaleError: no reference, or one that cannot be trusted.
+        OutlineError: no garment, or its edge cannot be trusted.
+    """
+    progress("looking for the card or sheet", 0.05)
+    solved = solve_camera(photo, find_references(photo, kinds=kinds))
+    progress("telling the garment from the floor", 0.25)
+    contour = find_contour(photo.pixels, reference_rings_px=[r.corners_px for r in solved.references])
+    progress("measuring", 0.85)
+    camera = solved.camera
+    ring_mm = camera.to_mm(contour.ring_px, thickness_mm)
+    doubt = measure_doubt(camera, contour.ring_px, contour.sigma_px, thickness_mm)
+    outline = Outline(
+        ring_mm=frozen(ring_mm),
+        ring_px=contour.ring_px,
+        holes_mm=tuple(frozen(camera.to_mm(hole, thickness_mm)) for hole in contour.holes_px),
+        error_mm=frozen(doubt.sigma_mm()),
+        confidence=contour.confidence,
+    )
+    return Traced(
+        photo=photo,
+        references=solved.references,
+        camera=camera,
+        outline=outline,
+        doubt=doubt,
+        expected_error_mm=doubt.expected_error_mm(),
+        findings=(*photo.findings, *solved.findings, *contour.findings),
+    )
+
+
+def describe_outline(traced: Traced) -> str:
+    """Return the outline as JSON text, schema `outgrown-outline/1`."""
+    return write_outline_json(
+        outline=traced.outline,
+        references=traced.references,
+        camera=traced.camera,
+        focal_px=traced.photo.focal_px,
+        expected_error_mm=traced.expected_error_mm,
+        findings=traced.findings,
+    )
+
+
+def read_traced_garment(traced: Traced, kind: str = "leggings", laid: Laid = Laid.FOLDED) -> Garment:
+    """Return the traced outline read as a garment.
+
+    Raises:
+        GarmentError: the outline is not like it.
+    """
+    return read_garment(traced.outline, kind=kind, laid=laid, scale_doubt=LengthDoubt(traced))
+
+
+def draft(traced: Traced, garment: Garment, choices: Choices) -> Pattern:
+    """Return the pattern for `garment` with the person's `choices`."""
+    return draft_pattern(
+        garment,
+        choices,
+        outline_mm=traced.outline.ring_mm,
+        expected_error_mm=traced.expected_error_mm,
+        provenance=_provenance(traced),
+        findings=traced.findings,
+    )
+
+
+def draw_outputs(traced: Traced, pattern: Pattern, paper: str = "a4") -> Mapping[str, bytes]:
+    """Return the files of a pattern: name -> content."""
+    return {
+        "pattern.pdf": draw_tiles_pdf(pattern, paper),
+        "pattern.svg": draw_svg(pattern).encode("utf-8"),
+        "pattern.json": write_pattern_json(pattern).encode("utf-8"),
+        "check.png": draw_check(traced, pattern.title),
+    }
+
+
+def draw_check(traced: Traced, title: str = "") -> bytes:
+    """Return the check picture as PNG: the photo with references and outline drawn on it."""
+    median, p95 = traced.expected_error_mm
+    return draw_check_picture(
+        traced.photo.pixels,
+        traced.outline.ring_px,
+        traced.references,
+        confidence=traced.outline.confidence,
+        findings=traced.findings,
+        title=title,
+        details=[f"Expected error of the outline: {median:.1f} mm, at most {p95:.1f} mm along 95 % of it."],
+    )
+
+
+class LengthDoubt:
+    """Standard deviation of the length between two points of the outline [mm], from the drawn doubts."""
+
+    def __init__(self, traced: Traced) -> None:
+        self._ring = traced.outline.ring_mm
+        self._shifts = traced.doubt.shifts_mm
+
+    def __call__(self, first_mm: Floats, second_mm: Floats) -> float:
+        """Return it for two points given in the outline's millimetres."""
+        first, second = (int(np.argmin(((self._ring - p) ** 2).sum(axis=1))) for p in (first_mm, second_mm))
+        way = self._ring[second] - self._ring[first]
+        length = float(np.hypot(*way))
+        if length == 0:
+            return 0.0
+        change = (self._shifts[:, second] - self._shifts[:, first]) @ (way / length)
+        return float(np.sqrt(np.mean(change**2)))
+
+
+def _provenance(traced: Traced) -> dict[str, Any]:
+    camera = traced.camera
+    return {
+        "program": f"outgrown {__version__}",
+        "photo": traced.photo.name,
+        "photo_px": [traced.photo.width_px, traced.photo.height_px],
+        "references": [
+            {"kind": str(r.kind), "corners_px": np.round(r.corners_px, 2).tolist()} for r in traced.references
+        ],
+        "focal_px": round(camera.lens.focal_px, 1),
+        "tilt_deg": round(camera.tilt_deg, 2),
+        "height": write_cm(camera.height_above_floor_mm()),
+    }

@@ -1,0 +1,117 @@
+"""Reading photos: orientation, focal length, and everything that is not a photo."""
+
+import struct
+import zlib
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from outgrown.errors import PhotoError
+from outgrown.photo import focal_px_from_35mm, read_photo
+
+EXIF, ORIENTATION, FOCAL, FOCAL_35, ZOOM, WIDE, HIGH = 0x8769, 0x0112, 0x920A, 0xA405, 0xA404, 0xA002, 0xA003
+
+
+def picture(width=800, height=600):
+    pixels = np.zeros((height, width, 3), np.uint8)
+    pixels[: height // 2, : width // 2] = (250, 20, 20)
+    return Image.fromarray(pixels)
+
+
+def save(path, image, orientation=1, **details):
+    exif = image.getexif()
+    exif[ORIENTATION] = orientation
+    exif.get_ifd(EXIF).update(
+        {{"f35": FOCAL_35, "focal": FOCAL, "zoom": ZOOM, "wide": WIDE, "high": HIGH}[k]: v for k, v in details.items()}
+    )
+    image.save(path, exif=exif)
+    return path
+
+
+@pytest.mark.parametrize("orientation", range(1, 9))
+@pytest.mark.parametrize("suffix", [".jpg", ".png"])
+def test_every_orientation_comes_upright(tmp_path, orientation, suffix):
+    back = {
+        1: None,
+        2: Image.Transpose.FLIP_LEFT_RIGHT,
+        3: Image.Transpose.ROTATE_180,
+        4: Image.Transpose.FLIP_TOP_BOTTOM,
+        5: Image.Transpose.TRANSPOSE,
+        6: Image.Transpose.ROTATE_90,
+        7: Image.Transpose.TRANSVERSE,
+        8: Image.Transpose.ROTATE_270,
+    }[orientation]
+    stored = picture() if back is None else picture().transpose(back)
+    photo = read_photo(save(tmp_path / f"p{suffix}", stored, orientation))
+    assert photo.pixels.shape == (600, 800, 3)
+    assert photo.pixels[100, 100, 0] > 200 and photo.pixels[500, 700, 0] < 50
+
+
+def test_heic_is_read_with_its_focal_length(tmp_path):
+    pillow_heif = pytest.importorskip("pillow_heif")
+    pillow_heif.register_heif_opener()
+    photo = read_photo(save(tmp_path / "p.heic", picture(), f35=26))
+    assert photo.pixels.shape == (600, 800, 3)
+    assert photo.focal_px == pytest.approx(26 * 1000 / 43.2666, rel=1e-4)
+
+
+def test_focal_length_goes_by_the_diagonal(tmp_path):
+    # Hand-computed: 26 mm on a 43.27 mm diagonal; 4032 x 3024 has a diagonal of 5040 px.
+    assert focal_px_from_35mm(26, 4032, 3024) == pytest.approx(3028.7, abs=0.1)
+    assert read_photo(save(tmp_path / "p.jpg", picture(), f35=26)).focal_px == pytest.approx(600.9, abs=0.1)
+
+
+def test_a_whole_millimetre_is_taken_as_rounded(tmp_path):
+    photo = read_photo(save(tmp_path / "p.jpg", picture(), f35=26))
+    assert 0.01 < photo.focal_doubt < 0.02
+
+
+def test_without_exif_no_focal_length_is_made_up(tmp_path):
+    picture().save(tmp_path / "p.png")
+    assert read_photo(tmp_path / "p.png").focal_px is None
+
+
+def test_a_cropped_photo_is_told(tmp_path):
+    photo = read_photo(save(tmp_path / "p.jpg", picture(), f35=26, wide=4032, high=2268))
+    assert photo.focal_px is None
+    assert [f.code for f in photo.findings] == ["photo-cropped"]
+
+
+def test_digital_zoom_is_told(tmp_path):
+    photo = read_photo(save(tmp_path / "p.jpg", picture(), f35=26, zoom=2.0))
+    assert photo.focal_doubt > 0.05
+    assert [f.code for f in photo.findings] == ["digital-zoom"]
+
+
+def png_header(width, height):
+    def chunk(kind, data):
+        return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+
+    head = chunk(b"IHDR", struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0))
+    return b"\x89PNG\r\n\x1a\n" + head + chunk(b"IDAT", zlib.compress(b"\0" * 100)) + chunk(b"IEND", b"")
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "words"),
+    [
+        ("note.jpg", b"milk, eggs, elastic\n", "not a photo"),
+        ("empty.jpg", b"", "not a photo"),
+        ("huge.png", png_header(20000, 10000), "megapixels"),
+        ("bomb.png", png_header(60000, 60000), "megapixels"),
+        ("cut.png", png_header(800, 600), "broken"),
+        ("dot.png", png_header(1, 1), "1 x 1"),
+    ],
+)
+def test_what_is_no_photo_gets_one_clear_sentence(tmp_path, name, content, words):
+    (tmp_path / name).write_bytes(content)
+    with pytest.raises(PhotoError, match=words) as refused:
+        read_photo(tmp_path / name)
+    assert refused.value.advice
+
+
+def test_missing_files_and_folders_are_told(tmp_path):
+    with pytest.raises(PhotoError, match="no file"):
+        read_photo(tmp_path / "gone.jpg")
+    with pytest.raises(PhotoError, match="folder"):
+        read_photo(tmp_path)
