@@ -16,11 +16,22 @@ class StraightLeg:
 
     Attributes:
         edges_mm: side, hem, inseam, rise, waist; counter-clockwise; the side ends at (0, 0).
-        bow_mm: how far the side was from the straight line between its ends, at most [mm].
+        lowered_mm: the height that became nought [mm].
+        scale: by which heights below the crotch were scaled.
     """
 
     edges_mm: tuple[Floats, ...]
-    bow_mm: float
+    lowered_mm: float
+    scale: float
+
+    def height_of(self, height_mm: float | None) -> float | None:
+        """Return what became of a height below the crotch, or None of None [mm]."""
+        if height_mm is None:
+            return None
+        return (height_mm - self._crotch_before()) * self.scale + float(self.edges_mm[2][-1, 1])
+
+    def _crotch_before(self) -> float:
+        return float(self.edges_mm[2][-1, 1]) + self.lowered_mm
 
 
 def straighten_side(edges_mm: Sequence[Floats]) -> StraightLeg:
@@ -33,10 +44,6 @@ def straighten_side(edges_mm: Sequence[Floats]) -> StraightLeg:
         edges_mm: side, hem, inseam, rise, waist, counter-clockwise, upright, the side on the left.
     """
     side, hem, inseam, rise, waist = edges_mm
-    top, bottom = side[0], side[-1]
-    chord = bottom - top
-    aside = ((side - top) @ np.array([-chord[1], chord[0]])) / np.hypot(*chord)
-    bow = float(np.abs(aside).max())
     heights = side[::-1, 1]
     is_rising = np.concatenate([[True], heights[1:] > np.maximum.accumulate(heights)[:-1]])
     level, offset = heights[is_rising], side[::-1, 0][is_rising]
@@ -61,4 +68,4 @@ def straighten_side(edges_mm: Sequence[Floats]) -> StraightLeg:
     hem[0] = (0.0, 0.0)
     waist[-1, 0] = 0.0
     straight = np.array([waist[-1], [0.0, 0.0]])
-    return StraightLeg((straight, hem, inseam, rise, waist), bow)
+    return StraightLeg((straight, hem, inseam, rise, waist), float(foot[1]), scale)

@@ -101,6 +101,7 @@ class Garment:
         is_mirrored: the outline was turned over to bring the side to the left.
         corners: where edges meet, in the order of the edges: the corner an edge begins at.
         fits: how well each smooth edge follows the outline.
+        cuff_height_mm: how high a narrower cuff at the hem is, when there is one [mm].
         frame: from the outline's millimetres to the upright garment before the side was straightened.
     """
 
@@ -113,6 +114,7 @@ class Garment:
     corners: tuple[Corner, ...] = ()
     fits: tuple[EdgeFit, ...] = ()
     frame: Frame | None = None
+    cuff_height_mm: float | None = None
 
     def edge(self, name: EdgeName) -> Edge:
         """Return the first edge called `name`.

@@ -1,6 +1,7 @@
 """Measuring: the lengths a sewist would take with a tape from a folded leg, each with its doubt."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 
@@ -9,6 +10,7 @@ from ..errors import GarmentError
 from ..geometry.polylines import length_mm
 from ..geometry.sections import crossings_mm
 from ..practice import THIGH_BELOW_CROTCH_MM
+from .cuff import STEP_HEIGHT_MM
 from .garment import Measurement
 
 ScaleDoubt = float | Callable[[Floats, Floats], float]
@@ -23,8 +25,8 @@ to 3 mm; see tests/garment."""
 class LegWidths:
     """Widths of a straightened half leg, square to its side."""
 
-    def __init__(self, inseam_mm: Floats, rise_mm: Floats) -> None:
-        self._line = np.vstack([inseam_mm[:-1], rise_mm])
+    def __init__(self, hem_mm: Floats, inseam_mm: Floats, rise_mm: Floats) -> None:
+        self._line = np.vstack([hem_mm[:-1], inseam_mm[:-1], rise_mm])
 
     def at(self, height_mm: float) -> float:
         """Return the half girth at a height above the hem's outer corner [mm].
@@ -43,6 +45,7 @@ def measure_half_leg(
     seen_mm: Callable[[Floats], Floats],
     edge_doubt_mm: float,
     scale_doubt: ScaleDoubt,
+    cuff_height_mm: float | None = None,
 ) -> tuple[Measurement, ...]:
     """Return the measurements of a straightened half leg.
 
@@ -51,9 +54,10 @@ def measure_half_leg(
         seen_mm: from the straightened leg's millimetres (about) to the outline's, for the doubt.
         edge_doubt_mm: standard deviation of the outline's points along its normal [mm].
         scale_doubt: see `ScaleDoubt`.
+        cuff_height_mm: where a cuff ends, when there is one; its step is no part of the inseam.
     """
     side, hem, inseam, rise, waist = edges_mm
-    widths = LegWidths(inseam, rise)
+    widths = LegWidths(hem, inseam, rise)
     crotch_height = float(inseam[-1, 1])
     low = max(float(inseam[0, 1]), 0.0)
     thigh_height = max(crotch_height - THIGH_BELOW_CROTCH_MM.value, 0.5 * (crotch_height + low))
@@ -76,9 +80,23 @@ def measure_half_leg(
         ends = np.array([[0.0, height], [half, height]])
         return Measurement(name, half, doubt(ends[0], ends[1], edge_doubt_mm), how)
 
+    def without_step(line: Floats) -> float:
+        if cuff_height_mm is None:
+            return 0.0
+        step = np.abs(line[:, 1] - cuff_height_mm) < 2.0 * STEP_HEIGHT_MM
+        return length_mm(line[step]) if step.sum() > 1 else 0.0
+
+    of_inseam = along("inseam", inseam, "along the inseam, crotch point to hem")
+    of_inseam = replace(of_inseam, value_mm=of_inseam.value_mm - without_step(inseam))
+    cuff: tuple[Measurement, ...] = ()
+    if cuff_height_mm is not None:
+        cuff = (
+            Measurement("cuff height", cuff_height_mm, of_inseam.doubt_mm, "hem to the step in the leg's width"),
+            across("half leg at the cuff", cuff_height_mm + 1.0, "just above the cuff, square to the side"),
+        )
     thigh_below = crotch_height - thigh_height
     return (
-        along("inseam", inseam, "along the inseam, crotch point to hem"),
+        of_inseam,
         along("outer length", side, "along the side fold, waist edge to hem"),
         along("rise", rise, "along the curve, waist centre to crotch point"),
         along("half waist", waist, "twice the waist edge of the folded leg, which shows a quarter of the waist", 2.0),
@@ -86,4 +104,5 @@ def measure_half_leg(
         across("half thigh", thigh_height, f"{thigh_below:.0f} mm below the crotch point, square to the side"),
         across("half knee", knee_height, "halfway between crotch point and hem, square to the side"),
         along("half hem", hem, "along the hem edge"),
+        *cuff,
     )

@@ -7,24 +7,32 @@ from ..errors import GarmentError
 from ..findings import Finding, Severity
 from ..geometry.corners import sharpen_corner
 from ..geometry.moves import Frame
-from ..geometry.polylines import length_mm
+from ..geometry.polylines import resample
 from ..geometry.rings import as_ring, part_of_ring, perimeter_mm
 from ..geometry.smoothing import SmoothLine, smooth_line
 from ..outline.outline import Outline
+from .cuff import find_cuff_height, join_step, smooth_with_step
 from .fold import straighten_side
 from .garment import Corner, Edge, EdgeFit, EdgeName, Garment, Laid
 from .half_leg import WORST_COST, CornerName, HalfLegCorners, find_half_leg
+from .laying import count_notches
 from .measuring import ScaleDoubt, measure_half_leg
 from .whole import read_whole
 
-RIPPLE_MM = 28.0
+RIPPLE_MM = 40.0
 """Errors of the cloth's edge within this length hang together; ripples up to twice as long are smoothed away."""
-ROUNDED_MM = 5.0
+ROUNDED_MM = 2.0
 """An edge this near to a corner is taken to be rounded by the cloth and the photo."""
+CORNER_REACH_MM = 50.0
+"""How far along both edges is looked to place a corner. Of 2 to 5 mm left out and 35 to 120 mm looked at, 2 and
+50 placed corners of invented legs best, whether cut sharp or rounded by 5 mm."""
 SHAPED_SIDE_MM = 8.0
 """A side farther than this from straight is probably shaped by a seam."""
 FAR_EDGE_MM = 6.0
 """A photographed edge farther than this from its smooth line deserves a look."""
+
+UNSURE_COST = 0.5
+"""Readings this near in cost to another order of corners are doubtful."""
 
 _EDGE_NAMES = (EdgeName.SIDE, EdgeName.HEM, EdgeName.INSEAM, EdgeName.RISE, EdgeName.WAIST)
 
@@ -55,23 +63,30 @@ def read_garment(
 def _read_folded(outline: Outline, kind: str, scale_doubt: ScaleDoubt) -> Garment:
     ring = as_ring(outline.ring_mm)
     found = find_half_leg(ring)
+    if count_notches(ring) > 0:
+        raise GarmentError(
+            "This outline has a gap, as between two legs lying side by side or under a sleeve; "
+            f"{kind} folded lengthwise have none.",
+            "Fold the pair lengthwise, one leg on the other, or say how it lies with --laid open or --laid other.",
+        )
     if found is None or found.cost > WORST_COST:
         raise GarmentError(
             f"This outline does not look like {kind} folded lengthwise, one leg on the other.",
             "Fold the pair so that both legs lie on one another and the rise is pulled out flat, "
-            "or say how it lies with --laid open, panel or other.",
+            "or say how it lies with --laid panel or --laid other.",
         )
     turned_over = ring[::-1] * np.array([-1.0, 1.0]) if found.is_mirrored else ring
-    parts = _parts(turned_over, found)
-    corners = _sharp_corners(parts)
-    lines = [
-        smooth_line(parts[i], corners[i], corners[(i + 1) % 5], ripple_mm=RIPPLE_MM, step_mm=2.0, skip_mm=ROUNDED_MM)
-        for i in range(5)
-    ]
-    frame = _upright(lines, found.is_mirrored)
     flip = np.array([-1.0, 1.0]) if found.is_mirrored else np.ones(2)
-    leg = straighten_side([frame.into(line.points_mm * flip) for line in lines])
-    low = float(frame.into(corners[1:2] * flip)[0, 1])
+    parts = [part * flip for part in _parts(turned_over, found)]
+    corners = _sharp_corners(parts)
+    rough = _frame(corners[0] - corners[1], corners[1], found.is_mirrored)
+    cuff_height = find_cuff_height(rough.into(parts[0]), rough.into(parts[2]))
+    frame = _upright(rough.into(parts[0]), rough, cuff_height)
+    parts, corners = [frame.into(part) for part in parts], frame.into(corners)
+    lines = _smooth_edges(parts, corners, cuff_height)
+    bow = _bow_mm(lines[0].points_mm, cuff_height)
+    leg = straighten_side([line.points_mm for line in lines])
+    low = float(corners[1, 1])
 
     def seen(points: Floats) -> Floats:
         return frame.out_of(points + np.array([0.0, low]))
@@ -82,15 +97,16 @@ def _read_folded(outline: Outline, kind: str, scale_doubt: ScaleDoubt) -> Garmen
         kind=kind,
         laid=Laid.FOLDED,
         edges=tuple(Edge(n, frozen(e)) for n, e in zip(_EDGE_NAMES, leg.edges_mm, strict=True)),
-        measurements=measure_half_leg(leg.edges_mm, seen, edge_doubt, scale_doubt),
-        findings=_findings(leg.bow_mm, fits, found),
+        measurements=measure_half_leg(leg.edges_mm, seen, edge_doubt, scale_doubt, leg.height_of(cuff_height)),
+        findings=_findings(bow, fits, found, cuff_height),
         is_mirrored=found.is_mirrored,
         corners=tuple(
-            Corner(str(name), frozen(edge[0]), frozen(corner * flip))
+            Corner(str(name), frozen(edge[0]), frozen(frame.out_of(corner)))
             for name, edge, corner in zip(CornerName, leg.edges_mm, corners, strict=True)
         ),
         fits=fits,
         frame=frame,
+        cuff_height_mm=leg.height_of(cuff_height),
     )
 
 
@@ -106,23 +122,48 @@ def _sharp_corners(parts: list[Floats]) -> Floats:
     corners = []
     for i, after in enumerate(parts):
         before = parts[i - 1]
-        reach = float(np.clip(0.3 * min(length_mm(before), length_mm(after)), 20.0, 60.0))
-        corners.append(sharpen_corner(before, after, after[0], skip_mm=ROUNDED_MM, reach_mm=reach, max_move_mm=9.0))
+        corners.append(
+            sharpen_corner(before, after, after[0], skip_mm=ROUNDED_MM, reach_mm=CORNER_REACH_MM, max_move_mm=9.0)
+        )
     return np.array(corners)
 
 
-def _upright(lines: list[SmoothLine], is_mirrored: bool) -> Frame:
-    """Return the frame with the side's own direction up and the hem's outer corner as origin."""
-    side = lines[0].points_mm
-    direction = np.linalg.svd(side - side.mean(axis=0), full_matrices=False)[2][0]
-    if direction @ (side[0] - side[-1]) < 0:
-        direction = -direction
-    flip = np.array([-1.0, 1.0]) if is_mirrored else np.ones(2)
-    origin, up = side[-1] * flip, direction * flip
+def _frame(up: Floats, origin: Floats, is_mirrored: bool) -> Frame:
     return Frame((float(origin[0]), float(origin[1])), (float(up[0]), float(up[1])), is_mirrored)
 
 
-def _findings(bow_mm: float, fits: tuple[EdgeFit, ...], found: HalfLegCorners) -> tuple[Finding, ...]:
+def _upright(side_mm: Floats, rough: Frame, cuff_height: float | None) -> Frame:
+    """Return the frame with the side's own direction up (a cuff left out), the hem's outer corner as origin."""
+    leg = side_mm if cuff_height is None else side_mm[side_mm[:, 1] > cuff_height + 4.0]
+    even = resample(leg, 1.0)
+    direction = np.linalg.svd(even - even.mean(axis=0), full_matrices=False)[2][0]
+    up = direction if direction[1] > 0 else -direction
+    return _frame(rough.out_of(up) - rough.out_of(np.zeros(2)), np.array(rough.origin_mm), rough.is_mirrored)
+
+
+def _smooth_edges(parts: list[Floats], corners: Floats, cuff_height: float | None) -> list[SmoothLine]:
+    """Return the five smooth edges; side and inseam keep the step of a cuff."""
+    lines = []
+    for i, part in enumerate(parts):
+        start, end = corners[i], corners[(i + 1) % 5]
+        if cuff_height is not None and _EDGE_NAMES[i] in (EdgeName.SIDE, EdgeName.INSEAM):
+            before, after = smooth_with_step(part, start, end, cuff_height, ripple_mm=RIPPLE_MM, skip_mm=ROUNDED_MM)
+            lines.append(join_step(before, after, part))
+        else:
+            lines.append(smooth_line(part, start, end, ripple_mm=RIPPLE_MM, step_mm=2.0, skip_mm=ROUNDED_MM))
+    return lines
+
+
+def _bow_mm(side_mm: Floats, cuff_height: float | None) -> float:
+    """Return how far the side (above a cuff) is from the straight line between its ends [mm]."""
+    leg = side_mm if cuff_height is None else side_mm[side_mm[:, 1] >= cuff_height]
+    chord = leg[-1] - leg[0]
+    return float(np.abs((leg - leg[0]) @ np.array([-chord[1], chord[0]])).max() / np.hypot(*chord))
+
+
+def _findings(
+    bow_mm: float, fits: tuple[EdgeFit, ...], found: HalfLegCorners, cuff_height: float | None
+) -> tuple[Finding, ...]:
     findings = [
         Finding(
             "side-straightened",
@@ -140,6 +181,17 @@ def _findings(bow_mm: float, fits: tuple[EdgeFit, ...], found: HalfLegCorners) -
                 "The widths are kept, but check the side against the garment before cutting.",
                 place="side",
                 amount_mm=bow_mm,
+            )
+        )
+    if cuff_height is not None:
+        findings.append(
+            Finding(
+                "cuff-seen",
+                f"The leg ends in a narrower cuff, {cuff_height:.0f} mm high.",
+                "With a ribbed cuff it becomes a piece of its own; with another hem the leg is drawn on to the hem.",
+                Severity.NOTE,
+                "hem",
+                cuff_height,
             )
         )
     worst = max(fits, key=lambda fit: fit.worst_mm)
@@ -163,7 +215,7 @@ def _findings(bow_mm: float, fits: tuple[EdgeFit, ...], found: HalfLegCorners) -
                     amount_mm=fit.worst_mm,
                 )
             )
-    if found.runner_up < found.cost + 0.75:
+    if found.runner_up < found.cost + UNSURE_COST:
         findings.append(
             Finding(
                 "waist-or-hem-unsure",

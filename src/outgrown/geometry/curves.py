@@ -72,6 +72,19 @@ def fit_curve(points_mm: Floats, max_deviation_mm: float, max_segments: int = 60
     return Curve(frozen(np.array(done)), worst)
 
 
+def fit_segment(points_mm: Floats, out_of: Floats, into: Floats) -> Curve:
+    """Return the one cubic segment from the first point to the last that lies nearest to all, whatever the deviation.
+
+    Args:
+        points_mm: (N, 2) in order.
+        out_of: (2,) direction in which it leaves the first point.
+        into: (2,) direction in which it arrives at the last.
+    """
+    out_of, into = out_of / np.hypot(*out_of), into / np.hypot(*into)
+    segment, deviation, _ = _fit_segment(as_polyline(points_mm), out_of, into)
+    return Curve(frozen(segment[None]), deviation)
+
+
 def _end_tangent(points: Floats, along: Floats) -> Floats:
     """Return the unit tangent at the first point, from a parabola through the first few points."""
     reach = max(3, int(np.searchsorted(along, min(3.0, 0.2 * along[-1]))))

@@ -16,6 +16,9 @@ SPIKE_LIMIT = 2.0
 """A corner may reach this many times the greater distance from its point; beyond it is cut off square.
 2 leaves every corner of 60 degrees and more whole."""
 
+MIRROR_OVER_MM = 40.0
+"""The stretch of a turned edge, from its end, whose chord its neighbours are mirrored on [mm]."""
+
 
 @dataclass(frozen=True, eq=False)
 class OffsetEdge:
@@ -77,13 +80,15 @@ def offset_ring(edges: Sequence[OffsetEdge]) -> Floats:
     for i, edge in enumerate(edges):
         if edge.is_turned and edge.distance_mm > 0:
             before, after = (i - 1) % count, (i + 1) % count
+            # Cloth folds on a straight line: the mirror follows the edge over a stretch, not its last millimetre.
+            over = min(max(MIRROR_OVER_MM, 1.5 * edge.distance_mm), 0.5 * length_mm(edge.points_mm))
             if not edges[before].is_fold:
                 lines[before] = _continue_mirrored(
-                    lines[before], edge.points_mm[0], tangent_at_start(edge.points_mm), edge.distance_mm
+                    lines[before], edge.points_mm[0], tangent_at_start(edge.points_mm, over), edge.distance_mm
                 )
             if not edges[after].is_fold:
                 lines[after] = _continue_mirrored(
-                    lines[after][::-1], edge.points_mm[-1], tangent_at_end(edge.points_mm), edge.distance_mm
+                    lines[after][::-1], edge.points_mm[-1], tangent_at_end(edge.points_mm, over), edge.distance_mm
                 )[::-1]
     corners: list[list[Floats]] = []
     for i in range(count):

@@ -15,7 +15,6 @@ from ..practice import (
     OVERLOCKED_SEAM_MM,
     PLAIN_HEM_MM,
     RAW_EDGE_MM,
-    RIB_CUFF_HEIGHT_MM,
     SEWING_MACHINE_SEAM_MM,
 )
 from ..standards import Sourced
@@ -64,11 +63,13 @@ class Choices:
         for_whom: for whom, or which size.
         date: ISO date written on the pieces.
         waist_mm: body waist [mm], or None when not given.
+        waist_flat_mm: the garment's waist pulled out flat, side to side (half the girth), when it lay
+            gathered [mm].
         elastic_width_mm: width of the elastic [mm].
         machine: decides the seam allowance.
         hem: how the hem is finished.
         waist: how the waist is finished.
-        cuff_height_mm: finished height of a ribbed cuff [mm].
+        cuff_height_mm: finished height of a ribbed cuff [mm]; None = the garment's own, else the usual.
         band_height_mm: finished height of a folded waistband [mm].
         allowance_mm: allowances that override the defaults, by edge [mm].
         units: what lengths are written in.
@@ -78,18 +79,19 @@ class Choices:
     for_whom: str = ""
     date: str = ""
     waist_mm: float | None = None
+    waist_flat_mm: float | None = None
     elastic_width_mm: float = ELASTIC_WIDTH_MM.value
     machine: Machine = Machine.OVERLOCKER
     hem: Hem = Hem.PLAIN
     waist: Waist = Waist.CASING
-    cuff_height_mm: float = RIB_CUFF_HEIGHT_MM.value
+    cuff_height_mm: float | None = None
     band_height_mm: float = FOLDED_BAND_HEIGHT_MM.value
     allowance_mm: Mapping[EdgeName, float] = field(default_factory=dict)
     units: Units = Units.MM
 
     def __post_init__(self) -> None:
         """Refuse lengths no garment has."""
-        for name in ("waist_mm", "elastic_width_mm", "cuff_height_mm", "band_height_mm"):
+        for name in ("waist_mm", "waist_flat_mm", "elastic_width_mm", "cuff_height_mm", "band_height_mm"):
             value = getattr(self, name)
             if value is not None and not 0 < value < 3000:
                 raise PieceError(

@@ -1,6 +1,7 @@
 """Drafting: a garment and the person's choices become a pattern."""
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -14,10 +15,12 @@ from ..practice import (
     ELASTIC_OVERLAP_MM,
     ELASTIC_SHARE_OF_WAIST,
     FOLDED_BAND_SHORTER_MM,
+    RIB_CUFF_HEIGHT_MM,
     RIB_CUFF_SHARE,
 )
 from .choices import Allowance, Choices, Hem, Waist, choose_allowances
-from .leg import ORDER, LegSeams, build_leg, lower_waist, raise_hem, square_to_fold
+from .leg import build_leg
+from .leg_seams import ORDER, LegSeams, lengthen, lower_waist, raise_hem, spread_waist, true_corners, without_cuff
 from .piece import CutListRow, Finish, Pattern, Piece
 
 ON_FOLD_TWICE = "cut 2, mirrored, on fold"
@@ -51,11 +54,8 @@ def draft_pattern(
             "Fold the pair lengthwise for the photo.",
         )
     allowances = choose_allowances(choices)
-    seams = square_to_fold(LegSeams.of(garment))
-    if choices.waist is Waist.FOLDED_BAND:
-        seams = lower_waist(seams, choices.band_height_mm)
-    if choices.hem is Hem.RIBBED_CUFF:
-        seams = raise_hem(seams, choices.cuff_height_mm)
+    seams, cuff = _seams_for(garment, choices)
+    seams, trued = true_corners(seams)
     leg = build_leg(
         seams,
         allowances,
@@ -63,7 +63,7 @@ def draft_pattern(
         quantity=ON_FOLD_TWICE,
         labels=_labels(choices, allowances),
     )
-    cut_list, own = _cut_list(leg, seams, choices, allowances)
+    cut_list, own = _cut_list(leg, seams, choices, allowances, cuff)
     return Pattern(
         title=choices.title,
         for_whom=choices.for_whom,
@@ -75,8 +75,41 @@ def draft_pattern(
         outline_mm=frozen(np.zeros((0, 2)) if outline_mm is None else outline_mm),
         expected_error_mm=expected_error_mm,
         provenance=dict(provenance or {}),
-        findings=(*findings, *garment.findings, *_leg_findings(seams, allowances), *own),
+        findings=(*findings, *garment.findings, *_leg_findings(seams, allowances), *trued, *own),
     )
+
+
+@dataclass(frozen=True)
+class _Cuff:
+    """A ribbed cuff to cut: its finished height, and its finished girth when the garment shows it [mm]."""
+
+    height_mm: float
+    girth_mm: float | None = None
+
+
+def _seams_for(garment: Garment, choices: Choices) -> tuple[LegSeams, _Cuff | None]:
+    """Return the leg's seam lines, ending where band and cuff begin, and the cuff."""
+    seams = LegSeams.of(garment)
+    if choices.waist_flat_mm is not None:
+        seams = spread_waist(seams, 0.5 * choices.waist_flat_mm)
+    if choices.waist is Waist.FOLDED_BAND:
+        seams = lower_waist(seams, choices.band_height_mm)
+    own = garment.cuff_height_mm
+    wants_cuff = choices.hem is Hem.RIBBED_CUFF
+    if own is None:
+        if not wants_cuff:
+            return seams, None
+        height = choices.cuff_height_mm or RIB_CUFF_HEIGHT_MM.value
+        return raise_hem(seams, height), _Cuff(height)
+    seams, half = without_cuff(seams, own)
+    if not wants_cuff:
+        return lengthen(seams, own), None
+    height = choices.cuff_height_mm or own
+    if height < own:
+        seams = lengthen(seams, own - height)
+    elif height > own:
+        seams = raise_hem(seams, height - own)
+    return seams, _Cuff(height, 2.0 * half)
 
 
 def write_allowances(choices: Choices, allowances: Mapping[EdgeName, Allowance]) -> tuple[str, ...]:
@@ -111,7 +144,11 @@ def _labels(choices: Choices, allowances: Mapping[EdgeName, Allowance]) -> tuple
 
 
 def _cut_list(
-    leg: Piece, seams: LegSeams, choices: Choices, allowances: Mapping[EdgeName, Allowance]
+    leg: Piece,
+    seams: LegSeams,
+    choices: Choices,
+    allowances: Mapping[EdgeName, Allowance],
+    cuff: _Cuff | None,
 ) -> tuple[tuple[CutListRow, ...], tuple[Finding, ...]]:
     """Return the cut list, and what to know about it."""
     rows = [CutListRow(leg.name, 2, None, None, "main fabric", "on a fold; the second is the mirror image")]
@@ -161,31 +198,26 @@ def _cut_list(
                 f"waist x {share.value:g} + {choices.length(overlap.value)} overlap ({share.source})",
             )
         )
-        if choices.waist_mm * share.value > opening:
+        if choices.waist_mm * share.value > opening and choices.waist_flat_mm is None:
             findings.append(
                 Finding(
-                    "elastic-longer-than-waist-edge",
-                    f"The waist opening is {choices.length(opening)} round, smaller than the elastic.",
-                    "The pair was smaller than the waist given; measure both again, or cut the next size up.",
+                    "waist-edge-shorter-than-elastic",
+                    f"The waist edge lay {choices.length(opening)} round, shorter than the elastic.",
+                    "If its elastic gathers it, pull the waist out flat, measure it side to side and give that too.",
                     place="waist",
                     amount_mm=choices.waist_mm * share.value - opening,
                 )
             )
-    if choices.hem is Hem.RIBBED_CUFF:
+    if cuff is not None:
         seam = allowances[EdgeName.HEM].amount_mm
-        girth = 2.0 * length_mm(seams.hem_mm)
-        length = girth * RIB_CUFF_SHARE.value + 2 * allowances[EdgeName.INSEAM].amount_mm
-        rows.append(
-            CutListRow(
-                "ribbed cuff",
-                2,
-                length,
-                2 * choices.cuff_height_mm + 2 * seam,
-                "rib",
-                f"leg x {RIB_CUFF_SHARE.value:g} + seams, folded in half ({RIB_CUFF_SHARE.source}). "
-                + _halved(length, choices),
-            )
-        )
+        share = RIB_CUFF_SHARE
+        if cuff.girth_mm is None:
+            round_mm, why = 2.0 * length_mm(seams.hem_mm) * share.value, f"leg x {share.value:g} ({share.source})"
+        else:
+            round_mm, why = cuff.girth_mm, "as long as the garment's own"
+        length = round_mm + 2 * allowances[EdgeName.INSEAM].amount_mm
+        note = f"{why} + seams; folded in half along its length. {_halved(length, choices)}"
+        rows.append(CutListRow("ribbed cuff", 2, length, 2 * cuff.height_mm + 2 * seam, "rib", note))
     return tuple(rows), tuple(findings)
 
 
