@@ -227,7 +227,7 @@ def test_each_tile_says_its_name_and_its_neighbours():
             if join.below == tile:
                 assert f"{join.above.name} lies on this strip" in text
             if join.above == tile:
-                assert f"lay this edge on {join.below.name}" in text
+                assert f"then lay it on {join.below.name}, button {join.number}" in text
 
 
 def test_units_decide_which_length_leads():
@@ -280,6 +280,22 @@ def assert_words_apart(page, foot_mm):
     assert not len(tree.query(boxes, predicate="intersects")[0])
     tree = shapely.STRtree(boxes)
     assert len(tree.query(boxes, predicate="intersects")[0]) == len(boxes)
+
+
+def test_viewers_are_asked_not_to_scale():
+    assert b"/PrintScaling /None" in draw_tiles_pdf(make_pattern())
+
+
+@pytest.mark.source("ISO 216:2007, A3")
+def test_larger_paper_needs_fewer_pages():
+    sizes = page_sizes_mm(open_pdf(draw_tiles_pdf(make_pattern(), "a3")))
+    assert sorted(sizes[-1]) == pytest.approx([297.0, 420.0], abs=0.01)
+    assert len(sizes) < len(open_pdf(draw_tiles_pdf(make_pattern(), "a4")))
+
+
+def test_paper_too_small_for_the_first_page_is_refused():
+    with pytest.raises(PieceError, match="a5"):
+        draw_tiles_pdf(make_pattern(), "a5")
 
 
 def test_empty_pattern_and_unknown_paper_are_refused_in_plain_words():

@@ -1,6 +1,6 @@
 """Cover: the first page, to check the printer by and to read before cutting."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Protocol
 
 from ..findings import Severity
@@ -81,6 +81,20 @@ class CoverWriter:
             self.y -= _TEXT_MM
             self.surface.text(words, (self.left, self.y), Lettering(_TEXT_MM, grey=styles.TRIM_GREY))
             self.y -= 3
+
+    def keep_together(self, write: Callable[["CoverWriter"], None]) -> None:
+        """Write a section on one page, the next one if need be; a section longer than a page is broken."""
+        size = self.width, self.height
+        proof = CoverWriter(_ProofPages(), size, self._running_title, self.share)
+        proof.y = self.y
+        write(proof)
+        if proof.pages > 1:
+            fresh = CoverWriter(_ProofPages(), size, self._running_title, self.share)
+            fresh.need(self.height)
+            write(fresh)
+            if fresh.pages == 2:
+                self.need(self.height)
+        write(self)
 
     def skip(self, height_mm: float) -> None:
         """Leave room."""
@@ -172,9 +186,8 @@ def _write(
     _write_cut_list(writer, pattern, units)
     _write_allowances(writer, pattern, units)
     _write_measurements(writer, pattern, units)
-    _write_findings(writer, pattern)
-    writer.heading("Take care")
-    writer.paragraph(CAUTION, 3.0)
+    writer.keep_together(lambda on: _write_findings(on, pattern))
+    writer.keep_together(_write_care)
     return writer.pages
 
 
@@ -233,6 +246,11 @@ def _write_measurements(writer: CoverWriter, pattern: Pattern, units: Units) -> 
     if p95 > 0:
         words = f"The outline should be right within {median:.1f} mm at half of its points, {p95:.1f} mm at 19 of 20."
         writer.paragraph(words, 3.0)
+
+
+def _write_care(writer: CoverWriter) -> None:
+    writer.heading("Take care")
+    writer.paragraph(CAUTION, 3.0)
 
 
 def _write_findings(writer: CoverWriter, pattern: Pattern) -> None:

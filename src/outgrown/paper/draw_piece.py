@@ -31,7 +31,7 @@ _STRETCH_PENS = {
     StretchKind.FOLD: styles.FOLD,
     StretchKind.FINISHED: styles.FINISHED_EDGE,
 }
-_WIDTHS_MM = (130.0, 105.0, 85.0, 160.0, 65.0, 220.0, 50.0, 300.0)
+_WIDTHS_MM = (130.0, 105.0, 85.0, 75.0, 160.0, 65.0, 220.0, 50.0, 300.0)
 """Widths tried for a label at full size, the best looking first."""
 _SMALLEST_READABLE = 0.5
 _LINES_AT_MOST = 3
@@ -173,13 +173,12 @@ class _Writer:
         words = clean_words(words)
         path = np.asarray(path_mm, dtype=np.float64)
         run = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(path, axis=0).T))])
-        for scale in (1.0, 0.8, 0.65):
-            size = size_mm * scale
-            width = measure_words_mm(words, size)
-            if width > run[-1]:
-                continue
-            places = [(share, side) for share in _ALONG for side in sides]
-            for taken in (np.concatenate([self.segments, self.keep_clear]), self.segments):
+        places = [(share, side) for share in _ALONG for side in sides]
+        for taken in (np.concatenate([self.segments, self.keep_clear]), self.segments):
+            for size in (size_mm, size_mm * 0.8, size_mm * 0.65):
+                width = measure_words_mm(words, size)
+                if width > run[-1]:
+                    continue
                 for share, side in places:
                     at = np.clip(share * run[-1], width / 2, run[-1] - width / 2)
                     ends = np.array([_point_at(path, run, at + d) for d in (-width / 2, width / 2)])

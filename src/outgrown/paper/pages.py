@@ -35,6 +35,10 @@ from .tiles import (
 from .words import PRINT_RIGHT, choose_units, headline, label_lines
 
 _SVG_MARGIN_MM = 10.0
+_NARROWEST_MM = 200.0
+"""Squares, bars and map of the first page need so much."""
+PAPERS = tuple(name for name, (short, _, _) in SHEET_SIZES_MM.items() if short >= _NARROWEST_MM)
+"""Names of the paper sizes that can be printed on."""
 
 
 def draw_tiles_pdf(
@@ -44,7 +48,7 @@ def draw_tiles_pdf(
 
     Args:
         pattern: what to print; at least one piece.
-        paper: a name from `standards.SHEET_SIZES_MM`, e.g. `a4`, `letter`.
+        paper: one of `PAPERS`, e.g. `a4`, `letter`, `a3`.
         units: which unit leads in words, `mm` or `inch`; None for the one the pattern was made with.
         overlap_mm: strip shown on both neighbours [mm].
 
@@ -76,8 +80,8 @@ def plan_tiles(
         PieceError: the paper is not known, or there is no piece.
     """
     paper = paper.lower()
-    if paper not in SHEET_SIZES_MM:
-        raise PieceError(f"“{paper}” is not a paper size known here.", "Use a4 or letter.")
+    if paper not in PAPERS:
+        raise PieceError(f"“{paper}” is not a paper size known here.", f"Use one of {', '.join(PAPERS)}.")
     units = choose_units(pattern, units)
     tiling = choose_tiling(_sheets(pattern), paper, overlap_mm)
     lines = np.concatenate([np.zeros((0, 2, 2)), *(_edges_mm(join, tiling.page) for join in tiling.joins)])
@@ -160,7 +164,7 @@ def _draw_borders(
         if tile not in (join.above, join.below):
             continue
         anchor = Anchor.MIDDLE
-        words_on = f"lay this edge on {other.name}, line {join.number}"
+        words_on = f"then lay it on {other.name}, button {join.number}"
         words_under = f"glue: {other.name} lies on this strip"
         if join.above == tile:
             with surface.group("trim line", styles.TRIM):

@@ -265,7 +265,10 @@ def _centred(tiling: Tiling) -> Tiling:
     spare = (low + high) / 2 - np.array([tiling.sheet.width_mm, tiling.sheet.height_mm]) / 2
     places = [(tile.row, tile.column) for tile in tiling.tiles]
     for share_x, share_y in ((1, 1), (1, 0), (0, 1), (0.5, 0.5)):
-        origin = (tiling.origin_mm[0] - spare[0] * share_x, tiling.origin_mm[1] - spare[1] * share_y)
+        origin = (
+            tiling.origin_mm[0] - float(spare[0]) * share_x,
+            tiling.origin_mm[1] - float(spare[1]) * share_y,
+        )
         tiles = find_tiles(tiling.page, origin, points)
         inside = all(tile.row >= 0 and tile.column >= 0 for tile in tiles)
         if inside and [(tile.row, tile.column) for tile in tiles] == places:

@@ -115,7 +115,10 @@ def _further(pattern: Pattern, piece: Piece) -> Iterable[str]:
 
 
 def _for_words(for_whom: str) -> str:
+    """Return `for Zoë`, `size 98/104` or what was typed: `3 years`."""
     typed = for_whom.strip()
     if not typed or typed.lower().startswith(("for ", "size ")):
         return typed
-    return f"size {typed}" if typed[0].isdigit() else f"for {typed}"
+    if typed[0].isdigit():
+        return f"size {typed}" if " " not in typed else typed
+    return f"for {typed}"
