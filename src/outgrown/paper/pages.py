@@ -84,7 +84,7 @@ def plan_tiles(
         raise PieceError(f"“{paper}” is not a paper size known here.", f"Use one of {', '.join(PAPERS)}.")
     units = choose_units(pattern, units)
     tiling = choose_tiling(_sheets(pattern), paper, overlap_mm)
-    lines = np.concatenate([np.zeros((0, 2, 2)), *(_edges_mm(join, tiling.page) for join in tiling.joins)])
+    lines = np.concatenate([np.zeros((0, 2, 2)), *(_strip_mm(join, tiling.page) for join in tiling.joins)])
     recorded = RecordingSurface()
     draw_sheet(recorded, pattern, tiling.sheet, units, lines)
     points = sample_segments(recorded.segments_mm(), 0.5)
@@ -92,11 +92,11 @@ def plan_tiles(
     return Tiling(tiling.sheet, tiling.page, tiling.origin_mm, tiles), recorded.items
 
 
-def _edges_mm(join: Join, page: Page) -> Floats:
-    """Return (2, 2, 2) the two lines at which one of the joined pages ends [mm]."""
+def _strip_mm(join: Join, page: Page) -> Floats:
+    """Return (4, 2, 2) lines that fill the strip glued, which words had better keep out of [mm]."""
     line = np.array([join.start_mm, join.end_mm])
     strip = np.array([page.overlap_mm, 0.0]) if join.is_upright else np.array([0.0, -page.overlap_mm])
-    return np.stack([line, line + strip])
+    return np.stack([line + strip * share for share in np.linspace(0.0, 1.0, 4)])
 
 
 def draw_sheet(
