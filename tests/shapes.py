@@ -1,13 +1,15 @@
 """Invented shapes with exact corners: a zoo for geometry, and legs of many sizes for garment and pieces."""
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 ZOO = {
     "square": np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 100.0], [0.0, 100.0]]),
     "tapered leg": np.array([[0.0, 0.0], [80.0, 0.0], [150.0, 350.0], [110.0, 540.0], [0.0, 540.0]]),
-    "deep rise": np.array([[0.0, 0.0], [90.0, 0.0], [200.0, 300.0], [125.0, 330.0], [110.0, 420.0], [105.0, 560.0], [0.0, 560.0]]),
+    "deep rise": np.array(
+        [[0.0, 0.0], [90.0, 0.0], [200.0, 300.0], [125.0, 330.0], [110.0, 420.0], [105.0, 560.0], [0.0, 560.0]]
+    ),
     "sliver": np.array([[0.0, 0.0], [300.0, 0.0], [300.0, 4.0], [0.0, 3.0]]),
 }
 BROKEN = {
@@ -75,12 +77,15 @@ class Leg:
         start = hi + (np.array([0.0, self.cuff_height]) if self.cuff_height else 0)
         if self.cuff_height:
             start = start + np.array([self.cuff_step, 0.0])
-        handle = np.array([knee * 1.5 - 0.5 * cr[0] * 0.5 - 0.25 * hi[0], start[1] + k]) if self.knee_width else np.array(
-            [start[0] + 0.2 * (knee - start[0]), start[1] + k]
+        handle = (
+            np.array([knee * 1.5 - 0.5 * cr[0] * 0.5 - 0.25 * hi[0], start[1] + k])
+            if self.knee_width
+            else np.array([start[0] + 0.2 * (knee - start[0]), start[1] + k])
         )
         inseam = bezier(start, handle, cr - k * np.array([np.sin(a), np.cos(a)]), cr)
         if self.cuff_height:
-            low = bezier(hi, hi + [0, self.cuff_height / 3], hi + [0, self.cuff_height * 2 / 3], hi + [0, self.cuff_height])
+            up = np.array([0.0, self.cuff_height])
+            low = bezier(hi, hi + up / 3, hi + up * 2 / 3, hi + up)
             step = bezier(low[-1], low[-1] + [self.cuff_step / 3, 0], low[-1] + [self.cuff_step * 2 / 3, 0], start)
             inseam = np.vstack([low[:-1], step[:-1], inseam])
             # the fold side steps in by the same amount
@@ -112,7 +117,6 @@ class Shot:
     ripple: float = 0.0
     seed: int = 0
     rounding: float = 0.0
-    _: int = field(default=0, repr=False)
 
     def move(self, points):
         """Points of the upright leg as they lie."""

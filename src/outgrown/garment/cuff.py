@@ -36,10 +36,10 @@ def find_cuff_height(side_mm: Floats, inseam_mm: Floats) -> float | None:
         if not LOWEST_MM <= levels[k] <= min(HIGHEST_MM, 0.4 * top):
             continue
         left, right = _step(out_left, k), _step(out_right, k)
-        width = float(out_left[k + 6] + out_right[k + 6])
+        leg = float(out_left[k + 6] + out_right[k + 6])
         step = left + right
         is_both = min(left, right) > max(1.5, 0.2 * step)
-        if is_both and step > max(LEAST_STEP_MM, 0.05 * width) and (best is None or step > best[0]):
+        if is_both and step > max(LEAST_STEP_MM, 0.05 * leg) and (best is None or step > best[0]):
             best = (step, float(levels[k]))
     if best is None:
         return None

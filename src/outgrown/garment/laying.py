@@ -1,12 +1,10 @@
 """Laying: how a garment lies, told from its outline alone."""
 
 import numpy as np
-from shapely import Polygon
 
 from ..arrays import Floats
 from ..geometry.corners import turns_deg
-from ..geometry.polylines import distances_to_line_mm
-from ..geometry.rings import as_ring, perimeter_mm, resample_ring, smooth_ring
+from ..geometry.rings import as_ring, hull_depths_mm, perimeter_mm, resample_ring, smooth_ring
 from ..geometry.symmetry import find_mirror_axis, halve
 from ..outline.outline import Outline
 from .garment import Laid
@@ -53,7 +51,7 @@ def count_notches(ring_mm: Floats) -> int:
     even = resample_ring(ring_mm, _POINTS)
     step = perimeter_mm(even) / _POINTS
     quiet = smooth_ring(even, 3.0 / step)
-    depth = distances_to_line_mm(quiet, np.asarray(Polygon(quiet).buffer(0).convex_hull.exterior.coords))
+    depth = hull_depths_mm(quiet)
     turn = turns_deg(quiet, round(0.04 * _POINTS))
     is_notch = (turn < NOTCH_TURN_DEG) & (depth > NOTCH_DEPTH * step * _POINTS)
     # One notch is one run of such points; runs nearer than 4 % of the way round are one.

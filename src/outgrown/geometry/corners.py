@@ -30,8 +30,10 @@ def turns_deg(ring_mm: Floats, reach_points: int) -> Floats:
     return np.asarray(np.degrees(np.arctan2(cross, np.einsum("ij,ij->i", before, after))))
 
 
-def find_corners(ring_mm: Floats, reaches_points: tuple[int, ...], min_turn_deg: float) -> list[Corner]:
-    """Return the outward corners of an evenly spaced counter-clockwise ring, in order round it.
+def find_corners(
+    ring_mm: Floats, reaches_points: tuple[int, ...], min_turn_deg: float, *, inward: bool = False
+) -> list[Corner]:
+    """Return the outward (or inward) corners of an evenly spaced counter-clockwise ring, in order round it.
 
     A corner is the place of greatest turn within its reach; one found at a fine reach is not found again at a
     coarse one, but keeps the greater turn of the two.
@@ -40,11 +42,12 @@ def find_corners(ring_mm: Floats, reaches_points: tuple[int, ...], min_turn_deg:
         ring_mm: (N, 2) evenly spaced, lightly smoothed.
         reaches_points: how far to either side to look, fine first.
         min_turn_deg: smaller turns are no corners.
+        inward: find the corners that turn to the right instead; their turn is negative.
     """
     found: dict[int, float] = {}
     count = len(ring_mm)
     for reach in reaches_points:
-        turn = turns_deg(ring_mm, reach)
+        turn = turns_deg(ring_mm, reach) * (-1.0 if inward else 1.0)
         half = max(2, reach // 2)
         windows = np.stack([np.roll(turn, shift) for shift in range(-half, half + 1)])
         peaks = np.flatnonzero((turn >= windows.max(axis=0)) & (turn >= min_turn_deg))
@@ -55,7 +58,7 @@ def find_corners(ring_mm: Floats, reaches_points: tuple[int, ...], min_turn_deg:
                 found[nearest] = max(found[nearest], float(turn[peak]))
             else:
                 found[int(peak)] = float(turn[peak])
-    return [Corner(index, found[index]) for index in sorted(found)]
+    return [Corner(index, -found[index] if inward else found[index]) for index in sorted(found)]
 
 
 def sharpen_corner(

@@ -8,6 +8,8 @@ from ..arrays import Floats, frozen
 from ..errors import GeometryError
 from .polylines import arc_lengths_mm, as_polyline, distances_to_line_mm, length_mm
 
+_MOST_STEPS = 24
+
 
 @dataclass(frozen=True, eq=False)
 class Curve:
@@ -43,19 +45,22 @@ def fit_curve(points_mm: Floats, max_deviation_mm: float, max_segments: int = 60
     After Schneider, "An algorithm for automatically fitting digitized curves", Graphics Gems, 1990.
 
     Raises:
-        GeometryError: the deviation cannot be kept, e.g. because the points are noisy or have a sharp corner.
+        GeometryError: the deviation cannot be kept, e.g. because the points are noisy.
     """
     points = as_polyline(points_mm)
     if max_deviation_mm <= 0:
         raise GeometryError("The permitted deviation must be more than nought.")
     along = arc_lengths_mm(points)
     start, end = _end_tangent(points, along), -_end_tangent(points[::-1], along[-1] - along[::-1])
+    alone, deviation = _fit_alone(points)
+    if deviation <= max_deviation_mm:
+        return Curve(frozen(alone[None]), deviation)
     done: list[Floats] = []
     todo: list[tuple[int, int, Floats, Floats]] = [(0, len(points) - 1, start, end)]
     worst = 0.0
     while todo:
         first, last, out_of, into = todo.pop()
-        segment, deviation, split = _fit_segment(points[first : last + 1], out_of, into)
+        segment, deviation, split = _fit_segment(points[first : last + 1], out_of, into, max_deviation_mm)
         if deviation <= max_deviation_mm:
             done.append(segment)
             worst = max(worst, deviation)
@@ -117,14 +122,14 @@ def _on_segment(segment: Floats, u: Floats) -> Floats:
     return np.asarray(_bernstein(u) @ segment)
 
 
-def _fit_segment(points: Floats, out_of: Floats, into: Floats) -> tuple[Floats, float, int]:
+def _fit_segment(points: Floats, out_of: Floats, into: Floats, enough_mm: float = 0.0) -> tuple[Floats, float, int]:
     """Return the best segment with given end tangents, its deviation, and where it is farthest off."""
     first, last = points[0], points[-1]
     along = arc_lengths_mm(points)
     u = along / along[-1]
     reach = float(along[-1])
     segment = np.stack([first, first + out_of * reach / 3, last - into * reach / 3, last])
-    for _ in range(8):
+    for _ in range(_MOST_STEPS):
         b = _bernstein(u)
         one, two = b[:, 1:2] * out_of, b[:, 2:3] * -into
         rest = points - (b[:, :2].sum(axis=1)[:, None] * first + b[:, 2:].sum(axis=1)[:, None] * last)
@@ -142,9 +147,34 @@ def _fit_segment(points: Floats, out_of: Floats, into: Floats) -> tuple[Floats, 
         handles = np.clip(handles, 0.02 * reach, 1.5 * reach)
         segment = np.stack([first, first + out_of * handles[0], last - into * handles[1], last])
         u = _nearer(segment, points, u)
+        if np.hypot(*(_on_segment(segment, u) - points).T).max() <= 0.8 * enough_mm:
+            break
     gap = distances_to_line_mm(points, _on_segment(segment, np.linspace(0.0, 1.0, 96)))
     worst = int(np.argmax(gap))
     return segment, float(gap[worst]), worst
+
+
+def _fit_alone(points: Floats) -> tuple[Floats, float]:
+    """Return the best single segment with both handles free, and its deviation."""
+    along = arc_lengths_mm(points)
+    u = along / along[-1]
+    segment = np.stack([points[0]] * 2 + [points[-1]] * 2)
+    for step in range(_MOST_STEPS):
+        b = _bernstein(u)
+        if step < 4:
+            rest = points - b[:, :1] * points[0] - b[:, 3:] * points[-1]
+            segment[1:3] = np.linalg.lstsq(b[:, 1:3], rest, rcond=None)[0]
+        else:
+            # Only the distance across the curve counts now; so it settles in a few steps instead of hundreds.
+            v = 1.0 - u
+            slope = np.column_stack([v**2, 2 * v * u, u**2]) @ np.diff(segment, axis=0)
+            across = np.column_stack([-slope[:, 1], slope[:, 0]]) / np.maximum(np.hypot(*slope.T), 1e-12)[:, None]
+            gap = np.einsum("ij,ij->i", points - b @ segment, across)
+            table = np.column_stack([b[:, 1:2] * across, b[:, 2:3] * across])
+            segment[1:3] += np.linalg.lstsq(table, gap, rcond=1e-6)[0].reshape(2, 2)
+        u = _nearer(segment, points, u)
+    gap = distances_to_line_mm(points, _on_segment(segment, np.linspace(0.0, 1.0, 96)))
+    return segment, float(gap.max())
 
 
 def _nearer(segment: Floats, points: Floats, u: Floats) -> Floats:

@@ -16,6 +16,7 @@ SPIKE_LIMIT = 2.0
 """A corner may reach this many times the greater distance from its point; beyond it is cut off square.
 2 leaves every corner of 60 degrees and more whole."""
 
+NEGLIGIBLE_MM = 1e-6
 MIRROR_OVER_MM = 40.0
 """The stretch of a turned edge, from its end, whose chord its neighbours are mirrored on [mm]."""
 
@@ -50,7 +51,7 @@ def offset_edge(points_mm: Floats, distance_mm: float) -> Floats:
         GeometryError: nothing of the line is left.
     """
     points = as_polyline(points_mm)
-    if distance_mm == 0.0:
+    if abs(distance_mm) < NEGLIGIBLE_MM:
         return points.copy()
     beside = LineString(points).offset_curve(-distance_mm, join_style="mitre", mitre_limit=SPIKE_LIMIT)
     parts = [np.asarray(part.coords) for part in getattr(beside, "geoms", [beside]) if not part.is_empty]
@@ -78,7 +79,7 @@ def offset_ring(edges: Sequence[OffsetEdge]) -> Floats:
     lines = [offset_edge(edge.points_mm, edge.distance_mm) for edge in edges]
     count = len(edges)
     for i, edge in enumerate(edges):
-        if edge.is_turned and edge.distance_mm > 0:
+        if edge.is_turned and edge.distance_mm > NEGLIGIBLE_MM:
             before, after = (i - 1) % count, (i + 1) % count
             # Cloth folds on a straight line: the mirror follows the edge over a stretch, not its last millimetre.
             over = min(max(MIRROR_OVER_MM, 1.5 * edge.distance_mm), 0.5 * length_mm(edge.points_mm))
@@ -93,14 +94,14 @@ def offset_ring(edges: Sequence[OffsetEdge]) -> Floats:
     corners: list[list[Floats]] = []
     for i in range(count):
         j = (i + 1) % count
-        is_turned = (edges[i].is_turned and edges[i].distance_mm > 0) or (
+        is_turned = (edges[i].is_turned and edges[i].distance_mm > NEGLIGIBLE_MM) or (
             edges[j].is_turned and edges[j].distance_mm > 0
         )
         reach = max(edges[i].distance_mm, edges[j].distance_mm)
         lines[i], lines[j], corner = _meet(lines[i], lines[j], edges[i].points_mm[-1], reach, is_turned)
         corners.append(corner)
     ring = as_ring(np.vstack([np.vstack([lines[i], *[c[None] for c in corners[i]]]) for i in range(count)]))
-    ring = _without_doubles(ring)
+    ring = without_needless(ring)
     shape = Polygon(ring)
     if not shape.is_valid:
         raise GeometryError("The line beside these edges would cross itself; the distances are too large.")
@@ -109,10 +110,31 @@ def offset_ring(edges: Sequence[OffsetEdge]) -> Floats:
     return ring
 
 
-def _without_doubles(ring_mm: Floats) -> Floats:
-    """Return the ring without points closer than a micrometre to the one before."""
-    step = np.hypot(*(ring_mm - np.roll(ring_mm, 1, axis=0)).T)
-    return np.asarray(ring_mm[step > 1e-3])
+def offset_closed(ring_mm: Floats, distance_mm: float) -> Floats:
+    """Return the ring running round `ring_mm` at `distance_mm` outside, corners met truly; 0 returns it cleaned.
+
+    Gaps narrower than twice the distance close.
+    """
+    ring = as_ring(ring_mm)
+    if abs(distance_mm) < NEGLIGIBLE_MM:
+        return ring
+    shape = Polygon(ring).buffer(0).buffer(distance_mm, join_style="mitre", mitre_limit=SPIKE_LIMIT)
+    return without_needless(as_ring(np.asarray(shape.exterior.coords)[:-1]))
+
+
+def without_needless(ring_mm: Floats) -> Floats:
+    """Return the ring without points that add nothing: doubled, or on the straight line between their neighbours."""
+    ring = ring_mm[np.hypot(*(ring_mm - np.roll(ring_mm, 1, axis=0)).T) > 1e-3]
+    while len(ring) > 3:
+        before, after = np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0)
+        chord = after - before
+        aside = np.abs(chord[:, 0] * (ring - before)[:, 1] - chord[:, 1] * (ring - before)[:, 0])
+        needless = (aside <= 1e-6 * np.hypot(*chord.T)) & (np.einsum("ij,ij->i", ring - before, after - ring) > 0)
+        needless &= ~np.roll(needless, 1)  # never two neighbours at once
+        if not needless.any():
+            break
+        ring = ring[~needless]
+    return np.asarray(ring)
 
 
 def _continue_mirrored(line_mm: Floats, through_mm: Floats, direction: Floats, distance_mm: float) -> Floats:
@@ -121,7 +143,7 @@ def _continue_mirrored(line_mm: Floats, through_mm: Floats, direction: Floats, d
     normal = np.array([-direction[1], direction[0]])
     longer = np.vstack([line_mm, line_mm[-1] + far * tangent_at_end(line_mm)])
     side = (longer - through_mm) @ normal
-    inside = np.sign(side[len(side) // 2])
+    inside = np.sign(side[0])
     # The last place where the line passes from the piece's side to beyond the mirror line.
     cut = np.flatnonzero((side[:-1] * inside > 0) & (side[1:] * inside <= 0))
     if len(cut) == 0:

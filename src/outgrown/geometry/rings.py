@@ -2,11 +2,11 @@
 
 import numpy as np
 from scipy.ndimage import gaussian_filter1d
-from shapely import LinearRing
+from shapely import LinearRing, Polygon
 
 from ..arrays import Floats
 from ..errors import GeometryError
-from .polylines import length_mm, part_between, points_at
+from .polylines import distances_to_line_mm, length_mm, part_between, points_at
 
 
 def signed_area_mm2(ring_mm: Floats) -> float:
@@ -72,3 +72,9 @@ def part_of_ring(ring_mm: Floats, from_mm: float, to_mm: float) -> Floats:
 def is_simple(ring_mm: Floats) -> bool:
     """Return whether the ring nowhere crosses or touches itself."""
     return bool(LinearRing(ring_mm).is_simple)
+
+
+def hull_depths_mm(ring_mm: Floats) -> Floats:
+    """Return how deep each point lies below a band stretched round the ring [mm]; 0 on the band."""
+    hull = Polygon(ring_mm).buffer(0).convex_hull.exterior
+    return distances_to_line_mm(ring_mm, np.asarray(hull.coords))

@@ -149,7 +149,7 @@ YOURS = "your choice"
 
 
 def choose_allowances(choices: Choices) -> dict[EdgeName, Allowance]:
-    """Return the allowance of each edge of a leg: the person's where given, else the trade's default."""
+    """Return the allowance of each edge: the person's where given, else the trade's default."""
     seam = OVERLOCKED_SEAM_MM if choices.machine is Machine.OVERLOCKER else SEWING_MACHINE_SEAM_MM
     room = Sourced(choices.elastic_width_mm + CASING_ROOM_MM.value, "mm", CASING_ROOM_MM.source)
     turned = Sourced(choices.elastic_width_mm, "mm", "the elastic's width, turned once; common practice, no source")
@@ -166,6 +166,7 @@ def choose_allowances(choices: Choices) -> dict[EdgeName, Allowance]:
         Hem.FINISHED: (RAW_EDGE_MM, Finish.FINISHED),
     }[choices.hem]
     defaults = {
+        EdgeName.OUTLINE: (seam, Finish.SEAM),
         EdgeName.SIDE: (Sourced(0.0, "mm", "a fold has no allowance"), Finish.FOLD),
         EdgeName.HEM: at_hem,
         EdgeName.INSEAM: (seam, Finish.SEAM),

@@ -7,7 +7,6 @@ from typing import Any
 import numpy as np
 
 from ..arrays import Floats, frozen
-from ..errors import PieceError
 from ..findings import Finding, Severity
 from ..garment.garment import EdgeName, Garment, Laid
 from ..geometry.polylines import length_mm
@@ -22,6 +21,7 @@ from .choices import Allowance, Choices, Hem, Waist, choose_allowances
 from .leg import build_leg
 from .leg_seams import ORDER, LegSeams, lengthen, lower_waist, raise_hem, spread_waist, true_corners, without_cuff
 from .piece import CutListRow, Finish, Pattern, Piece
+from .whole_piece import build_whole
 
 ON_FOLD_TWICE = "cut 2, mirrored, on fold"
 
@@ -35,10 +35,10 @@ def draft_pattern(
     provenance: Mapping[str, Any] | None = None,
     findings: tuple[Finding, ...] = (),
 ) -> Pattern:
-    """Return the pattern of a garment read from one folded photo.
+    """Return the pattern of a garment: a leg on the fold from a folded pair, else its whole outline.
 
     Args:
-        garment: a half leg, from `read_garment`.
+        garment: from `read_garment`.
         choices: what the person decided.
         outline_mm: the ring as photographed, kept in the pattern.
         expected_error_mm: median and 95th percentile of the outline's error [mm].
@@ -46,14 +46,34 @@ def draft_pattern(
         findings: from earlier steps, kept before this step's own.
 
     Raises:
-        PieceError: the garment is no half leg, or the choices do not fit it.
+        PieceError: the choices do not fit the garment.
     """
-    if garment.laid is not Laid.FOLDED:
-        raise PieceError(
-            f"A {garment.kind} laid {garment.laid} has no leg to draw yet.",
-            "Fold the pair lengthwise for the photo.",
-        )
     allowances = choose_allowances(choices)
+    pieces: tuple[Piece, ...]
+    if garment.laid is Laid.FOLDED:
+        pieces, cut_list, own = _draft_leg(garment, choices, allowances)
+    else:
+        pieces, cut_list, own = _draft_whole(garment, choices, allowances)
+    return Pattern(
+        title=choices.title,
+        for_whom=choices.for_whom,
+        made_on=choices.date,
+        pieces=pieces,
+        cut_list=cut_list,
+        measurements=garment.measurements,
+        choices=choices.as_json(),
+        outline_mm=frozen(np.zeros((0, 2)) if outline_mm is None else outline_mm),
+        expected_error_mm=expected_error_mm,
+        provenance=dict(provenance or {}),
+        findings=(*findings, *garment.findings, *own),
+    )
+
+
+_Drafted = tuple[tuple[Piece, ...], tuple[CutListRow, ...], tuple[Finding, ...]]
+
+
+def _draft_leg(garment: Garment, choices: Choices, allowances: dict[EdgeName, Allowance]) -> _Drafted:
+    """Return the leg on the fold, what else to cut, and what to know."""
     seams, cuff = _seams_for(garment, choices)
     seams, trued = true_corners(seams)
     leg = build_leg(
@@ -64,19 +84,20 @@ def draft_pattern(
         labels=_labels(choices, allowances),
     )
     cut_list, own = _cut_list(leg, seams, choices, allowances, cuff)
-    return Pattern(
-        title=choices.title,
-        for_whom=choices.for_whom,
-        made_on=choices.date,
-        pieces=(leg,),
-        cut_list=cut_list,
-        measurements=garment.measurements,
-        choices=choices.as_json(),
-        outline_mm=frozen(np.zeros((0, 2)) if outline_mm is None else outline_mm),
-        expected_error_mm=expected_error_mm,
-        provenance=dict(provenance or {}),
-        findings=(*findings, *garment.findings, *_leg_findings(seams, allowances), *trued, *own),
+    return (leg,), cut_list, (*_leg_findings(seams, allowances), *trued, *own)
+
+
+def _draft_whole(garment: Garment, choices: Choices, allowances: dict[EdgeName, Allowance]) -> _Drafted:
+    """Return the outline as one piece."""
+    allowance = allowances[EdgeName.OUTLINE]
+    labels = (
+        *_headings(choices),
+        "outline as photographed",
+        f"allowance all round: {choices.length(allowance.amount_mm)}",
     )
+    piece = build_whole(garment, allowance, labels)
+    row = CutListRow(piece.name, 1, None, None, "main fabric", "the whole outline; how many the garment needs is yours")
+    return (piece,), (row,), ()
 
 
 @dataclass(frozen=True)
@@ -133,12 +154,17 @@ def write_allowances(choices: Choices, allowances: Mapping[EdgeName, Allowance])
     return tuple(lines)
 
 
-def _labels(choices: Choices, allowances: Mapping[EdgeName, Allowance]) -> tuple[str, ...]:
+def _headings(choices: Choices) -> tuple[str, ...]:
     lines = [choices.title]
     if choices.for_whom:
         lines.append(f"for {choices.for_whom}" if not choices.for_whom.lower().startswith("for ") else choices.for_whom)
     if choices.date:
         lines.append(choices.date)
+    return tuple(lines)
+
+
+def _labels(choices: Choices, allowances: Mapping[EdgeName, Allowance]) -> tuple[str, ...]:
+    lines = [*_headings(choices)]
     lines += [ON_FOLD_TWICE, "front and back alike; place the side on a fold", "allowances included:"]
     return (*lines, *write_allowances(choices, allowances))
 
