@@ -159,22 +159,37 @@ def _fit_alone(points: Floats) -> tuple[Floats, float]:
     along = arc_lengths_mm(points)
     u = along / along[-1]
     segment = np.stack([points[0]] * 2 + [points[-1]] * 2)
-    for step in range(_MOST_STEPS):
+    for _ in range(4):
         b = _bernstein(u)
-        if step < 4:
-            rest = points - b[:, :1] * points[0] - b[:, 3:] * points[-1]
-            segment[1:3] = np.linalg.lstsq(b[:, 1:3], rest, rcond=None)[0]
-        else:
-            # Only the distance across the curve counts now; so it settles in a few steps instead of hundreds.
-            v = 1.0 - u
-            slope = np.column_stack([v**2, 2 * v * u, u**2]) @ np.diff(segment, axis=0)
-            across = np.column_stack([-slope[:, 1], slope[:, 0]]) / np.maximum(np.hypot(*slope.T), 1e-12)[:, None]
-            gap = np.einsum("ij,ij->i", points - b @ segment, across)
-            table = np.column_stack([b[:, 1:2] * across, b[:, 2:3] * across])
-            segment[1:3] += np.linalg.lstsq(table, gap, rcond=1e-6)[0].reshape(2, 2)
+        rest = points - b[:, :1] * points[0] - b[:, 3:] * points[-1]
+        segment[1:3] = np.linalg.lstsq(b[:, 1:3], rest, rcond=None)[0]
         u = _nearer(segment, points, u)
+    # From here only the distance across the curve counts, so that it settles in a few steps instead of hundreds;
+    # Levenberg's damping keeps each step from going too far.
+    damping, left = 0.1, _across(segment, points, u)[0]
+    for _ in range(_MOST_STEPS):
+        gap, across = left, _across(segment, points, u)[1]
+        b = _bernstein(u)
+        table = np.vstack([np.hstack([b[:, 1:2] * across, b[:, 2:3] * across]), damping * np.eye(4)])
+        step = np.linalg.lstsq(table, np.concatenate([gap, np.zeros(4)]), rcond=None)[0].reshape(2, 2)
+        tried = segment.copy()
+        tried[1:3] += step
+        tried_u = _nearer(tried, points, u)
+        tried_left = _across(tried, points, tried_u)[0]
+        if np.sum(tried_left**2) < np.sum(gap**2):
+            segment, u, left, damping = tried, tried_u, tried_left, damping / 4.0
+        else:
+            damping *= 8.0
     gap = distances_to_line_mm(points, _on_segment(segment, np.linspace(0.0, 1.0, 96)))
     return segment, float(gap.max())
+
+
+def _across(segment: Floats, points: Floats, u: Floats) -> tuple[Floats, Floats]:
+    """Return how far each point is across the curve at its parameter, and the unit normals there."""
+    v = 1.0 - u
+    slope = np.column_stack([v**2, 2 * v * u, u**2]) @ np.diff(segment, axis=0)
+    normals = np.column_stack([-slope[:, 1], slope[:, 0]]) / np.maximum(np.hypot(*slope.T), 1e-12)[:, None]
+    return np.einsum("ij,ij->i", points - _on_segment(segment, u), normals), normals
 
 
 def _nearer(segment: Floats, points: Floats, u: Floats) -> Floats:
