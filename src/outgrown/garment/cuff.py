@@ -4,7 +4,7 @@ import numpy as np
 from scipy.ndimage import median_filter
 
 from ..arrays import Floats
-from ..geometry.polylines import distances_to_line_mm, resample
+from ..geometry.polylines import distances_to_line_mm, length_mm, resample
 from ..geometry.smoothing import SmoothLine, smooth_line
 
 LOWEST_MM, HIGHEST_MM = 18.0, 130.0
@@ -86,6 +86,14 @@ def smooth_with_step(
         smooth_line(before, start_mm, meet_before, ripple_mm=ripple_mm, step_mm=2.0, skip_mm=skip_mm),
         smooth_line(after, meet_after, end_mm, ripple_mm=ripple_mm, step_mm=2.0, skip_mm=skip_mm),
     )
+
+
+def length_without_step_mm(line_mm: Floats, cuff_height_mm: float | None) -> float:
+    """Return the length of an inseam or side, the level step of its cuff left out [mm]."""
+    if cuff_height_mm is None:
+        return length_mm(line_mm)
+    at_step = line_mm[np.abs(line_mm[:, 1] - cuff_height_mm) < 2.0 * STEP_HEIGHT_MM]
+    return length_mm(line_mm) - (length_mm(at_step) if len(at_step) > 1 else 0.0)
 
 
 def _continued_x(line_mm: Floats, height_mm: float) -> float:

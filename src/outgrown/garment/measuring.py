@@ -10,7 +10,7 @@ from ..errors import GarmentError
 from ..geometry.polylines import length_mm
 from ..geometry.sections import crossings_mm
 from ..practice import THIGH_BELOW_CROTCH_MM
-from .cuff import STEP_HEIGHT_MM
+from .cuff import length_without_step_mm
 from .garment import Measurement
 
 ScaleDoubt = float | Callable[[Floats, Floats], float]
@@ -80,14 +80,8 @@ def measure_half_leg(
         ends = np.array([[0.0, height], [half, height]])
         return Measurement(name, half, doubt(ends[0], ends[1], edge_doubt_mm), how)
 
-    def without_step(line: Floats) -> float:
-        if cuff_height_mm is None:
-            return 0.0
-        step = np.abs(line[:, 1] - cuff_height_mm) < 2.0 * STEP_HEIGHT_MM
-        return length_mm(line[step]) if step.sum() > 1 else 0.0
-
     of_inseam = along("inseam", inseam, "along the inseam, crotch point to hem")
-    of_inseam = replace(of_inseam, value_mm=of_inseam.value_mm - without_step(inseam))
+    of_inseam = replace(of_inseam, value_mm=length_without_step_mm(inseam, cuff_height_mm))
     cuff: tuple[Measurement, ...] = ()
     if cuff_height_mm is not None:
         cuff = (

@@ -85,7 +85,7 @@ def _read_folded(outline: Outline, kind: str, scale_doubt: ScaleDoubt) -> Garmen
     parts, corners = [frame.into(part) for part in parts], frame.into(corners)
     lines = _smooth_edges(parts, corners, cuff_height)
     bow = _bow_mm(lines[0].points_mm, cuff_height)
-    leg = straighten_side([line.points_mm for line in lines])
+    leg = straighten_side([line.points_mm for line in lines], cuff_height)
     low = float(corners[1, 1])
 
     def seen(points: Floats) -> Floats:
