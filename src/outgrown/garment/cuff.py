@@ -53,6 +53,8 @@ def find_cuff_height(side_mm: Floats, inseam_mm: Floats) -> float | None:
 
 def _step(outward: Floats, k: int) -> float:
     """Return how far the edge steps outward at level `k`, the slope above it taken off; 0 when it is gradual."""
+    if outward[k + 5] - outward[k - 5] < 1.0:
+        return 0.0
     above, below = outward[k + 5 : k + 30], outward[max(0, k - 20) : k - 4]
     slope = max(0.0, float(np.polyfit(np.arange(len(above)), above, 1)[0]))
     whole = float(np.median(above[:10]) - np.median(below[-10:])) - 19.0 * slope

@@ -1,6 +1,7 @@
 """Polylines: open lines of points in mm. Lengths, places along them, and even spacing."""
 
 import numpy as np
+import shapely
 
 from ..arrays import Floats
 from ..errors import GeometryError
@@ -89,16 +90,7 @@ def nearest_distance_along(points_mm: Floats, point_mm: Floats) -> float:
 
 def distances_to_line_mm(points_mm: Floats, line_mm: Floats) -> Floats:
     """Return the (N,) distance of each point from the polyline `line_mm` [mm]."""
-    a, run = line_mm[:-1], np.diff(line_mm, axis=0)
-    square = np.maximum(np.einsum("ij,ij->i", run, run), 1e-300)
-    found = np.empty(len(points_mm))
-    for start in range(0, len(points_mm), 512):  # blocks keep the (points x segments) table small
-        block = points_mm[start : start + 512]
-        to = block[:, None, :] - a[None]
-        share = np.clip(np.einsum("ijk,jk->ij", to, run) / square, 0.0, 1.0)
-        gap = to - share[..., None] * run[None]
-        found[start : start + 512] = np.sqrt(np.einsum("ijk,ijk->ij", gap, gap).min(axis=1))
-    return found
+    return np.asarray(shapely.distance(shapely.points(points_mm), shapely.LineString(line_mm)), dtype=np.float64)
 
 
 def tangent_at_start(points_mm: Floats, over_mm: float = 2.0) -> Floats:

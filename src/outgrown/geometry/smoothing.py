@@ -9,6 +9,7 @@ from ..arrays import Floats
 from .polylines import arc_lengths_mm, distances_to_line_mm, resample
 
 _HUBER = 1.345  # the usual constant: 95 % efficiency on normal errors
+POINT_EVERY_MM = 1.5
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,7 +52,7 @@ def smooth_line(
         step_mm: spacing of the returned points.
         skip_mm: leave out points this close to either end (rounded corners).
     """
-    even = resample(points_mm, 1.0)
+    even = resample(points_mm, POINT_EVERY_MM)
     along = arc_lengths_mm(even)
     total = float(along[-1])
     chord = np.hypot(*(end_mm - start_mm))
@@ -70,6 +71,8 @@ def smooth_line(
         cost = independent * np.log(max(spread, 1e-4)) + spans * np.log(independent)
         if best is None or cost < best[0] - 1e-9:
             best = (cost, coefficients, spans)
+        elif spans > best[2] + 3:
+            break
     assert best is not None
     _, coefficients, spans = best
     count = max(3, int(np.ceil(total / step_mm)) + 1)
