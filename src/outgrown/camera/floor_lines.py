@@ -1,0 +1,117 @@
+"""Straight lines of the floor as measurements: board joints, grout, the edges of sheets and rugs.
+
+They are straight in life, so how they bow in the photo tells the lens's distortion (the plumb-line method: F. Devernay
+and O. Faugeras, "Straight lines have to be straight", Machine Vision and Applications 13, 2001), and those that are
+parallel in life tell how the floor slants.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from ..arrays import Bytes, Floats
+from .line_candidates import MIN_SHARE, SMALL_PX, find_candidates, keep_out_mask
+from .line_tracing import ALONG_PX, Trace, trace
+
+_MOST_LINES = 24
+_LARGEST_SIGMA_PX = 0.5
+_LARGEST_WAVE_PX = 0.25
+"""Joints leave 0.02 to 0.15 px after a smooth arc (measured on rendered floors); grain and cloth more."""
+_LEAST_KEPT = 0.4
+_APART_PX = 8.0
+"""Nearer lines are the two sides of one joint."""
+
+
+@dataclass(frozen=True, eq=False)
+class FloorLine:
+    """Samples on one straight line of the floor.
+
+    Attributes:
+        points_px: (N, 2) subpixel positions in order along the line.
+        normals_px: (N, 2) unit normals in the image.
+        sigma_px: standard deviation of one sample along its normal [px].
+        length_px: from the first sample to the last [px].
+    """
+
+    points_px: Floats
+    normals_px: Floats
+    sigma_px: float
+    length_px: float
+
+
+def find_floor_lines(photo_pixels: Bytes, *, keep_out_px: Sequence[Floats] = ()) -> list[FloorLine]:
+    """Return up to two dozen long lines that are straight but for a lens's bow, spread over the photo.
+
+    Lines are longer than 15 % of the diagonal; where something lies on one it is bridged. What is not known to be
+    floor (a straight trouser edge) may be among them: use them robustly.
+
+    Args:
+        photo_pixels: (H, W, 3) uint8 RGB, upright.
+        keep_out_px: rings (N, 2) within which and just round which nothing is measured: references, garment.
+    """
+    height, width = photo_pixels.shape[:2]
+    candidates = find_candidates(photo_pixels, keep_out_px)
+    if not candidates:
+        return []
+    grey = cv2.cvtColor(photo_pixels, cv2.COLOR_RGB2GRAY)
+    shrink = max(max(height, width) / SMALL_PX, 1.0)
+    blocked = np.zeros((0, 0), dtype=bool)
+    if keep_out_px:
+        blocked = keep_out_mask(keep_out_px, (round(height / shrink), round(width / shrink)), shrink, 5)
+    diagonal = math.hypot(width, height)
+    found: list[Trace] = []
+    for candidate in candidates:
+        path, normals = candidate.path_px(ALONG_PX, beyond_px=0.05 * diagonal)
+        line = trace(grey, path, normals, blocked, shrink)
+        if line is not None and _is_good(line, diagonal) and not any(_is_same(line, other) for other in found):
+            found.append(line)
+    return [FloorLine(line.points_px, line.normals_px, line.sigma_px, line.length_px) for line in _spread(found)]
+
+
+def _is_good(line: Trace, diagonal: float) -> bool:
+    return (
+        line.length_px > MIN_SHARE * diagonal
+        and line.sigma_px < _LARGEST_SIGMA_PX
+        and line.wave_px < _LARGEST_WAVE_PX
+        and line.kept > _LEAST_KEPT
+    )
+
+
+def _direction(line: Trace) -> Floats:
+    along = line.points_px[-1] - line.points_px[0]
+    unit: Floats = along / np.linalg.norm(along)
+    return unit
+
+
+def _is_same(line: Trace, other: Trace) -> bool:
+    if abs(float(_direction(line) @ _direction(other))) < 0.999:
+        return False
+    shorter, longer = sorted((line, other), key=lambda one: one.length_px)
+    probes = shorter.points_px[:: max(1, len(shorter.points_px) // 12)]
+    away = np.linalg.norm(probes[:, None] - longer.points_px[None], axis=2)
+    nearest = np.argmin(away, axis=1)
+    across = np.abs(((probes - longer.points_px[nearest]) * longer.normals_px[nearest]).sum(axis=1))
+    return bool(np.mean((across < _APART_PX) & (away.min(axis=1) < 200)) > 0.4)
+
+
+def _spread(found: list[Trace]) -> list[Trace]:
+    """Return the best, each next one valued by its length, its sharpness and its distance from those chosen."""
+    left, chosen = list(found), []
+    worth = {id(line): line.length_px / math.hypot(1, line.sigma_px / 0.3) for line in found}
+    while left and len(chosen) < _MOST_LINES:
+        best = max(left, key=lambda line: worth[id(line)])
+        chosen.append(best)
+        left.remove(best)
+        for line in left:
+            if abs(float(_direction(line) @ _direction(best))) > 0.95:
+                away = abs(float((line.points_px.mean(axis=0) - best.points_px.mean(axis=0)) @ _normal(best)))
+                worth[id(line)] *= min(1.0, 0.5 + away / (0.1 * best.length_px))
+    return chosen
+
+
+def _normal(line: Trace) -> Floats:
+    along = _direction(line)
+    return np.array([-along[1], along[0]])
