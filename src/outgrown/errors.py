@@ -41,5 +41,9 @@ class PieceError(OutgrownError, ValueError):
     """A piece or its allowances cannot be drawn as asked."""
 
 
+class ArchiveError(OutgrownError, ValueError):
+    """The file is not a pattern that can be read."""
+
+
 class TargetError(OutgrownError, OSError):
     """A result cannot be written where it was asked for."""

@@ -1,18 +1,14 @@
 """Archive: a pattern as one readable JSON file, and back."""
 
-import contextlib
 import json
-import os
-import tempfile
-from dataclasses import replace
-from pathlib import Path
+from dataclasses import fields, replace
 from typing import Any
 
 import numpy as np
 
 from .. import __version__
 from ..arrays import Floats, frozen
-from ..errors import OutgrownError, TargetError
+from ..errors import ArchiveError
 from ..findings import Finding, Severity
 from ..garment.garment import EdgeName, Measurement
 from ..geometry.polylines import length_mm
@@ -22,10 +18,6 @@ from ..pieces.piece import CutListRow, Finish, InnerLine, Notch, Pattern, Piece,
 SCHEMA = "outgrown-pattern"
 VERSION = 1
 _DECIMALS = 4
-
-
-class ArchiveError(OutgrownError, ValueError):
-    """The file is not a pattern that can be read."""
 
 
 def write_pattern_json(pattern: Pattern) -> str:
@@ -87,36 +79,9 @@ def read_pattern_json(text: str) -> Pattern:
     try:
         return _pattern(document)
     except (KeyError, TypeError, ValueError, IndexError, AttributeError) as error:
-        what = f"“{error.args[0]}”" if isinstance(error, KeyError) else str(error)
+        what = f"“{error.args[0]}”" if isinstance(error, KeyError) else "a part of it"
         raise ArchiveError(
             f"This pattern is damaged: {what} is missing or wrong.", "Read it from a copy, or take the photo again."
-        ) from error
-
-
-def write_text_atomically(path: Path, text: str) -> None:
-    """Write `text` (UTF-8, newlines as they are) to `path`: wholly, or not at all.
-
-    Raises:
-        TargetError: it cannot be written there.
-    """
-    temporary: str | None = None
-    try:
-        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        mask = os.umask(0)  # a temporary file is private; the kept file gets the usual rights
-        os.umask(mask)
-        Path(temporary).chmod(0o666 & ~mask)
-        Path(temporary).replace(path)
-    except OSError as error:
-        if temporary is not None:
-            with contextlib.suppress(OSError):
-                Path(temporary).unlink()
-        raise TargetError(
-            f"I cannot write {path.name} into {path.parent}: {(error.strerror or 'it failed').lower()}.",
-            "Choose another folder with --out.",
         ) from error
 
 
@@ -226,6 +191,12 @@ def _piece_json(piece: Piece) -> dict[str, Any]:
     }
 
 
+def _known(kind: type, values: dict[str, Any]) -> dict[str, Any]:
+    """Return the values that the dataclass `kind` has a field for; files may hold more."""
+    names = {field.name for field in fields(kind)}
+    return {name: value for name, value in values.items() if name in names}
+
+
 def _points(values: Any) -> Floats:
     array = np.array(values, dtype=np.float64).reshape(-1, 2)
     return frozen(array)
@@ -238,13 +209,16 @@ def _pattern(document: dict[str, Any]) -> Pattern:
         for_whom=str(document["for_whom"]),
         made_on=str(document["made_on"]),
         pieces=tuple(_piece(piece) for piece in document["pieces"]),
-        cut_list=tuple(CutListRow(**row) for row in document["cut_list"]),
-        measurements=tuple(Measurement(**m) for m in document["measurements"]),
+        cut_list=tuple(CutListRow(**_known(CutListRow, row)) for row in document["cut_list"]),
+        measurements=tuple(Measurement(**_known(Measurement, m)) for m in document["measurements"]),
         choices=dict(document["choices"]),
         outline_mm=_points(document["outline_mm"]),
         expected_error_mm=(float(error["median"]), float(error["p95"])),
         provenance=dict(document["provenance"]),
-        findings=tuple(Finding(**{**f, "severity": Severity(f["severity"])}) for f in document["findings"]),
+        findings=tuple(
+            Finding(**{**_known(Finding, values), "severity": Severity(values["severity"])})
+            for values in document["findings"]
+        ),
     )
 
 

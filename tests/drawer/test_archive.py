@@ -1,0 +1,146 @@
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+from pieces.legs import garment_of
+from shapely import Polygon
+from shapes import Leg
+
+from outgrown.drawer.archive import SCHEMA, VERSION, read_pattern_json, write_pattern_json
+from outgrown.errors import ArchiveError
+from outgrown.findings import Finding, Severity
+from outgrown.garment.garment import EdgeName, Measurement
+from outgrown.pieces.choices import Choices, Hem, Waist
+from outgrown.pieces.drafting import draft_pattern
+
+DOCS = Path(__file__).resolve().parents[2] / "docs" / "pattern-json.md"
+
+
+def pattern(**choices):
+    leg = Leg(waist_slant=9.0)
+    from dataclasses import replace
+
+    garment = replace(
+        garment_of(leg),
+        measurements=(Measurement("inseam", 381.23456789, 1.5, "along it"), Measurement("rise", 200.0)),
+        findings=(Finding("a-code", "Seen “so”.", "Do this.", Severity.NOTE, "hem", 1.0 / 3.0),),
+    )
+    return draft_pattern(
+        garment,
+        Choices(title="Zoë's leggings", for_whom="Zoë, 104", waist_mm=520.0, date="2026-03-01", **choices),
+        outline_mm=leg.ring() + 1.0 / 3.0,
+        expected_error_mm=(0.41, 1.37),
+        provenance={"photo": "IMG_1.jpg", "tilt_deg": 12.3456789, "references": [{"kind": "id-1"}], "focal_px": None},
+    )
+
+
+@pytest.mark.parametrize("choices", [{}, {"hem": Hem.RIBBED_CUFF, "waist": Waist.FOLDED_BAND}])
+def test_a_pattern_comes_back_and_is_written_again_the_same(choices):
+    text = write_pattern_json(pattern(**choices))
+    back = read_pattern_json(text)
+    assert write_pattern_json(back) == text
+    assert write_pattern_json(read_pattern_json(write_pattern_json(back))) == text
+
+
+def test_everything_comes_back_within_the_rounding():
+    before = pattern(allowance_mm={EdgeName.HEM: 30.0})
+    after = read_pattern_json(write_pattern_json(before))
+    for name in ("title", "for_whom", "made_on", "choices", "expected_error_mm"):
+        assert getattr(after, name) == getattr(before, name)
+    assert after.provenance["tilt_deg"] == pytest.approx(12.3456789, abs=1e-4)
+    assert np.allclose(after.outline_mm, before.outline_mm, atol=6e-5)
+    assert [f.code for f in after.findings] == [f.code for f in before.findings]
+    assert after.findings[0].severity is Severity.NOTE
+    assert Choices.from_json(after.choices).allowance_mm == {EdgeName.HEM: 30.0}
+    (one,), (two,) = before.pieces, after.pieces
+    assert one.labels == two.labels
+    assert np.allclose(one.cut_ring_mm, two.cut_ring_mm, atol=6e-5)
+    for a, b in zip(one.edges, two.edges, strict=True):
+        assert (a.name, a.allowance_mm, a.finish) == (b.name, b.allowance_mm, b.finish)
+        assert np.allclose(a.points_mm, b.points_mm, atol=6e-5)
+        assert not b.points_mm.flags.writeable
+    for a, b in zip(one.notches, two.notches, strict=True):
+        assert np.allclose(a.outward, b.outward, atol=6e-5)
+    assert [line.name for line in two.inner_lines] == [line.name for line in one.inner_lines]
+    assert after.cut_list == tuple(before.cut_list)
+
+
+def test_numbers_have_at_most_four_decimals_and_no_minus_nought():
+    text = write_pattern_json(pattern())
+    assert "-0.0," not in text
+    assert "-0.0]" not in text
+
+    def walk(value):
+        if isinstance(value, dict | list):
+            for item in value.values() if isinstance(value, dict) else value:
+                walk(item)
+        elif isinstance(value, float):
+            assert round(value, 4) == value
+
+    walk(json.loads(text))
+
+
+def test_the_derived_fields_are_those_of_the_piece():
+    document = json.loads(write_pattern_json(pattern()))
+    (leg,) = document["pieces"]
+    seam = Polygon(leg["seam_ring_mm"])
+    assert Polygon(leg["cut_ring_mm"]).buffer(0.01).covers(seam)
+    assert [edge["name"] for edge in leg["edges"]] == ["side", "hem", "inseam", "rise", "waist"]
+    assert sum(edge["length_mm"] for edge in leg["edges"]) == pytest.approx(seam.exterior.length, abs=0.01)
+    crotch = document["girth_mm"][-1]
+    assert crotch == pytest.approx([380.0, 330.0], abs=0.01)
+
+
+def test_a_newer_schema_is_refused_kindly():
+    text = write_pattern_json(pattern()).replace(f'"{SCHEMA}/{VERSION}"', f'"{SCHEMA}/{VERSION + 1}"')
+    with pytest.raises(ArchiveError, match="newer") as told:
+        read_pattern_json(text)
+    assert "unharmed" in told.value.advice
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "no json",
+        "[]",
+        "{}",
+        '{"schema": "something-else/1"}',
+        f'{{"schema": "{SCHEMA}/x"}}',
+        f'{{"schema": "{SCHEMA}/0"}}',
+    ],
+)
+def test_what_is_no_pattern_is_refused_in_one_sentence(text):
+    with pytest.raises(ArchiveError) as told:
+        read_pattern_json(text)
+    assert told.value.problem.endswith(".")
+
+
+@pytest.mark.parametrize("field", ["title", "pieces", "cut_list", "outline_mm", "expected_error_mm", "choices"])
+def test_a_damaged_pattern_names_what_is_missing(field):
+    document = json.loads(write_pattern_json(pattern()))
+    del document[field]
+    with pytest.raises(ArchiveError, match=field):
+        read_pattern_json(json.dumps(document))
+
+
+def test_fields_added_later_are_passed_over():
+    document = json.loads(write_pattern_json(pattern()))
+    document["thumbnail"] = "..."
+    document["pieces"][0]["note"] = "..."
+    document["pieces"][0]["edges"][0]["note"] = "..."
+    document["cut_list"][0]["colour"] = "blue"
+    document["measurements"][0]["by"] = "tape"
+    document["findings"][0]["seen_on"] = "paper"
+    assert read_pattern_json(json.dumps(document)).title == "Zoë's leggings"
+
+
+def test_every_field_is_documented():
+    text = DOCS.read_text(encoding="utf-8")
+    document = json.loads(write_pattern_json(pattern()))
+    piece = document["pieces"][0]
+    names = {*document, *piece, *piece["edges"][0], *piece["notches"][0], *piece["inner_lines"][0]}
+    names |= {*document["cut_list"][0], *document["measurements"][0], *document["findings"][0]}
+    missing = [name for name in sorted(names) if f"`{name}`" not in text]
+    assert missing == []
