@@ -9,7 +9,7 @@ sharpening of the picture can do).
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import cv2
@@ -19,6 +19,7 @@ from ..arrays import Floats, frozen
 from .camera import Camera
 from .lens import Lens
 from .reference import EdgeSamples, Reference
+from .straight import Straight, StraightTerms
 
 _BINS = 9
 """Samples along one edge are gathered into this many means: enough for its bow, few enough to be quick."""
@@ -30,6 +31,10 @@ _LEAN_SPREAD = math.radians(20)
 """A person holds the phone roughly above: lean about each axis, standard deviation."""
 _LEAN_LIMIT = math.radians(65)
 """No floor is looked at more slantingly; keeps the horizon out of the picture."""
+_ROUNDS = 4
+_HUBER = 1.5
+_HOPELESS = 6.0
+"""A line that misses by six times what is expected is no joint of the floor."""
 _SHARED = 5
 _PER_REFERENCE = 9
 
@@ -59,11 +64,13 @@ class Adjustment:
         camera: with its covariance.
         misfit: (references,) root mean square of each reference's weighted residuals; about 1 is as expected.
         chi2: weighted sum of squares at the solution.
+        line_misfit: (lines,) the same of each straight line.
     """
 
     camera: Camera
     misfit: tuple[float, ...]
     chi2: float
+    line_misfit: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,13 +82,14 @@ class _Observations:
     side: np.ndarray  # (M,) 0..3
 
 
-def adjust(references: Sequence[Reference], lens: Lens, prior: LensPrior) -> Adjustment:
-    """Return the camera that explains all `references` best.
+def adjust(references: Sequence[Reference], lens: Lens, prior: LensPrior, lines: Sequence[Straight] = ()) -> Adjustment:
+    """Return the camera that explains all `references`, and the straight `lines` of the floor, best.
 
     Args:
         references: one or more, all on the same floor.
         lens: centre and higher distortion terms are taken from it; focal length and k1 are adjusted.
         prior: what is known of focal length and k1.
+        lines: straight on the floor; those that do not agree with the rest lose their weight.
 
     Raises:
         ValueError: no reference.
@@ -90,23 +98,56 @@ def adjust(references: Sequence[Reference], lens: Lens, prior: LensPrior) -> Adj
         raise ValueError("no reference")
     seen = _gather(references)
     lens = replace(lens, focal_px=prior.focal_px, distortion=(prior.k1, *lens.distortion[1:]))
-    solutions: list[tuple[float, Floats, Floats]] = []
-    for start in _starts(references, lens):
-        found = _solve(start, seen, references, lens, prior)
-        if all(_apart_deg(found[1], other[1]) > 0.5 for other in solutions):
-            solutions.append(found)
-    solutions.sort(key=lambda solution: solution[0])
+    problem = _Problem(seen, references, lens, prior, StraightTerms(()))
+    solutions = _distinct(problem.solve(start) for start in _starts(references, lens))
+    line_misfit: tuple[float, ...] = ()
+    if lines:
+        problem, solutions = _with_lines(problem, solutions, lines)
+        own = solutions[0][1][problem.first_line :]
+        line_misfit = tuple(problem.terms.misfit(problem.camera(solutions[0][1]), own).tolist())
     chi2, values, jacobian = solutions[0]
-    camera = _camera_at(values, jacobian, lens, seen, chi2, len(references))
+    camera = problem.camera_with_doubt(values, jacobian)
     if len(solutions) > 1:
         behind = solutions[1][0] - chi2
         weight = 1 / (1 + math.exp(min(behind / 2, 50)))
         if weight > 0.02:
-            second = _camera_at(solutions[1][1], solutions[1][2], lens, seen, solutions[1][0], len(references))
+            second = problem.camera_with_doubt(solutions[1][1], solutions[1][2])
             camera = replace(camera, other=second, other_weight=weight)
-    residuals = _residuals(values, seen, references, lens, prior)[: len(seen.points_px)]
+    residuals = problem.linearise(values, with_jacobian=False)[0][: len(seen.points_px)]
     misfit = tuple(float(np.sqrt(np.mean(residuals[seen.owner == index] ** 2))) for index in range(len(references)))
-    return Adjustment(camera, misfit, chi2)
+    return Adjustment(camera, misfit, chi2, line_misfit)
+
+
+_Solution = tuple[float, Floats, Floats]
+
+
+def _distinct(found: Iterable[_Solution]) -> list[_Solution]:
+    """Return the solutions that differ in slant, best first."""
+    kept: list[_Solution] = []
+    for solution in sorted(found, key=lambda solution: solution[0]):
+        if all(_apart_deg(solution[1], other[1]) > 0.5 for other in kept):
+            kept.append(solution)
+    return kept
+
+
+def _with_lines(
+    problem: "_Problem", solutions: list[_Solution], lines: Sequence[Straight]
+) -> tuple["_Problem", list[_Solution]]:
+    """Solve again with the lines, taking weight from those that do not agree (Huber's weights, redone)."""
+    starts = [solution[1] for solution in solutions[:3]]
+    weights = np.ones(len(lines))
+    for _ in range(_ROUNDS):
+        problem = problem.with_terms(StraightTerms(lines, weights))
+        found = [problem.solve(np.concatenate([start, problem.terms.start(problem.camera(start))])) for start in starts]
+        solutions = _distinct(found)
+        starts = [solution[1][: problem.first_line] for solution in solutions]
+        best = solutions[0][1]
+        misfit = problem.terms.misfit(problem.camera(best), best[problem.first_line :])
+        fresh = np.where(misfit > _HOPELESS, 0.02, np.minimum(1.0, _HUBER / np.maximum(misfit, 1e-9)))
+        if np.abs(fresh - weights).max() < 0.05:
+            break
+        weights = fresh
+    return problem, solutions
 
 
 def _apart_deg(first: Floats, second: Floats) -> float:
@@ -217,10 +258,75 @@ _OUT = np.array([[0.0, -1.0], [1.0, 0.0], [0.0, 1.0], [-1.0, 0.0]])
 """Outward normals of a rectangle's sides in its own frame."""
 
 
-def _residuals(
-    values: Floats, seen: _Observations, references: Sequence[Reference], lens: Lens, prior: LensPrior
-) -> Floats:
-    return _linearised(values, seen, references, lens, prior, with_jacobian=False)[0]
+@dataclass(frozen=True, eq=False)
+class _Problem:
+    """Everything observed, and how far a set of unknowns is from explaining it.
+
+    Unknowns in order: the camera's five, nine for each reference, the lines' own.
+    """
+
+    seen: _Observations
+    references: Sequence[Reference]
+    lens: Lens
+    prior: LensPrior
+    terms: StraightTerms
+
+    @property
+    def first_line(self) -> int:
+        return _SHARED + _PER_REFERENCE * len(self.references)
+
+    def with_terms(self, terms: StraightTerms) -> "_Problem":
+        return replace(self, terms=terms)
+
+    def camera(self, values: Floats) -> Camera:
+        return Camera(self.lens, (0.0, 0.0), 1.0).with_parameters(values[:_SHARED])
+
+    def linearise(self, values: Floats, with_jacobian: bool = True) -> tuple[Floats, Floats]:
+        first = self.first_line
+        residuals, jacobian = _linearised(
+            values[:first], self.seen, self.references, self.lens, self.prior, with_jacobian
+        )
+        if not self.terms.lines:
+            return residuals, jacobian
+        more, slope = self.terms.linearise(self.camera(values), values[first:], first, len(values))
+        if with_jacobian:
+            jacobian = np.vstack([np.pad(jacobian, ((0, 0), (0, len(values) - first))), slope])
+        return np.concatenate([residuals, more]), jacobian
+
+    def solve(self, start: Floats) -> _Solution:
+        """Return (chi2, values, jacobian) at the minimum near `start`: Gauss-Newton, damped (Levenberg-Marquardt)."""
+        values, damping = start, 1e-3
+        residuals, jacobian = self.linearise(values)
+        chi2 = float(residuals @ residuals)
+        for _ in range(40):
+            normal, slope = jacobian.T @ jacobian, jacobian.T @ residuals
+            diagonal = np.diag(normal) + 1e-12
+            trial = values + np.linalg.solve(normal + np.diag(damping * diagonal), -slope)
+            ahead = np.inf
+            if math.hypot(*trial[:2]) < _LEAN_LIMIT:
+                fresh = self.linearise(trial, with_jacobian=False)[0]
+                ahead = float(fresh @ fresh)
+            if ahead <= chi2:
+                gained, values, damping = chi2 - ahead, trial, max(damping / 6, 1e-9)
+                residuals, jacobian = self.linearise(values)
+                chi2 = ahead
+                if gained < 1e-5 * (1 + chi2):
+                    break
+            else:
+                damping *= 8
+                if damping > 1e9:
+                    break
+        return chi2, values, jacobian
+
+    def camera_with_doubt(self, values: Floats, jacobian: Floats) -> Camera:
+        normal = jacobian.T @ jacobian
+        scale = np.sqrt(np.diag(normal))
+        covariance = np.linalg.pinv(normal / np.outer(scale, scale)) / np.outer(scale, scale)
+        # Where the residuals are larger than promised, so is the doubt; never smaller.
+        residuals = self.linearise(values, with_jacobian=False)[0]
+        freedom = max(len(residuals) - len(values), 1)
+        covariance = covariance[:_SHARED, :_SHARED] * max(1.0, float(residuals @ residuals) / freedom)
+        return replace(self.camera(values), covariance=frozen(covariance))
 
 
 def _linearised(
@@ -231,7 +337,7 @@ def _linearised(
     prior: LensPrior,
     with_jacobian: bool = True,
 ) -> tuple[Floats, Floats]:
-    """Return weighted residuals and their derivatives by all unknowns.
+    """Return weighted residuals of the references and priors, and their derivatives by all unknowns.
 
     The derivatives by a reference's own unknowns are written out; those by the camera's five are taken by
     differences, since they run through the lens.
@@ -291,46 +397,3 @@ def _linearised(
         for edge in range(4):
             jacobian[row + 2 * count + 4 * index + edge, column + 5 + edge] = 1 / _EDGE_SHIFT_PX
     return residuals, np.nan_to_num(jacobian)
-
-
-def _solve(
-    start: Floats, seen: _Observations, references: Sequence[Reference], lens: Lens, prior: LensPrior
-) -> tuple[float, Floats, Floats]:
-    """Return (chi2, values, jacobian) at the minimum near `start`: Gauss-Newton, damped after Levenberg-Marquardt."""
-    values, damping = start, 1e-3
-    residuals, jacobian = _linearised(values, seen, references, lens, prior)
-    chi2 = float(residuals @ residuals)
-    for _ in range(40):
-        normal, slope = jacobian.T @ jacobian, jacobian.T @ residuals
-        diagonal = np.diag(normal) + 1e-12
-        step = np.linalg.solve(normal + np.diag(damping * diagonal), -slope)
-        trial = values + step
-        if math.hypot(*trial[:2]) > _LEAN_LIMIT:
-            damping *= 8
-            if damping > 1e9:
-                break
-            continue
-        ahead = _residuals(trial, seen, references, lens, prior)
-        if float(ahead @ ahead) <= chi2:
-            gained = chi2 - float(ahead @ ahead)
-            values, damping = trial, max(damping / 6, 1e-9)
-            residuals, jacobian = _linearised(values, seen, references, lens, prior)
-            chi2 = float(residuals @ residuals)
-            if gained < 1e-5 * (1 + chi2):
-                break
-        else:
-            damping *= 8
-            if damping > 1e9:
-                break
-    return chi2, values, jacobian
-
-
-def _camera_at(values: Floats, jacobian: Floats, lens: Lens, seen: _Observations, chi2: float, count: int) -> Camera:
-    normal = jacobian.T @ jacobian
-    scale = np.sqrt(np.diag(normal))
-    covariance = np.linalg.pinv(normal / np.outer(scale, scale)) / np.outer(scale, scale)
-    # Where the residuals are larger than promised, so is the doubt; never smaller.
-    freedom = max(len(seen.points_px) - 3 * count - 3, 1)
-    covariance = covariance[:_SHARED, :_SHARED] * max(1.0, chi2 / freedom)
-    camera = Camera(lens, (0.0, 0.0), 1.0).with_parameters(values[:_SHARED])
-    return replace(camera, covariance=frozen(covariance))

@@ -51,7 +51,10 @@ class Camera:
         `height_mm` is one number or one for each point.
         Points above the horizon come back as NaN.
         """
-        rays = self.lens.to_rays(points_px)
+        return self._meet_floor(self.lens.to_rays(points_px), height_mm)
+
+    def _meet_floor(self, rays: Floats, height_mm: float | Floats) -> Floats:
+        """Return (N, 2) floor positions [mm] where the rays meet the height."""
         axes = self._axes()
         directions = np.column_stack([rays, np.ones(len(rays))])
         start = np.array([0.0, 0.0, self.distance_mm])
@@ -103,15 +106,18 @@ class Camera:
         """Return (N, 2, 5): how floor positions [mm] move per unit of each of `PARAMETERS`."""
         centre = self.parameters()
         steps = np.array([1e-5, 1e-5, 1e-6, 1e-6, 1e-6])
+        rays = self.lens.to_rays(points_px)
         columns = []
         for index, step in enumerate(steps):
-            ahead, behind = centre.copy(), centre.copy()
-            ahead[index] += step
-            behind[index] -= step
-            difference = self.with_parameters(ahead).to_mm(points_px, height_mm) - self.with_parameters(behind).to_mm(
-                points_px, height_mm
-            )
-            columns.append(difference / (2 * step))
+            sides = []
+            for sign in (1, -1):
+                values = centre.copy()
+                values[index] += sign * step
+                camera = self.with_parameters(values)
+                # Slant and distance leave the rays as they are; only the lens's own unknowns bend them.
+                there = rays if index < 3 else camera.lens.to_rays(points_px)
+                sides.append(camera._meet_floor(there, height_mm))
+            columns.append((sides[0] - sides[1]) / (2 * step))
         stacked: Floats = np.stack(columns, axis=-1)
         return stacked
 

@@ -26,6 +26,17 @@ class Lens:
         seen = (np.asarray(points_px, dtype=np.float64) - self.centre_px) / self.focal_px
         if not any(self.distortion):
             return seen
+        k1, k2, p1, p2, k3 = self.distortion
+        if p1 == p2 == 0:
+            # Radial alone: Newton's method on the radius; four rounds are exact for any phone lens.
+            far2 = (seen * seen).sum(axis=1)
+            near2 = far2.copy()
+            for _ in range(4):
+                factor = 1 + near2 * (k1 + near2 * (k2 + near2 * k3))
+                slope = factor * (factor + 2 * near2 * (k1 + near2 * (2 * k2 + 3 * near2 * k3)))
+                near2 = np.maximum(near2 - (near2 * factor * factor - far2) / slope, 0.0)
+            undone: Floats = seen / (1 + near2 * (k1 + near2 * (k2 + near2 * k3)))[:, None]
+            return undone
         rays = seen.copy()
         # Fixed point of OpenCV's model; phone lenses (|k1| < 0.3) settle to 1e-9 in a dozen rounds.
         for _ in range(14):

@@ -8,12 +8,15 @@ from ..errors import ScaleError
 from ..findings import Finding, Severity
 from ..photo import Photo, focal_px_from_35mm
 from .adjust import LensPrior, adjust
+from .agreement import Agreement, find_agreement
 from .camera import Camera
 from .lens import Lens
-from .reference import Reference
+from .reference import Kind, Reference
 
 STEEPEST_DEG = 45.0
 """Beyond this the far end of a garment has half the pixels of the near one, and its height hides the floor."""
+_NOT_FLAT = 6.0
+"""A reference whose edges miss by six times what is expected is bent, raised or covered."""
 _USUAL_35_MM = 26.0
 _USUAL_DOUBT = 0.12
 """Main cameras of phones are 23 to 29 mm equivalent (from memory); a person may have used another lens."""
@@ -64,7 +67,8 @@ def solve_camera(photo: Photo, references: Sequence[Reference]) -> Solved:
             )
         )
     lens = Lens(prior.focal_px, ((photo.width_px - 1) / 2, (photo.height_px - 1) / 2))
-    camera = adjust(references, lens, prior).camera
+    agreement = find_agreement(references, lambda some: adjust(some, lens, prior))
+    camera = agreement.adjustment.camera
     if camera.tilt_deg > STEEPEST_DEG:
         raise ScaleError(
             f"The floor is seen from {camera.tilt_deg:.0f} degrees aslant, too much to be measured.",
@@ -80,4 +84,40 @@ def solve_camera(photo: Photo, references: Sequence[Reference]) -> Solved:
                 Severity.NOTE,
             )
         )
-    return Solved(camera, tuple(references), findings=tuple(findings))
+    findings += _disagreements(agreement)
+    return Solved(camera, agreement.used, tuple(reference for reference, _ in agreement.left_out), tuple(findings))
+
+
+_WORDS = {Kind.CARD: "card", Kind.A4: "A4 sheet", Kind.LETTER: "Letter sheet"}
+
+
+def _disagreements(agreement: Agreement) -> list[Finding]:
+    """Return a finding for each reference left out.
+
+    Raises:
+        ScaleError: two are left and they disagree, or the only one does not lie flat.
+    """
+    if agreement.quarrel is not None:
+        first, second = (_WORDS.get(reference.kind, "target") for reference in agreement.used)
+        percent = 100 * (agreement.quarrel - 1)
+        raise ScaleError(
+            f"The two things of known size disagree: by the {first}, the {second} is "
+            f"{abs(percent):.1f} % too {'large' if percent > 0 else 'small'}.",
+            "Make sure that both lie flat on the floor and are what they seem, or take one away.",
+        )
+    if max(agreement.adjustment.misfit) > _NOT_FLAT:
+        kind = agreement.used[agreement.adjustment.misfit.index(max(agreement.adjustment.misfit))].kind
+        raise ScaleError(
+            f"The {_WORDS.get(kind, 'target')} does not lie flat on the floor, or part of it is covered.",
+            "Lay it flat, a hand's width from the garment, and take the photo again.",
+        )
+    return [
+        Finding(
+            "reference-left-out",
+            f"A {_WORDS.get(reference.kind, 'target')} was left out: measured by the others it is "
+            f"{100 * abs(share - 1):.1f} % too {'large' if share > 1 else 'small'}.",
+            "It may lie crooked, or not be what it seems.",
+            place=f"at {reference.corners_px.mean(axis=0).round().astype(int).tolist()} px",
+        )
+        for reference, share in agreement.left_out
+    ]
