@@ -53,10 +53,8 @@ def find_floor_lines(photo_pixels: Bytes, *, keep_out_px: Sequence[Floats] = ())
         keep_out_px: rings (N, 2) within which and just round which nothing is measured: references, garment.
     """
     height, width = photo_pixels.shape[:2]
-    candidates = find_candidates(photo_pixels, keep_out_px)
-    if not candidates:
-        return []
-    grey = cv2.cvtColor(photo_pixels, cv2.COLOR_RGB2GRAY)
+    grey = np.asarray(cv2.cvtColor(photo_pixels, cv2.COLOR_RGB2GRAY), dtype=np.uint8)
+    candidates = find_candidates(grey, keep_out_px)
     shrink = max(max(height, width) / SMALL_PX, 1.0)
     blocked = np.zeros((0, 0), dtype=bool)
     if keep_out_px:

@@ -59,17 +59,17 @@ class Candidate:
         return points, np.column_stack([-tangents[:, 1], tangents[:, 0]])
 
 
-def find_candidates(photo_pixels: Bytes, keep_out_px: Sequence[Floats] = ()) -> list[Candidate]:
+def find_candidates(grey: Bytes, keep_out_px: Sequence[Floats] = ()) -> list[Candidate]:
     """Return candidates, longest first.
 
     Args:
-        photo_pixels: (H, W, 3) RGB.
+        grey: (H, W) picture.
         keep_out_px: rings in which nothing is sought.
     """
-    height, width = photo_pixels.shape[:2]
+    height, width = grey.shape
     shrink = max(max(height, width) / SMALL_PX, 1.0)
     size = (round(width / shrink), round(height / shrink))
-    small = cv2.cvtColor(cv2.resize(photo_pixels, size, interpolation=cv2.INTER_AREA), cv2.COLOR_RGB2GRAY)
+    small = cv2.resize(grey, size, interpolation=cv2.INTER_AREA)
     found = cv2.createLineSegmentDetector(cv2.LSD_REFINE_NONE, 1.0).detect(small)[0]
     if found is None:
         return []

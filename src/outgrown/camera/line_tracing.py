@@ -7,20 +7,30 @@ boards' tones from sample to sample does not move the line.
 
 import math
 from dataclasses import dataclass
+from functools import cache
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from ..arrays import Bytes, Flags, Floats, frozen
 
-_ACROSS = 20
-"""Half width of the strip looked at [px]: the candidates lie within about 10 px of the joint."""
+Indices = NDArray[np.int64]
+
 _SEARCH = 10
-_WINDOW = 8
+"""Candidates lie within about 10 px of the joint."""
+_ACROSS = 30
+"""Half width of the strip looked at [px]: the search and the widest profile."""
 ALONG_PX = 2.0
 _GROUP = 8
 """Columns averaged to one sample: 16 px."""
-_WIDTHS = (0.8, 1.2, 1.8, 2.7, 4.0)
+_HALVES_PX = (0.5, 0.9, 1.4, 2.1, 3.1, 4.5, 6.5)
+"""Half widths of joints tried: from a hairline between boards to the grout of tiles seen from near."""
+_ROUGH_HALVES_PX = (0.9, 2.1, 4.5)
+_BLUR_PX = 0.9
+"""Softness of an edge in a sharp photo."""
+_LEAST_LIKENESS = 0.3
+_ROUGH_SAMPLES = 60
 _SHIFTS = np.arange(-2.5, 2.51, 0.1)
 _WORST_PX = 0.45
 """A sample whose own profile leaves it more uncertain is not used."""
@@ -72,16 +82,17 @@ def trace(grey: Bytes, path_px: Floats, normals_px: Floats, blocked: Flags, shri
     if usable.sum() < _LEAST_SAMPLES:
         return None
     share = np.linspace(-1, 1, groups)
-    rough = _rough_course(profiles, share, usable)
+    some = np.flatnonzero(usable)[:: max(1, int(usable.sum()) // _ROUGH_SAMPLES)]
+    rough = _rough_course(profiles[some], share[some])
     if rough is None:
         return None
     fit, kind = rough
-    width = _best_width(profiles, np.polyval(fit, share), usable)
+    half_px = _best_half(profiles[some], np.asarray(np.polyval(fit, share[some]), dtype=np.float64))
     place = doubt = np.zeros(0)
     good = used = usable
     for _ in range(2):
         centre = np.clip(np.rint(np.polyval(fit, share)).astype(int), -_SEARCH, _SEARCH)
-        place, doubt, fits_kind = _places(profiles, centre, width, kind)
+        place, doubt, fits_kind = _places(profiles, centre, half_px, kind)
         good = usable & fits_kind & (doubt < _WORST_PX)
         if good.sum() < _LEAST_SAMPLES:
             return None
@@ -101,76 +112,97 @@ def _inside(points: Floats, shape: tuple[int, ...], blocked: Flags, shrink: floa
     return usable
 
 
-def _templates(width: float, shift: float = 0.0) -> Floats:
-    """Return (2, window) a step and a groove, `width` wide and `shift` off the middle."""
-    x = (np.arange(-_WINDOW, _WINDOW + 1) - shift) / width
-    step = np.tanh(1.2 * x)
-    groove = np.exp(-x * x / 2)
-    return np.stack([step, groove])
+@cache
+def _basis(half_px: float, shift: float = 0.0) -> Floats:
+    """Return (window, 3) orthonormal: level, step, ridge `2 half_px` wide, both `shift` off the middle."""
+    reach = _reach(half_px)
+    x = np.arange(-reach, reach + 1) - shift
+    step = np.tanh(x / _BLUR_PX)
+    ridge = np.tanh((x + half_px) / _BLUR_PX) - np.tanh((x - half_px) / _BLUR_PX)
+    columns = np.column_stack([np.ones(len(x)), step, ridge])
+    basis = np.linalg.qr(columns)[0]
+    # QR may turn signs; the step must rise and the ridge be one.
+    signed: Floats = basis * np.sign((basis * columns).sum(axis=0))
+    return signed
 
 
-def _basis(width: float, shift: float = 0.0) -> Floats:
-    """Return (window, 3) orthonormal: level, step, groove."""
-    columns = np.column_stack([np.ones(2 * _WINDOW + 1), *_templates(width, shift)])
-    basis: Floats = np.linalg.qr(columns)[0]
-    # QR may turn signs; the step must rise and the groove be a ridge.
-    return basis * np.sign((basis * columns).sum(axis=0))
+@cache
+def _shifted(half_px: float) -> Floats:
+    return np.stack([_basis(half_px, float(shift)) for shift in _SHIFTS])
 
 
-def _rough_course(profiles: Floats, share: Floats, usable: Flags) -> tuple[Floats, int] | None:
+def _reach(half_px: float) -> int:
+    return math.ceil(6 + 1.6 * half_px)
+
+
+def _rough_course(profiles: Floats, share: Floats) -> tuple[Floats, int] | None:
     """Return the bowed course along which one kind of profile runs most constantly, and the kind.
 
     Kinds: 0 a step up, 1 a step down, 2 a ridge, 3 a groove.
     """
-    windows = np.lib.stride_tricks.sliding_window_view(profiles, 2 * _WINDOW + 1, axis=1)
-    windows = windows[:, _ACROSS - _WINDOW - _SEARCH : _ACROSS - _WINDOW + _SEARCH + 1]
-    basis = _basis(1.6)
-    both = windows @ basis[:, 1:]
-    noise = float(np.median(np.abs(both[usable]))) + 0.3
-    kinds = np.stack([both[..., 0], -both[..., 0], both[..., 1], -both[..., 1]])
-    # Clipped, so that many constant samples outweigh few strong ones.
-    kinds = np.clip(kinds, 0, 4 * noise) * usable[:, None]
-    knots = np.linspace(-_SEARCH + 1, _SEARCH - 1, 10)
-    start, end, bow = (a.ravel() for a in np.meshgrid(knots, knots, np.array([-4.0, -2.0, 0.0, 2.0, 4.0])))
-    # Every second sample is enough for the rough course.
-    chosen = np.flatnonzero(usable)[:: max(1, int(usable.sum()) // 60)]
-    t = share[chosen]
-    course = (start[:, None] * (1 - t) + end[:, None] * (1 + t)) / 2 + bow[:, None] * (1 - t * t)
-    index = np.clip(np.rint(course).astype(int), -_SEARCH, _SEARCH) + _SEARCH
-    best: tuple[float, int, int] = (0.0, -1, -1)
-    soft = cv2.blur(kinds.reshape(-1, kinds.shape[-1]), (3, 1)).reshape(kinds.shape)
-    for kind in range(4):
-        score = soft[kind][chosen, index].mean(axis=1)
+    maps = []
+    for half_px in _ROUGH_HALVES_PX:
+        reach = _reach(half_px)
+        windows = np.lib.stride_tricks.sliding_window_view(profiles, 2 * reach + 1, axis=1)
+        first = _ACROSS - reach - _SEARCH
+        both = windows[:, first : first + 2 * _SEARCH + 1] @ _basis(half_px)[:, 1:]
+        maps += [both[..., 0], -both[..., 0], both[..., 1], -both[..., 1]]
+    kinds = np.stack(maps)
+    # Each sample says only where its own profile is most like a joint, so that many weak ones outweigh few strong.
+    strongest = kinds.max(axis=(0, 2))
+    kinds = np.clip(kinds, 0, None) / (strongest + 0.3 * float(np.median(strongest)) + 0.5)[None, :, None]
+    course, coefficients = _courses()
+    at = (course[0][:, None] + course[1][:, None] * share + course[2][:, None] * share**2).round().astype(int)
+    at = np.clip(at, -_SEARCH, _SEARCH) + _SEARCH
+    flat = np.arange(len(share)) * kinds.shape[2] + at
+    best = (_LEAST_LIKENESS, -1, -1)
+    for kind, likeness in enumerate(kinds):
+        soft = cv2.blur(likeness, (3, 1)).ravel()
+        score = soft[flat].mean(axis=1)
         top = int(np.argmax(score))
         if score[top] > best[0]:
-            best = (float(score[top]), kind, top)
+            best = (float(score[top]), kind % 4, top)
     if best[1] < 0:
         return None
-    a, b, c = start[best[2]], end[best[2]], bow[best[2]]
-    return np.array([-c, (b - a) / 2, (a + b) / 2 + c]), best[1]
+    return coefficients[best[2]], best[1]
 
 
-def _windows(profiles: Floats, centre: np.ndarray) -> Floats:
-    columns = centre[:, None] + np.arange(-_WINDOW, _WINDOW + 1) + _ACROSS
+@cache
+def _courses() -> tuple[Floats, Floats]:
+    """Return (3, C) constant, slope and bow of all rough courses, and the same as (C, 3) for polyval."""
+    knots = np.linspace(-_SEARCH + 1, _SEARCH - 1, 10)
+    start, end, bow = (a.ravel() for a in np.meshgrid(knots, knots, np.array([-4.0, -2.0, 0.0, 2.0, 4.0])))
+    parts = np.stack([(start + end) / 2 + bow, (end - start) / 2, -bow])
+    return parts, np.ascontiguousarray(parts[::-1].T)
+
+
+def _windows(profiles: Floats, centre: Indices, reach: int) -> Floats:
+    columns = centre[:, None] + np.arange(-reach, reach + 1) + _ACROSS
     taken: Floats = np.take_along_axis(profiles, columns, axis=1)
     return taken - taken.mean(axis=1, keepdims=True)
 
 
-def _best_width(profiles: Floats, course: Floats, usable: Flags) -> float:
-    centre = np.clip(np.rint(course).astype(int), -_SEARCH, _SEARCH)[usable]
-    windows = _windows(profiles[usable], centre)
+def _best_half(profiles: Floats, course: Floats) -> float:
+    """Return the half width of joint that explains most, judged over the window of the widest."""
+    centre = np.clip(np.rint(course).astype(int), -_SEARCH, _SEARCH)
+    widest = _reach(_HALVES_PX[-1])
+    windows = _windows(profiles, centre, widest)
     gains = []
-    for width in _WIDTHS:
-        gain = [((windows @ _basis(width, shift)[:, 1:]) ** 2).sum(axis=1) for shift in (-1.5, -0.5, 0.5, 1.5)]
+    for half_px in _HALVES_PX:
+        x = np.arange(-widest, widest + 1)
+        gain = []
+        for shift in (-2.0, -1.0, 0.0, 1.0, 2.0):
+            ridge = np.tanh((x - shift + half_px) / _BLUR_PX) - np.tanh((x - shift - half_px) / _BLUR_PX)
+            basis = np.linalg.qr(np.column_stack([np.ones(len(x)), np.tanh((x - shift) / _BLUR_PX), ridge]))[0]
+            gain.append(((windows @ basis[:, 1:]) ** 2).sum(axis=1))
         gains.append(float(np.median(np.max(gain, axis=0))))
-    return _WIDTHS[int(np.argmax(gains))]
+    return _HALVES_PX[int(np.argmax(gains))]
 
 
-def _places(profiles: Floats, centre: np.ndarray, width: float, kind: int) -> tuple[Floats, Floats, Flags]:
+def _places(profiles: Floats, centre: Indices, half_px: float, kind: int) -> tuple[Floats, Floats, Flags]:
     """Return each sample's place across, its doubt [px], and whether its profile is of the line's kind."""
-    windows = _windows(profiles, centre)
-    bases = np.stack([_basis(width, float(shift)) for shift in _SHIFTS])
-    parts = np.einsum("nw,swk->nsk", windows, bases, optimize=True)
+    windows = _windows(profiles, centre, _reach(half_px))
+    parts = np.tensordot(windows, _shifted(half_px), axes=(1, 1))
     gain = (parts**2).sum(axis=2)
     rows = np.arange(len(windows))
     top = np.argmax(gain, axis=1)
