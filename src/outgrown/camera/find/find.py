@@ -1,0 +1,117 @@
+"""Find: references anywhere in a photo, or at a place somebody points to."""
+
+import logging
+from collections.abc import Collection
+
+import numpy as np
+
+from ...arrays import Floats, frozen
+from ...photo import Photo
+from ...progress import Progress, silent
+from ...standards import CARD_THICKNESS_MM
+from ..reference import EdgeSamples, Kind, Reference
+from .candidates import choose_candidates, find_candidates
+from .judge import Judged, judge_first, judge_last
+from .levels import Level, make_levels
+from .shape import find_corners_mm
+
+log = logging.getLogger(__name__)
+
+# What is found by its four edges; printed targets have a finder of their own.
+KINDS = (Kind.CARD, Kind.A4, Kind.LETTER)
+LEAST_SCORE = 0.45
+MOST_MEASURED = 14
+# 1 standard deviation. Card: ISO/IEC 7810 allows 0.15 % when new; sheets are cut to 2 mm, offices' far better.
+SIZE_DOUBT = {Kind.CARD: 0.0008, Kind.A4: 0.002, Kind.LETTER: 0.002}
+SHEET_THICKNESS_MM = 0.1
+
+
+def find_references(
+    photo: Photo, *, kinds: Collection[Kind] | None = None, progress: Progress = silent
+) -> list[Reference]:
+    """Return every card and sheet of known size lying flat in `photo`, the surest first.
+
+    Args:
+        photo: upright, with its focal length if known.
+        kinds: what to look for; default: all.
+        progress: told how far the work is.
+    """
+    wanted = tuple(kinds) if kinds is not None else tuple(SIZE_DOUBT)
+    progress("Looking for the card or sheet", 0.0)
+    levels = make_levels(photo.pixels)
+    progress("Looking for the card or sheet", 0.15)
+    quads, _ = find_candidates(levels)
+    progress("Looking for the card or sheet", 0.6)
+    judged = _judge(photo, quads, 2.5 / levels[0].scale, wanted)
+    progress("Looking for the card or sheet", 1.0)
+    return [make_reference(j) for j in judged]
+
+
+def _judge(photo: Photo, quads: Floats, reach_px: float, kinds: tuple[Kind, ...]) -> list[Judged]:
+    first: list[Judged] = []
+    for quad in quads:
+        first.extend(judge_first(photo, quad, reach_px, kinds))
+    first.sort(key=lambda j: -j.score)
+    chosen: list[Judged] = []
+    for candidate in first:
+        same = [c for c in chosen if c.pose.kind is candidate.pose.kind and _apart(c, candidate) < 2.0]
+        if not same:
+            chosen.append(candidate)
+        if len(chosen) >= MOST_MEASURED:
+            break
+    last = [j for c in chosen if (j := judge_last(photo, c)) is not None]
+    for j in last:
+        log.debug("%s at %s: %.2f %s", j.pose.kind, j.pose.corners_px.mean(axis=0).round(), j.score, j.marks)
+    return _without_overlaps([j for j in last if j.score >= LEAST_SCORE])
+
+
+def _apart(a: Judged, b: Judged) -> float:
+    turns = [np.abs(np.roll(a.pose.corners_px, k, axis=0) - b.pose.corners_px).max() for k in range(4)]
+    return float(min(turns))
+
+
+def _without_overlaps(judged: list[Judged]) -> list[Judged]:
+    kept: list[Judged] = []
+    for candidate in sorted(judged, key=lambda j: -j.score):
+        box = candidate.pose.corners_px
+        if all(_disjoint(box, other.pose.corners_px) for other in kept):
+            kept.append(candidate)
+    return kept
+
+
+def _disjoint(a: Floats, b: Floats) -> bool:
+    """Whether two convex quads share nothing: some side of one has the other wholly outside."""
+    for one, other in ((a, b), (b, a)):
+        side = np.roll(one, -1, axis=0) - one
+        normal = np.stack([-side[:, 1], side[:, 0]], axis=1)
+        distance = np.einsum("ijk,ik->ij", other[None] - one[:, None], normal)
+        if (distance > 0).all(axis=1).any():
+            return True
+    return False
+
+
+def make_reference(judged: Judged) -> Reference:
+    """Return what was measured as a `Reference`."""
+    kind = judged.pose.kind
+    return Reference(
+        kind=kind,
+        corners_px=frozen(judged.pose.corners_px),
+        corners_mm=frozen(find_corners_mm(kind)),
+        edges=tuple(
+            _samples(judged, i) for i in range(4)
+        ),
+        size_doubt=SIZE_DOUBT[kind],
+        thickness_mm=CARD_THICKNESS_MM.value if kind is Kind.CARD else SHEET_THICKNESS_MM,
+        score=judged.score,
+    )
+
+
+def _samples(judged: Judged, index: int) -> EdgeSamples:
+    side = judged.sides[index]
+    start, stop = judged.pose.corners_px[index], judged.pose.corners_px[(index + 1) % 4]
+    kept = side.weights > 0.2
+    along = stop - start
+    share = (side.points_px[kept] - start) @ along / float(along @ along)
+    return EdgeSamples(
+        frozen(side.points_px[kept]), frozen(side.normals_px[kept]), frozen(share), side.sigma_px
+    )
