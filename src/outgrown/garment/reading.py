@@ -21,11 +21,11 @@ from .whole import read_whole
 
 RIPPLE_MM = 40.0
 """Errors of the cloth's edge within this length hang together; ripples up to twice as long are smoothed away."""
-ROUNDED_MM = 2.0
+ROUNDED_MM = 1.5
 """An edge this near to a corner is taken to be rounded by the cloth and the photo."""
-CORNER_REACH_MM = 50.0
-"""How far along both edges is looked to place a corner. Of 2 to 5 mm left out and 35 to 120 mm looked at, 2 and
-50 placed corners of invented legs best, whether cut sharp or rounded by 5 mm."""
+CORNER_REACH_MM = 60.0
+"""How far along both edges is looked to place a corner. Of 1 to 5 mm left out and 35 to 120 mm looked at, 1.5 and 60
+placed corners of invented legs best, whether cut sharp or rounded by 4 mm."""
 SHAPED_SIDE_MM = 8.0
 """A side farther than this from straight is probably shaped by a seam."""
 FAR_EDGE_MM = 6.0

@@ -7,6 +7,10 @@ import numpy as np
 from ..arrays import Floats
 from .polylines import arc_lengths_mm
 
+NEARER_COUNTS_MM = 15.0
+"""Points count less by a factor of e every so far from a corner. Of 12 to 30 and none, this placed corners of
+invented legs best, noisy or not, sharp or rounded by 4 mm."""
+
 
 @dataclass(frozen=True)
 class Corner:
@@ -103,19 +107,21 @@ def _side_model(points_mm: Floats, skip_mm: float, reach_mm: float) -> _SideMode
     along = arc_lengths_mm(points_mm)
     reach = min(reach_mm, 0.45 * float(along[-1]))
     skip = min(skip_mm, 0.3 * reach)
-    points = points_mm[(along >= skip) & (along <= reach)]
-    if len(points) < 4:
-        points = points_mm[: max(4, len(points))]
-    middle = points.mean(axis=0)
-    direction = np.linalg.svd(points - middle, full_matrices=False)[2][0]
+    looked_at = (along >= skip) & (along <= reach)
+    if looked_at.sum() < 4:
+        looked_at = np.arange(len(points_mm)) < 4
+    points, weights = points_mm[looked_at], np.exp(-along[looked_at] / NEARER_COUNTS_MM)
+    middle = np.average(points, axis=0, weights=weights)
+    root = np.sqrt(weights)
+    direction = np.linalg.svd((points - middle) * root[:, None], full_matrices=False)[2][0]
     if direction @ (points[-1] - points[0]) < 0:
         direction = -direction
     normal = np.array([-direction[1], direction[0]])
     x, y = (points - middle) @ direction, (points - middle) @ normal
-    straight = np.polyfit(x, y, 1)
-    bent = np.polyfit(x, y, 2)
-    left = np.mean((y - np.polyval(straight, x)) ** 2)
-    left_bent = np.mean((y - np.polyval(bent, x)) ** 2)
+    straight = np.polyfit(x, y, 1, w=root)
+    bent = np.polyfit(x, y, 2, w=root)
+    left = np.average((y - np.polyval(straight, x)) ** 2, weights=weights)
+    left_bent = np.average((y - np.polyval(bent, x)) ** 2, weights=weights)
     # A parabola continued beyond its points errs about three times as much as a line; it must earn that.
     coefficients = bent if left_bent < 0.6 * left and left > 0.01 else np.concatenate([[0.0], straight])
     return middle, direction, np.asarray(coefficients)
