@@ -17,8 +17,8 @@ from .line_candidates import MIN_SHARE, SMALL_PX, find_candidates, keep_out_mask
 from .line_tracing import ALONG_PX, Trace, trace
 
 _MOST_LINES = 24
-_LARGEST_SIGMA_PX = 0.5
-_LARGEST_WAVE_PX = 0.25
+_LARGEST_SIGMA_PX = 1.0
+_LARGEST_WAVE_PX = 0.2
 """Joints leave 0.02 to 0.15 px after a smooth arc (measured on rendered floors); grain and cloth more."""
 _LEAST_KEPT = 0.4
 _APART_PX = 8.0
@@ -59,14 +59,25 @@ def find_floor_lines(photo_pixels: Bytes, *, keep_out_px: Sequence[Floats] = ())
     blocked = np.zeros((0, 0), dtype=bool)
     if keep_out_px:
         blocked = keep_out_mask(keep_out_px, (round(height / shrink), round(width / shrink)), shrink, 5)
+    levels = _levels(grey)
     diagonal = math.hypot(width, height)
     found: list[Trace] = []
     for candidate in candidates:
         path, normals = candidate.path_px(ALONG_PX, beyond_px=0.05 * diagonal)
-        line = trace(grey, path, normals, blocked, shrink)
+        line = trace(levels, path, normals, blocked, shrink)
         if line is not None and _is_good(line, diagonal) and not any(_is_same(line, other) for other in found):
             found.append(line)
     return [FloorLine(line.points_px, line.normals_px, line.sigma_px, line.length_px) for line in _spread(found)]
+
+
+def _levels(grey: Bytes) -> list[Bytes]:
+    levels = [grey]
+    for _ in range(2):
+        height, width = levels[-1].shape
+        even = levels[-1][: height // 2 * 2, : width // 2 * 2]
+        half = cv2.resize(even, (width // 2, height // 2), interpolation=cv2.INTER_AREA)
+        levels.append(np.asarray(half, dtype=np.uint8))
+    return levels
 
 
 def _is_good(line: Trace, diagonal: float) -> bool:

@@ -6,7 +6,8 @@ boards' tones from sample to sample does not move the line.
 """
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from functools import cache
 
 import cv2
@@ -19,18 +20,20 @@ Indices = NDArray[np.int64]
 
 _SEARCH = 10
 """Candidates lie within about 10 px of the joint."""
-_ACROSS = 30
+_ACROSS = 28
 """Half width of the strip looked at [px]: the search and the widest profile."""
 ALONG_PX = 2.0
 _GROUP = 8
 """Columns averaged to one sample: 16 px."""
-_HALVES_PX = (0.5, 0.9, 1.4, 2.1, 3.1, 4.5, 6.5)
-"""Half widths of joints tried: from a hairline between boards to the grout of tiles seen from near."""
+_HALVES_PX = (0.5, 0.9, 1.4, 2.1, 2.9, 3.8, 4.8, 6.0)
+"""Half widths of joints tried, from a hairline between boards up; wider ones are traced in a smaller picture."""
 _ROUGH_HALVES_PX = (0.9, 2.1, 4.5)
 _BLUR_PX = 0.9
 """Softness of an edge in a sharp photo."""
 _LEAST_LIKENESS = 0.3
 _ROUGH_SAMPLES = 60
+_STEP_SHARE = 0.75
+"""The side of a groove is a step too; the groove shall win."""
 _SHIFTS = np.arange(-2.5, 2.51, 0.1)
 _WORST_PX = 0.45
 """A sample whose own profile leaves it more uncertain is not used."""
@@ -44,7 +47,7 @@ class Trace:
     Attributes:
         points_px: (N, 2) in order along the line.
         normals_px: (N, 2) unit.
-        sigma_px: standard deviation of one sample along its normal.
+        sigma_px: standard deviation of one sample along its normal, were they unrelated.
         wave_px: root mean square of what is left after a smooth arc, taken over eighths of the line.
         kept: share of the samples looked at that lie on the arc.
         length_px: from the first to the last.
@@ -58,48 +61,81 @@ class Trace:
     length_px: float
 
 
-def trace(grey: Bytes, path_px: Floats, normals_px: Floats, blocked: Flags, shrink: float) -> Trace | None:
+def trace(levels: Sequence[Bytes], path_px: Floats, normals_px: Floats, blocked: Flags, shrink: float) -> Trace | None:
     """Return the line near a rough arc, or None where there is none.
 
     Args:
-        grey: (H, W) full-size picture.
+        levels: (H, W) grey pictures, each half the size of the one before; a joint too wide for the profiles is
+            traced in the next. All positions are those of the first.
         path_px: (N, 2) points of the arc, `ALONG_PX` apart.
         normals_px: (N, 2) unit normals.
         blocked: flags of a picture `shrink` times smaller; nothing is measured there. May be empty.
         shrink: see `blocked`.
     """
+    grey = levels[0]
     groups = len(path_px) // _GROUP
     if groups < _LEAST_SAMPLES:
         return None
-    path = path_px[: groups * _GROUP]
-    normals = normals_px[: groups * _GROUP]
-    across = np.arange(-_ACROSS, _ACROSS + 1, dtype=np.float32)
-    maps = (path[:, None, :] + across[None, :, None] * normals[:, None, :]).astype(np.float32)
-    strip = cv2.remap(grey, maps[..., 0], maps[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    profiles = strip.reshape(groups, _GROUP, -1).mean(axis=1, dtype=np.float64)
-    middles = path.reshape(groups, _GROUP, 2).mean(axis=1)
+    path = path_px[: groups * _GROUP].reshape(groups, _GROUP, 2)
+    normals = normals_px[: groups * _GROUP].reshape(groups, _GROUP, 2)
+    middles = path.mean(axis=1)
     usable = _inside(middles, grey.shape, blocked, shrink)
     if usable.sum() < _LEAST_SAMPLES:
         return None
     share = np.linspace(-1, 1, groups)
     some = np.flatnonzero(usable)[:: max(1, int(usable.sum()) // _ROUGH_SAMPLES)]
-    rough = _rough_course(profiles[some], share[some])
+    few = _profiles(grey, path[some], normals[some])
+    rough = _rough_course(few, share[some])
     if rough is None:
         return None
     fit, kind = rough
-    half_px = _best_half(profiles[some], np.asarray(np.polyval(fit, share[some]), dtype=np.float64))
-    place = doubt = np.zeros(0)
-    good = used = usable
+    # The joint's width in pixels changes along a slanting view.
+    parts = np.array_split(np.arange(len(some)), 4)
+    course = np.polyval(fit, share[some])
+    halves_px = [_best_half(few[part], course[part]) for part in parts]
+    if len(levels) > 1 and sum(half_px >= _HALVES_PX[-2] for half_px in halves_px) >= 2:
+        return _doubled(trace(levels[1:], (path_px[::2] - 0.5) / 2, normals_px[::2], blocked, shrink / 2))
+    ends = [some[part[-1]] for part in parts[:-1]]
+    quarter = np.searchsorted(np.array(ends), np.arange(groups))
+    profiles = np.zeros((groups, 2 * _ACROSS + 1))
+    profiles[usable] = _profiles(grey, path[usable], normals[usable])
+    place, doubt, fits_kind = np.zeros(groups), np.zeros(groups), np.zeros(groups, dtype=bool)
+    used = usable
     for _ in range(2):
         centre = np.clip(np.rint(np.polyval(fit, share)).astype(int), -_SEARCH, _SEARCH)
-        place, doubt, fits_kind = _places(profiles, centre, half_px, kind)
+        for index, half_px in enumerate(halves_px):
+            on = (quarter == index) & usable
+            place[on], doubt[on], fits_kind[on] = _places(profiles[on], centre[on], half_px, kind)
         good = usable & fits_kind & (doubt < _WORST_PX)
         if good.sum() < _LEAST_SAMPLES:
             return None
         fit, used = _robust_arc(share, place, doubt, good)
         if used.sum() < _LEAST_SAMPLES:
             return None
-    return _finish(middles, normals.reshape(groups, _GROUP, 2).mean(axis=1), share, place, fit, used, usable)
+    return _finish(middles, normals.mean(axis=1), share, place, fit, used, usable)
+
+
+def _doubled(line: Trace | None) -> Trace | None:
+    if line is None:
+        return None
+    return replace(
+        line,
+        points_px=frozen(line.points_px * 2 + 0.5),
+        sigma_px=line.sigma_px * 2,
+        wave_px=line.wave_px * 2,
+        length_px=line.length_px * 2,
+    )
+
+
+def _profiles(grey: Bytes, path: Floats, normals: Floats) -> Floats:
+    """Return (G, across) profiles over the line, each the mean over (G, `_GROUP`, 2) points along it."""
+    points, turned = path.reshape(-1, 1, 2).astype(np.float32), normals.reshape(-1, 1, 2).astype(np.float32)
+    across = np.arange(-_ACROSS, _ACROSS + 1, dtype=np.float32)
+    maps = points + across[None, :, None] * turned
+    strip = cv2.remap(grey, maps, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)  # type: ignore[call-overload]
+    size = (len(across), len(path))
+    means: Floats = cv2.resize(strip.astype(np.float32), size, interpolation=cv2.INTER_AREA).astype(np.float64)
+    return means
 
 
 def _inside(points: Floats, shape: tuple[int, ...], blocked: Flags, shrink: float) -> Flags:
@@ -113,9 +149,9 @@ def _inside(points: Floats, shape: tuple[int, ...], blocked: Flags, shrink: floa
 
 
 @cache
-def _basis(half_px: float, shift: float = 0.0) -> Floats:
+def _basis(half_px: float, shift: float = 0.0, reach: int = 0) -> Floats:
     """Return (window, 3) orthonormal: level, step, ridge `2 half_px` wide, both `shift` off the middle."""
-    reach = _reach(half_px)
+    reach = reach or _reach(half_px)
     x = np.arange(-reach, reach + 1) - shift
     step = np.tanh(x / _BLUR_PX)
     ridge = np.tanh((x + half_px) / _BLUR_PX) - np.tanh((x - half_px) / _BLUR_PX)
@@ -146,7 +182,8 @@ def _rough_course(profiles: Floats, share: Floats) -> tuple[Floats, int] | None:
         windows = np.lib.stride_tricks.sliding_window_view(profiles, 2 * reach + 1, axis=1)
         first = _ACROSS - reach - _SEARCH
         both = windows[:, first : first + 2 * _SEARCH + 1] @ _basis(half_px)[:, 1:]
-        maps += [both[..., 0], -both[..., 0], both[..., 1], -both[..., 1]]
+        step, ridge = _STEP_SHARE * both[..., 0], both[..., 1]
+        maps += [step, -step, ridge, -ridge]
     kinds = np.stack(maps)
     # Each sample says only where its own profile is most like a joint, so that many weak ones outweigh few strong.
     strongest = kinds.max(axis=(0, 2))
@@ -185,18 +222,19 @@ def _windows(profiles: Floats, centre: Indices, reach: int) -> Floats:
 def _best_half(profiles: Floats, course: Floats) -> float:
     """Return the half width of joint that explains most, judged over the window of the widest."""
     centre = np.clip(np.rint(course).astype(int), -_SEARCH, _SEARCH)
-    widest = _reach(_HALVES_PX[-1])
-    windows = _windows(profiles, centre, widest)
-    gains = []
-    for half_px in _HALVES_PX:
-        x = np.arange(-widest, widest + 1)
-        gain = []
-        for shift in (-2.0, -1.0, 0.0, 1.0, 2.0):
-            ridge = np.tanh((x - shift + half_px) / _BLUR_PX) - np.tanh((x - shift - half_px) / _BLUR_PX)
-            basis = np.linalg.qr(np.column_stack([np.ones(len(x)), np.tanh((x - shift) / _BLUR_PX), ridge]))[0]
-            gain.append(((windows @ basis[:, 1:]) ** 2).sum(axis=1))
-        gains.append(float(np.median(np.max(gain, axis=0))))
+    windows = _windows(profiles, centre, _reach(_HALVES_PX[-1]))
+    parts = np.tensordot(windows, _all_halves(), axes=(1, 2))
+    gains = np.median((parts**2).sum(axis=3).max(axis=2), axis=0)
     return _HALVES_PX[int(np.argmax(gains))]
+
+
+@cache
+def _all_halves() -> Floats:
+    """Return (halves, shifts, window, 2) orthonormal step and ridge over the widest window."""
+    reach = _reach(_HALVES_PX[-1])
+    return np.array(
+        [[_basis(half_px, shift, reach)[:, 1:] for shift in (-2.0, -1.0, 0.0, 1.0, 2.0)] for half_px in _HALVES_PX]
+    )
 
 
 def _places(profiles: Floats, centre: Indices, half_px: float, kind: int) -> tuple[Floats, Floats, Flags]:
@@ -252,6 +290,8 @@ def _finish(
     off = place[index] - np.polyval(fit, share[index])
     wave = math.sqrt(float(np.mean([np.mean(part) ** 2 for part in np.array_split(off, 8)])))
     sigma = max(1.4826 * float(np.median(np.abs(off))), float(np.std(off)) * 0.8, 0.05)
+    # Neighbours that wave together count for less: as if each sample were this doubtful and all unrelated.
+    sigma = max(sigma, wave * math.sqrt(len(index) / 8))
     looked = usable[index[0] : index[-1] + 1].sum()
     length = float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
     unit = normals[index] / np.linalg.norm(normals[index], axis=1, keepdims=True)
