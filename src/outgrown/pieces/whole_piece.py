@@ -1,0 +1,36 @@
+"""Whole piece: any garment's outline as one piece with one allowance all round."""
+
+import numpy as np
+from shapely import LineString, Polygon
+
+from ..arrays import Floats, frozen
+from ..garment.garment import EdgeName, Garment
+from ..geometry.offsets import offset_closed
+from .choices import Allowance
+from .piece import Piece, SeamEdge
+
+
+def build_whole(garment: Garment, allowance: Allowance, labels: tuple[str, ...]) -> Piece:
+    """Return the garment's outline as a piece, its seam line as photographed, an allowance all round."""
+    line = garment.edge(EdgeName.OUTLINE).points_mm
+    ring = line[:-1]
+    shape = Polygon(ring).buffer(0)
+    low_x, low_y, high_x, high_y = shape.bounds
+    middle_x, middle_y = 0.5 * (low_x + high_x), 0.5 * (low_y + high_y)
+    return Piece(
+        name=garment.kind,
+        edges=(SeamEdge(EdgeName.OUTLINE, line, allowance.amount_mm, allowance.finish),),
+        cut_ring_mm=frozen(offset_closed(ring, allowance.amount_mm)),
+        quantity="cut as the garment needs",
+        grainline_mm=frozen(_inside(shape, np.array([[middle_x, low_y], [middle_x, high_y]]))),
+        stretch_mm=frozen(_inside(shape, np.array([[low_x, middle_y], [high_x, middle_y]]))),
+        labels=labels,
+    )
+
+
+def _inside(shape: Polygon, line_mm: Floats) -> Floats:
+    """Return the middle 70 % of the longest stretch of a straight line inside the shape."""
+    common = shape.intersection(LineString(line_mm))
+    parts = [part for part in getattr(common, "geoms", [common]) if part.length > 0]
+    ends = np.asarray(max(parts, key=lambda part: part.length).coords)[[0, -1]]
+    return np.asarray(ends.mean(axis=0) + 0.7 * (ends - ends.mean(axis=0)))
