@@ -23,9 +23,10 @@ from .straight import Straight, StraightTerms
 
 _BINS = 9
 """Samples along one edge are gathered into this many means: enough for its bow, few enough to be quick."""
-_BIN_FLOOR_PX = 0.03
-"""No mean of samples is trusted beyond this: neighbouring samples share the demosaicing and the JPEG blocks."""
-_EDGE_SHIFT_PX = 0.10
+_BIN_FLOOR_PX = 0.08
+"""No mean of samples is trusted beyond this: neighbouring samples share the demosaicing, the JPEG blocks, and the
+rim's reflections."""
+_EDGE_SHIFT_PX = 0.15
 """Standard deviation of a shift common to one edge [px]: rim, shadow, sharpening."""
 _LEAN_SPREAD = math.radians(20)
 """A person holds the phone roughly above: lean about each axis, standard deviation."""
@@ -35,6 +36,11 @@ _ROUNDS = 4
 _HUBER = 1.5
 _HOPELESS = 6.0
 """A line that misses by six times what is expected is no joint of the floor."""
+_HELD = 1e-6
+_DETERMINED = 0.35
+"""The distortion is freed when the photo tells it to a third of what is known beforehand: less is mostly the
+references' own small errors, magnified."""
+_K1 = 4
 _SHARED = 5
 _PER_REFERENCE = 9
 
@@ -98,20 +104,29 @@ def adjust(references: Sequence[Reference], lens: Lens, prior: LensPrior, lines:
         raise ValueError("no reference")
     seen = _gather(references)
     lens = replace(lens, focal_px=prior.focal_px, distortion=(prior.k1, *lens.distortion[1:]))
-    problem = _Problem(seen, references, lens, prior, StraightTerms(()))
+    # The radial distortion is held at what is known beforehand until something in the photo tells more of it.
+    problem = _Problem(seen, references, lens, replace(prior, k1_doubt=_HELD), StraightTerms(()))
     solutions = _distinct(problem.solve(start) for start in _starts(references, lens))
+    told = problem.told_of_k1(solutions[0][2], prior)
+    if told < _DETERMINED * prior.k1_doubt or lines:
+        problem = replace(problem, prior=prior)
+        solutions = _distinct(problem.solve(solution[1]) for solution in solutions)
     line_misfit: tuple[float, ...] = ()
     if lines:
         problem, solutions = _with_lines(problem, solutions, lines)
         own = solutions[0][1][problem.first_line :]
         line_misfit = tuple(problem.terms.misfit(problem.camera(solutions[0][1]), own).tolist())
+        told = problem.told_of_k1(solutions[0][2], prior)
+        if told >= _DETERMINED * prior.k1_doubt:
+            problem = replace(problem, prior=replace(prior, k1_doubt=_HELD))
+            solutions = _distinct(problem.solve(_with_k1(solution[1], prior.k1)) for solution in solutions)
     chi2, values, jacobian = solutions[0]
-    camera = problem.camera_with_doubt(values, jacobian)
+    camera = problem.camera_with_doubt(values, jacobian, prior.k1_doubt)
     if len(solutions) > 1:
         behind = solutions[1][0] - chi2
         weight = 1 / (1 + math.exp(min(behind / 2, 50)))
         if weight > 0.02:
-            second = problem.camera_with_doubt(solutions[1][1], solutions[1][2])
+            second = problem.camera_with_doubt(solutions[1][1], solutions[1][2], prior.k1_doubt)
             camera = replace(camera, other=second, other_weight=weight)
     residuals = problem.linearise(values, with_jacobian=False)[0][: len(seen.points_px)]
     misfit = tuple(float(np.sqrt(np.mean(residuals[seen.owner == index] ** 2))) for index in range(len(references)))
@@ -318,7 +333,18 @@ class _Problem:
                     break
         return chi2, values, jacobian
 
-    def camera_with_doubt(self, values: Floats, jacobian: Floats) -> Camera:
+    def told_of_k1(self, jacobian: Floats, prior: LensPrior) -> float:
+        """Return the standard deviation of k1 from the photo alone, all else being unknown."""
+        pull = 1 / self.prior.k1_doubt**2
+        normal = jacobian.T @ jacobian
+        others = np.delete(np.arange(len(normal)), _K1)
+        block = normal[np.ix_(others, others)] + 1e-12 * np.eye(len(others))
+        across = normal[others, _K1]
+        told = normal[_K1, _K1] - pull - across @ np.linalg.solve(block, across)
+        return 1 / math.sqrt(max(float(told), 1e-12))
+
+    def camera_with_doubt(self, values: Floats, jacobian: Floats, k1_doubt: float) -> Camera:
+        """Return the camera with its covariance; where k1 was held, its doubt is carried to all others."""
         normal = jacobian.T @ jacobian
         scale = np.sqrt(np.diag(normal))
         covariance = np.linalg.pinv(normal / np.outer(scale, scale)) / np.outer(scale, scale)
@@ -326,7 +352,19 @@ class _Problem:
         residuals = self.linearise(values, with_jacobian=False)[0]
         freedom = max(len(residuals) - len(values), 1)
         covariance = covariance[:_SHARED, :_SHARED] * max(1.0, float(residuals @ residuals) / freedom)
+        if self.prior.k1_doubt == _HELD:
+            others = np.delete(np.arange(len(normal)), _K1)
+            moved = np.zeros(len(normal))
+            moved[_K1] = 1.0
+            moved[others] = -np.linalg.lstsq(normal[np.ix_(others, others)], normal[others, _K1], rcond=None)[0]
+            covariance = covariance + np.outer(moved, moved)[:_SHARED, :_SHARED] * k1_doubt**2
         return replace(self.camera(values), covariance=frozen(covariance))
+
+
+def _with_k1(values: Floats, k1: float) -> Floats:
+    changed = values.copy()
+    changed[_K1] = k1
+    return changed
 
 
 def _linearised(
