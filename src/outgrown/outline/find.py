@@ -21,12 +21,8 @@ MIDDLE_SHORT_PX = 1200
 def _refine_ring(pixels: Bytes, coarse: Segmentation, ring: Floats, reference_rings_px: Sequence[Floats]) -> Edge:
     """Return the edge of one ring: first at a middle scale, then at full resolution."""
     height, width = pixels.shape[:2]
-    shape = coarse.mask.shape
     step = coarse.step_px[0]
-    blocked = np.zeros(shape, np.uint8)
-    for reference in reference_rings_px:
-        at = (reference + 0.5) / np.array(coarse.step_px) - 0.5
-        cv2.fillPoly(blocked, [np.round(at).astype(np.int32)], 1)
+    blocked = coarse.blocked.astype(np.uint8)
     middle = min(1.0, MIDDLE_SHORT_PX / min(height, width))
     depth = cv2.distanceTransform((~coarse.mask).astype(np.uint8), cv2.DIST_L2, 5) - cv2.distanceTransform(
         coarse.mask.astype(np.uint8), cv2.DIST_L2, 5

@@ -5,13 +5,20 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from ..arrays import Bytes, Flags, Floats
 from ..errors import OutlineError
 from ..findings import Finding
+from .band import LocalLooks, cut_band, measure_depth
+from .guess import find_guesses
 from .hints import Hints
+from .patches import Reals, lay_patches
 
 WORKING_SHORT_PX = 400
+SMALLEST_PX = 48
+# (half width of the band, reach of the local looks, colours this close to the edge are not learned from) [px]
+PASSES = ((10.0, 24.0, 3.0), (6.0, 16.0, 2.0))
 
 
 @dataclass(frozen=True, eq=False)
@@ -22,18 +29,52 @@ class Segmentation:
         mask: (h, w) True on the garment.
         probability: (h, w) float32, 0..1, how sure each pixel is garment.
         step_px: photo pixels per working pixel, along x and y.
+        blocked: (h, w) True on references.
         findings: what the person should know.
     """
 
     mask: Flags
-    probability: Floats
+    probability: Reals
     step_px: tuple[float, float]
+    blocked: Flags
     findings: tuple[Finding, ...] = ()
 
     def to_photo_px(self, points: Floats) -> Floats:
         """Return working positions (N, 2) as positions in the photo [px]."""
-        step = np.array(self.step_px)
-        return (points + 0.5) * step - 0.5
+        placed: Floats = (points + 0.5) * np.array(self.step_px) - 0.5
+        return placed
+
+
+def _paint_rings(rings_px: Sequence[Floats], step: tuple[float, float], shape: tuple[int, int]) -> Flags:
+    """Return the mask (h, w) of rings given in photo pixels, a pixel wider than they are."""
+    mask = np.zeros(shape, np.uint8)
+    for ring in rings_px:
+        at = (np.asarray(ring) + 0.5) / np.array(step) - 0.5
+        cv2.fillPoly(mask, [np.round(at).astype(np.int32)], 1)
+    return cv2.dilate(mask, np.ones((3, 3), np.uint8)) > 0
+
+
+def _paint_points(points_px: Floats, step: tuple[float, float], shape: tuple[int, int], radius: int) -> Flags:
+    """Return the mask (h, w) of discs round points given in photo pixels."""
+    mask = np.zeros(shape, np.uint8)
+    for x, y in (np.asarray(points_px).reshape(-1, 2) + 0.5) / np.array(step) - 0.5:
+        cv2.circle(mask, (round(float(x)), round(float(y))), radius, 1, -1)
+    return mask > 0
+
+
+def _keep_largest(mask: Flags) -> Flags:
+    count, pieces, stats, _ = cv2.connectedComponentsWithStats(mask.astype(np.uint8), connectivity=4)
+    if count < 2:
+        return mask
+    largest: Flags = pieces == 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
+    return largest
+
+
+def _nothing_there() -> OutlineError:
+    return OutlineError(
+        "I could not tell a garment from the floor.",
+        "Lay it flat on a floor of another colour, all of it inside the photo, and try again.",
+    )
 
 
 def segment_garment(
@@ -49,30 +90,40 @@ def segment_garment(
     Raises:
         OutlineError: nothing there that could be a garment.
     """
+    hints = hints or Hints()
     height, width = pixels.shape[:2]
+    if min(height, width) < SMALLEST_PX:
+        raise OutlineError("This picture is too small to see a garment in.", "Use the photo as the camera took it.")
     scale = min(1.0, WORKING_SHORT_PX / min(height, width))
-    w, h = max(1, round(width * scale)), max(1, round(height * scale))
-    small = cv2.resize(pixels, (w, h), interpolation=cv2.INTER_AREA)
-    step = (width / w, height / h)
-    labels = np.full((h, w), cv2.GC_PR_FGD, np.uint8)
-    band = max(2, round(0.03 * min(h, w)))
-    inner = np.zeros((h, w), bool)
-    inner[band:-band, band:-band] = True
-    labels[~inner] = cv2.GC_BGD
-    for ring in reference_rings_px:
-        at = np.round((ring + 0.5) / np.array(step) - 0.5).astype(np.int32)
-        card = np.zeros((h, w), np.uint8)
-        cv2.fillPoly(card, [at], 1)
-        labels[cv2.dilate(card, np.ones((5, 5), np.uint8)) > 0] = cv2.GC_BGD
-    cv2.setRNGSeed(0)
-    cv2.grabCut(small, labels, (0, 0, 1, 1), np.zeros((1, 65)), np.zeros((1, 65)), 3, cv2.GC_INIT_WITH_MASK)
-    mask = ((labels & 1) > 0).astype(np.uint8)
-    mask = cv2.morphologyEx(mask, cv2.MORPH_OPEN, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (7, 7)))
-    count, parts, stats, _ = cv2.connectedComponentsWithStats(mask)
-    if count < 2:
-        raise OutlineError(
-            "I could not tell a garment from the floor.", "Lay it on a floor of another colour and try again."
-        )
-    best = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
-    found = parts == best
-    return Segmentation(found, cv2.GaussianBlur(found.astype(np.float32), (0, 0), 1.5), step)
+    shape = (max(1, round(height * scale)), max(1, round(width * scale)))
+    small: Bytes = pixels
+    if scale < 1.0:
+        small = cv2.resize(pixels, (shape[1], shape[0]), interpolation=cv2.INTER_AREA)
+    step = (width / shape[1], height / shape[0])
+    blocked = _paint_rings(reference_rings_px, step, shape)
+    fixed = np.zeros(shape, np.int8)
+    fixed[_paint_points(hints.garment_px, step, shape, 2)] = 1
+    fixed[_paint_points(hints.floor_px, step, shape, 2)] = -1
+    fixed[blocked] = -1
+
+    patches = lay_patches(small)
+    forced: NDArray[np.float32] = 1e4 * patches.mean_of(fixed)
+    guesses = find_guesses(patches, forced, patches.mean_of(blocked) > 0.3)
+    if not guesses:
+        raise _nothing_there()
+    best = guesses[0]
+    mask = best.garment[patches.labels]
+    wide_ratio = best.log_ratio[patches.labels]
+    looks = LocalLooks(small)
+    usual = looks.usual_step()
+    lean = wide_ratio
+    for half, reach, margin in PASSES:
+        depth = measure_depth(mask)
+        ratio = looks.measure_log_ratio((depth < -margin) & ~blocked, (depth > margin) & ~blocked, reach)
+        lean = np.clip(ratio, -4, 4) + 0.2 * wide_ratio
+        mask = _keep_largest(cut_band(mask, half, lean, looks.lab, 6.0, usual, fixed))
+    if mask.sum() < 0.004 * mask.size:
+        raise _nothing_there()
+    near = np.clip(measure_depth(mask) / 4.0, -1, 1)
+    probability = 1 / (1 + np.exp(-np.clip(lean, -4, 4) + 4 * near))
+    return Segmentation(mask, probability.astype(np.float32), step, blocked)
