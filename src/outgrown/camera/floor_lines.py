@@ -7,13 +7,14 @@ parallel in life tell how the floor slants.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import cv2
 import numpy as np
 
 from ..arrays import Bytes, Floats
-from .line_candidates import MIN_SHARE, SMALL_PX, find_candidates, keep_out_mask
+from .line_bow import FloorLine as FloorLine
+from .line_bow import leave_out_bowed
+from .line_candidates import MIN_SHARE, SMALL_PX, USUAL_FOCAL, find_candidates, keep_out_mask
 from .line_tracing import ALONG_PX, Trace, trace
 
 _MOST_LINES = 24
@@ -21,25 +22,10 @@ _LARGEST_SIGMA_PX = 1.0
 _LARGEST_WAVE_PX = 0.2
 """Joints leave 0.02 to 0.15 px after a smooth arc (measured on rendered floors); grain and cloth more."""
 _LEAST_KEPT = 0.4
+_VAIN = 14
+"""Wooden grain offers candidates without end; after so many in vain no line is left."""
 _APART_PX = 8.0
 """Nearer lines are the two sides of one joint."""
-
-
-@dataclass(frozen=True, eq=False)
-class FloorLine:
-    """Samples on one straight line of the floor.
-
-    Attributes:
-        points_px: (N, 2) subpixel positions in order along the line.
-        normals_px: (N, 2) unit normals in the image.
-        sigma_px: standard deviation of one sample along its normal [px].
-        length_px: from the first sample to the last [px].
-    """
-
-    points_px: Floats
-    normals_px: Floats
-    sigma_px: float
-    length_px: float
 
 
 def find_floor_lines(photo_pixels: Bytes, *, keep_out_px: Sequence[Floats] = ()) -> list[FloorLine]:
@@ -62,12 +48,20 @@ def find_floor_lines(photo_pixels: Bytes, *, keep_out_px: Sequence[Floats] = ())
     levels = _levels(grey)
     diagonal = math.hypot(width, height)
     found: list[Trace] = []
+    in_vain = 0
     for candidate in candidates:
+        if in_vain >= _VAIN:
+            break
         path, normals = candidate.path_px(ALONG_PX, beyond_px=0.05 * diagonal)
         line = trace(levels, path, normals, blocked, shrink)
-        if line is not None and _is_good(line, diagonal) and not any(_is_same(line, other) for other in found):
-            found.append(line)
-    return [FloorLine(line.points_px, line.normals_px, line.sigma_px, line.length_px) for line in _spread(found)]
+        if line is not None and _is_good(line, diagonal):
+            in_vain = 0
+            if not any(_is_same(line, other) for other in found):
+                found.append(line)
+        else:
+            in_vain += 1
+    lines = [FloorLine(line.points_px, line.normals_px, line.sigma_px, line.length_px) for line in _spread(found)]
+    return leave_out_bowed(lines, ((width - 1) / 2, (height - 1) / 2), USUAL_FOCAL * diagonal)
 
 
 def _levels(grey: Bytes) -> list[Bytes]:

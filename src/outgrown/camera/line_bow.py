@@ -1,21 +1,40 @@
 """What straight lines of the floor tell by themselves: the lens's distortion, and which lines are parallel."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from ..arrays import Flags, Floats
-from .floor_lines import FloorLine
 from .lens import Lens
 
 _STEP = 1e-4
 _LEAST_PX = 0.05
 """Samples are not trusted beyond this however well they agree: joints themselves are not straighter."""
+_BOWED_PX = 1.0
+"""Bow left in straight joints of rendered floors: under 0.3 px; a second distortion term leaves more, but in all."""
 _TOLERANCE_DEG = 0.5
 _RIGHT_ANGLE_DEG = 3.0
 _APART = 0.25
 _LARGEST_DEPTH = 0.75
 """Cosine of a floor direction to the optical axis: the floor's horizon is never nearer at leans below 45 degrees."""
+
+
+@dataclass(frozen=True, eq=False)
+class FloorLine:
+    """Samples on one straight line of the floor.
+
+    Attributes:
+        points_px: (N, 2) subpixel positions in order along the line.
+        normals_px: (N, 2) unit normals in the image.
+        sigma_px: standard deviation of one sample along its normal [px].
+        length_px: from the first sample to the last [px].
+    """
+
+    points_px: Floats
+    normals_px: Floats
+    sigma_px: float
+    length_px: float
 
 
 def _lens(centre_px: tuple[float, float], focal_px: float, k1: float) -> Lens:
@@ -68,6 +87,23 @@ def fit_k1(lines: Sequence[FloorLine], centre_px: tuple[float, float], focal_px:
     by_lines = np.sqrt(float((pulls**2).sum())) / information
     few = np.sqrt(len(lines) / max(len(lines) - 1, 1)) if len(lines) > 1 else 3.0
     return k1, float(max(by_lines * few, information**-0.5))
+
+
+def leave_out_bowed(lines: Sequence[FloorLine], centre_px: tuple[float, float], focal_px: float) -> list[FloorLine]:
+    """Return the lines without those that stay bowed under the distortion that straightens most of them.
+
+    They are bowed in life: a garment's edge, a hose. With fewer than four lines nobody can tell.
+    """
+    if len(lines) < 4:
+        return list(lines)
+    k1, _ = fit_k1(lines, centre_px, focal_px)
+    lens = _lens(centre_px, focal_px, k1)
+    bows = []
+    for line in lines:
+        share = np.linspace(-1, 1, len(line.points_px))
+        bows.append(abs(float(np.polyfit(share, measure_bow(line, lens), 2)[0])))
+    limit = max(_BOWED_PX, 4 * float(np.median(bows)))
+    return [line for line, bow in zip(lines, bows, strict=True) if bow <= limit]
 
 
 def _off_and_slope(

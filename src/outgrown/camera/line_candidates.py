@@ -15,19 +15,21 @@ import numpy as np
 from ..arrays import Bytes, Flags, Floats
 from .lens import Lens
 
-SMALL_PX = 1200
-"""Long side of the picture in which bits are sought: board joints of 1 mm still show, and it takes 0.1 s."""
+SMALL_PX = 1000
+"""Long side of the picture in which bits are sought: joints of 1 mm still show, and it takes a tenth of a second."""
 MIN_SHARE = 0.15
 """Shortest line worth having, as a share of the picture's diagonal."""
 _SHORTEST_BIT_PX = 9.0
 _GUESSES = np.linspace(-0.075, 0.075, 11)
 """Radial distortions tried; wider than corrected phone pictures (-0.05..0.05) have."""
-_USUAL_FOCAL = 0.6
+USUAL_FOCAL = 0.6
 """Focal length over the diagonal for 26 mm equivalent. Only scales `_GUESSES`."""
 _TURNS = 720
 _OFFSET_PX = 3.0
 _NEAR_PX = 3.0
-_MOST = 60
+_MOST = 45
+_VOTERS = 500
+"""The longest bits suffice to guess the distortion."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -84,11 +86,12 @@ def find_candidates(grey: Bytes, keep_out_px: Sequence[Floats] = ()) -> list[Can
     bits = (bits + 0.5) * shrink - 0.5
     diagonal = math.hypot(width, height)
     centre = ((width - 1) / 2, (height - 1) / 2)
-    lenses = [Lens(_USUAL_FOCAL * diagonal, centre, (float(k1), 0.0, 0.0, 0.0, 0.0)) for k1 in _GUESSES]
-    ballots = [_vote(bits, lens, shrink, diagonal) for lens in lenses]
+    lenses = [Lens(USUAL_FOCAL * diagonal, centre, (float(k1), 0.0, 0.0, 0.0, 0.0)) for k1 in _GUESSES]
+    order = np.argsort(-np.linalg.norm(bits[:, 1] - bits[:, 0], axis=1))
+    ballots = [_vote(bits[order[:_VOTERS]], lens, shrink, diagonal) for lens in lenses]
     # Squares prefer few full cells to many half-full ones.
-    best = int(np.argmax([float((ballot.astype(np.float64) ** 2).sum()) for ballot in ballots]))
-    return _gather(bits, lenses[best], ballots[best], shrink, diagonal)
+    best = lenses[int(np.argmax([float((ballot**2).sum()) for ballot in ballots]))]
+    return _gather(bits, best, _vote(bits, best, shrink, diagonal), shrink, diagonal)
 
 
 def keep_out_mask(rings_px: Sequence[Floats], shape: tuple[int, int], shrink: float, margin: int) -> Flags:
