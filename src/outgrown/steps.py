@@ -11,6 +11,7 @@ from .arrays import Floats, frozen
 from .camera.camera import Camera
 from .camera.doubt import Doubt, measure_doubt
 from .camera.find import find_references
+from .camera.floor_lines import find_floor_lines
 from .camera.reference import Kind, Reference
 from .camera.solve import solve_camera
 from .drawer.archive import write_pattern_json
@@ -26,7 +27,7 @@ from .photo import Photo
 from .pieces.choices import Choices
 from .pieces.drafting import draft_pattern
 from .pieces.piece import Pattern
-from .practice import GARMENT_THICKNESS_MM
+from .practice import GARMENT_THICKNESS_MM, RIM_SHARE
 from .progress import Progress, silent
 from .units import write_cm
 
@@ -66,7 +67,7 @@ def trace_outline(
     Args:
         photo: see `read_photo`.
         kinds: look for these references only; None for all.
-        thickness_mm: of the garment lying flat [mm]; its edge is seen that high above the floor.
+        thickness_mm: of the garment lying flat [mm]; its visible rim lies `RIM_SHARE` of it above the floor.
         progress: told how far the work has come.
 
     Raises:
@@ -74,17 +75,24 @@ def trace_outline(
         OutlineError: no garment, or its edge cannot be trusted.
     """
     progress("looking for the card or sheet", 0.05)
-    solved = solve_camera(photo, find_references(photo, kinds=kinds))
+    references = find_references(photo, kinds=kinds)
+    if not references:
+        solve_camera(photo, references)  # says so before time is spent on the rest
     progress("telling the garment from the floor", 0.25)
-    contour = find_contour(photo.pixels, reference_rings_px=[r.corners_px for r in solved.references])
+    reference_rings = [reference.corners_px for reference in references]
+    contour = find_contour(photo.pixels, reference_rings_px=reference_rings)
+    progress("looking for straight lines of the floor", 0.8)
+    lines = find_floor_lines(photo.pixels, keep_out_px=[*reference_rings, contour.ring_px])
     progress("measuring", 0.85)
+    solved = solve_camera(photo, references, lines)
     camera = solved.camera
-    ring_mm = camera.to_mm(contour.ring_px, thickness_mm)
-    doubt = measure_doubt(camera, contour.ring_px, contour.sigma_px, thickness_mm)
+    rim_mm = RIM_SHARE.value * thickness_mm
+    ring_mm = camera.to_mm(contour.ring_px, rim_mm)
+    doubt = measure_doubt(camera, contour.ring_px, contour.sigma_px, rim_mm)
     outline = Outline(
         ring_mm=frozen(ring_mm),
         ring_px=contour.ring_px,
-        holes_mm=tuple(frozen(camera.to_mm(hole, thickness_mm)) for hole in contour.holes_px),
+        holes_mm=tuple(frozen(camera.to_mm(hole, rim_mm)) for hole in contour.holes_px),
         error_mm=frozen(doubt.sigma_mm()),
         confidence=contour.confidence,
     )

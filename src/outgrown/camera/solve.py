@@ -11,10 +11,15 @@ from .adjust import LensPrior, adjust
 from .agreement import Agreement, find_agreement
 from .camera import Camera
 from .lens import Lens
+from .line_bow import FloorLine, find_families, find_right_angles
 from .reference import Kind, Reference
+from .straight import gather_straight
 
 STEEPEST_DEG = 45.0
 """Beyond this the far end of a garment has half the pixels of the near one, and its height hides the floor."""
+_FEWEST_LINES = 3
+_LINES_QUARREL = 2.5
+"""Lines that make the references fit this badly are not what they seem."""
 _NOT_FLAT = 6.0
 """A reference whose edges miss by six times what is expected is bent, raised or covered."""
 _USUAL_35_MM = 26.0
@@ -39,8 +44,8 @@ class Solved:
     findings: tuple[Finding, ...] = ()
 
 
-def solve_camera(photo: Photo, references: Sequence[Reference]) -> Solved:
-    """Return the camera of `photo` from all `references` together.
+def solve_camera(photo: Photo, references: Sequence[Reference], lines: Sequence[FloorLine] = ()) -> Solved:
+    """Return the camera of `photo` from all `references` and the straight `lines` of the floor together.
 
     With the focal length known from the file the floor's pose alone is solved for; without it a phone's usual
     focal length enters as a weak guess, and the doubt grows.
@@ -68,7 +73,7 @@ def solve_camera(photo: Photo, references: Sequence[Reference]) -> Solved:
         )
     lens = Lens(prior.focal_px, ((photo.width_px - 1) / 2, (photo.height_px - 1) / 2))
     agreement = find_agreement(references, lambda some: adjust(some, lens, prior))
-    camera = agreement.adjustment.camera
+    camera = _with_lines(agreement, lens, prior, lines)
     if camera.tilt_deg > STEEPEST_DEG:
         raise ScaleError(
             f"The floor is seen from {camera.tilt_deg:.0f} degrees aslant, too much to be measured.",
@@ -86,6 +91,32 @@ def solve_camera(photo: Photo, references: Sequence[Reference]) -> Solved:
         )
     findings += _disagreements(agreement)
     return Solved(camera, agreement.used, tuple(reference for reference, _ in agreement.left_out), tuple(findings))
+
+
+def _with_lines(agreement: Agreement, lens: Lens, prior: LensPrior, lines: Sequence[FloorLine]) -> Camera:
+    """Return the camera adjusted once more with the floor's lines, or as it was where they only quarrel with it."""
+    before = agreement.adjustment
+    if len(lines) < _FEWEST_LINES:
+        return before.camera
+    families = find_families(lines, prior.focal_px, lens.centre_px)
+    family_of = {index: number for number, family in enumerate(families) for index in family}
+    squares = find_right_angles(lines, families, prior.focal_px, lens.centre_px)
+    # One pair of crossing families is enough, and a third cannot be square to both.
+    crossing = squares[0] if squares else (-1, -1)
+    straight = [
+        gather_straight(
+            line.points_px,
+            line.normals_px,
+            line.sigma_px,
+            family_of.get(index, -1),
+            square_to=crossing[0] if family_of.get(index, -1) == crossing[1] else -1,
+        )
+        for index, line in enumerate(lines)
+    ]
+    after = adjust(agreement.used, lens, prior, straight)
+    if max(after.misfit) > max(2.0 * max(before.misfit), _LINES_QUARREL):
+        return before.camera
+    return after.camera
 
 
 _WORDS = {Kind.CARD: "card", Kind.A4: "A4 sheet", Kind.LETTER: "Letter sheet"}

@@ -33,18 +33,18 @@ class Straight:
         normals_px: (N, 2) unit normals.
         sigma_px: (N,) doubt of each along its normal [px].
         family: lines of the same number run the same way; -1 for none.
-        is_square: its family runs square to the others, and counts as turned by 90 degrees.
+        square_to: the family that its own runs square to; -1 for none.
     """
 
     points_px: Floats
     normals_px: Floats
     sigma_px: Floats
     family: int = -1
-    is_square: bool = False
+    square_to: int = -1
 
 
 def gather_straight(
-    points_px: Floats, normals_px: Floats, sigma_px: float, family: int = -1, is_square: bool = False
+    points_px: Floats, normals_px: Floats, sigma_px: float, family: int = -1, square_to: int = -1
 ) -> Straight:
     """Return samples along one line gathered into a few means."""
     along = points_px - points_px.mean(axis=0)
@@ -58,7 +58,7 @@ def gather_straight(
         frozen(normals / np.linalg.norm(normals, axis=1, keepdims=True)),
         frozen([max(sigma_px / math.sqrt(len(part)), 0.05) for part in parts]),
         family,
-        is_square,
+        square_to,
     )
 
 
@@ -131,17 +131,16 @@ class StraightTerms:
             row = np.zeros((1, width))
             row[0, first + 2 * index], row[0, column] = pull, -pull
             derivatives.append(row)
-        squares = {line.family for line in self.lines if line.is_square}
-        for family in self.families:
-            for other in self.families:
-                if family in squares and other not in squares:
-                    one = first + 2 * count + self.families.index(family)
-                    two = first + 2 * count + self.families.index(other)
-                    apart = _half_turn(own[one - first] - own[two - first] - math.pi / 2)
-                    residuals.append(np.array([apart / _RIGHT_ANGLE]))
-                    row = np.zeros((1, width))
-                    row[0, one], row[0, two] = 1 / _RIGHT_ANGLE, -1 / _RIGHT_ANGLE
-                    derivatives.append(row)
+        for family, other in sorted({(line.family, line.square_to) for line in self.lines}):
+            if family not in self.families or other not in self.families:
+                continue
+            one = first + 2 * count + self.families.index(family)
+            two = first + 2 * count + self.families.index(other)
+            apart = _half_turn(own[one - first] - own[two - first] - math.pi / 2)
+            residuals.append(np.array([apart / _RIGHT_ANGLE]))
+            row = np.zeros((1, width))
+            row[0, one], row[0, two] = 1 / _RIGHT_ANGLE, -1 / _RIGHT_ANGLE
+            derivatives.append(row)
         return np.concatenate(residuals), np.nan_to_num(np.vstack(derivatives))
 
     def misfit(self, camera: Camera, own: Floats) -> Floats:
