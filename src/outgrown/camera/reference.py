@@ -14,6 +14,7 @@ class Kind(StrEnum):
     CARD = "id-1"
     A4 = "a4"
     LETTER = "letter"
+    TARGET = "target"
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,6 +48,10 @@ class Reference:
         size_doubt: relative standard deviation of its size.
         thickness_mm: height of its upper face above the floor [mm].
         score: 0..1, how sure the finder is.
+        outline_px: (N, 2) what it covers where that is more than its corners say (a target's paper), or empty.
+        name: which of its kind (`square A`), or empty.
+        shared_doubt: the part of `size_doubt` it shares with all others of its kind (one print): more of them do
+            not lessen it.
     """
 
     kind: Kind
@@ -57,3 +62,5 @@ class Reference:
     thickness_mm: float = 0.0
     score: float = 1.0
     outline_px: Floats = field(default_factory=lambda: frozen(np.zeros((0, 2))))
+    name: str = ""
+    shared_doubt: float = 0.0
