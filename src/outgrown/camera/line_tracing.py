@@ -38,6 +38,7 @@ _SHIFTS = np.arange(-2.5, 2.51, 0.1)
 _WORST_PX = 0.45
 """A sample whose own profile leaves it more uncertain is not used."""
 _LEAST_SAMPLES = 12
+_LONG_SAMPLES = 80
 
 
 @dataclass(frozen=True, eq=False)
@@ -259,14 +260,16 @@ def _places(profiles: Floats, centre: Indices, half_px: float, kind: int) -> tup
 
 
 def _robust_arc(share: Floats, place: Floats, doubt: Floats, good: Flags) -> tuple[Floats, Flags]:
-    """Return a quadratic course (the path already follows the guessed lens) and the samples that lie on it."""
+    """Return a smooth course, as coefficients for polyval, and the samples that lie on it."""
     t, c = share[good], place[good]
+    # The path already follows the guessed lens: its error is a parabola, a second distortion term of degree four.
+    degree = 4 if len(t) >= _LONG_SAMPLES else 2
     base = 1 / np.hypot(doubt[good], 0.15)
     weight = base.copy()
-    fit = np.zeros(3)
+    fit = np.zeros(degree + 1)
     scale = 1.0
     for round_ in range(8):
-        fit = np.polyfit(t, c, 2, w=weight)
+        fit = np.polyfit(t, c, degree, w=weight)
         off = np.abs(c - np.polyval(fit, t))
         scale = max(1.4826 * float(np.median(off)), 0.06)
         width = (4.5 if round_ < 4 else 3.5) * scale
