@@ -9,14 +9,15 @@ from outgrown.garment.garment import Edge, EdgeName, Garment, Laid
 ORDER = (EdgeName.SIDE, EdgeName.HEM, EdgeName.INSEAM, EdgeName.RISE, EdgeName.WAIST)
 
 
-def garment_of(leg: Leg, cuff_height_mm=None) -> Garment:
+def garment_of(leg: Leg, cuff=None, waistband=None) -> Garment:
     """The leg's own edges as a garment, so that pieces are judged apart from reading."""
     edges = straighten_side(list(leg.edges().values())).edges_mm
     return Garment(
         "leggings",
         Laid.FOLDED,
         tuple(Edge(name, frozen(line)) for name, line in zip(ORDER, edges, strict=True)),
-        cuff_height_mm=cuff_height_mm,
+        cuff=cuff,
+        waistband=waistband,
     )
 
 

@@ -6,18 +6,18 @@ from shapes import Leg
 
 from outgrown.arrays import frozen
 from outgrown.errors import PieceError
-from outgrown.garment.garment import Edge, EdgeName, Garment, Laid
+from outgrown.garment.garment import Band, Edge, EdgeName, Garment, Laid
 from outgrown.geometry.polylines import length_mm
 from outgrown.geometry.truing import corner_angle_deg
 from outgrown.pieces.choices import YOURS, Choices, Hem, Machine, Units, Waist, choose_allowances
 from outgrown.pieces.drafting import draft_pattern
 from outgrown.pieces.girths import measure_girths
-from outgrown.pieces.leg_seams import LegSeams, lengthen, lower_waist, raise_hem, spread_waist, without_cuff
+from outgrown.pieces.leg_seams import LegSeams, heighten, lengthen, lower_waist, raise_hem, spread_waist
 from outgrown.pieces.piece import Finish
 
 
-def draft(leg=STRAIGHT_ENDS, seen_cuff_mm=None, **choices):
-    return draft_pattern(garment_of(leg, seen_cuff_mm), Choices(**choices))
+def draft(leg=STRAIGHT_ENDS, cuff=None, waistband=None, **choices):
+    return draft_pattern(garment_of(leg, cuff, waistband), Choices(**choices))
 
 
 def row(pattern, name):
@@ -92,14 +92,28 @@ def test_a_ribbed_cuff_shortens_the_leg_computed_by_hand():
 
 
 def test_a_cuff_seen_on_the_garment_becomes_a_cuff_of_its_own_size():
-    leg = Leg(waist_slant=0, waist_curve=0, cuff_height=45.0, cuff_step=10.0)
-    kept = draft(leg, 44.9, hem=Hem.RIBBED_CUFF)
-    assert row(kept, "ribbed cuff").length_mm == pytest.approx(2 * 85.0 + 12.0, abs=0.5)
-    hem = kept.pieces[0].edges[1].points_mm
-    assert hem[-1, 0] == pytest.approx(85.0 + 20.0, abs=0.5)
-    plain = draft(leg, 44.9, hem=Hem.PLAIN)
-    assert plain.pieces[0].edges[0].points_mm[-1, 1] == pytest.approx(0.0, abs=0.5)
+    seen = Band(45.0, 70.0)
+    kept = draft(cuff=seen, hem=Hem.RIBBED_CUFF)
+    assert row(kept, "ribbed cuff").length_mm == pytest.approx(2 * 70.0 + 12.0)
+    assert row(kept, "ribbed cuff").width_mm == pytest.approx(2 * 45.0 + 12.0)
+    assert kept.pieces[0].edges[0].points_mm[-1, 1] == pytest.approx(0.0)
+    higher = draft(cuff=seen, hem=Hem.RIBBED_CUFF, cuff_height_mm=60.0)
+    assert higher.pieces[0].edges[0].points_mm[-1, 1] == pytest.approx(15.0)
+    plain = draft(cuff=seen, hem=Hem.PLAIN)
+    assert plain.pieces[0].edges[0].points_mm[-1, 1] == pytest.approx(-45.0)
     assert [r.name for r in plain.cut_list] == ["leg"]
+
+
+def test_a_waistband_seen_on_the_garment_becomes_a_band_of_its_own_size():
+    seen = Band(40.0, 100.0)
+    kept = draft(waistband=seen, waist=Waist.FOLDED_BAND)
+    assert row(kept, "waistband").length_mm == pytest.approx(4 * 100.0 + 12.0)
+    assert row(kept, "waistband").width_mm == pytest.approx(2 * 40.0 + 12.0)
+    assert kept.pieces[0].edges[0].points_mm[0, 1] == pytest.approx(570.0)
+    lower = draft(waistband=seen, waist=Waist.FOLDED_BAND, band_height_mm=60.0)
+    assert lower.pieces[0].edges[0].points_mm[0, 1] == pytest.approx(550.0, abs=0.01)
+    cased = draft(waistband=seen, waist=Waist.CASING)
+    assert cased.pieces[0].edges[0].points_mm[0, 1] == pytest.approx(610.0)
 
 
 def test_a_gathered_waist_is_spread_to_its_flat_width_fading_to_the_crotch():
@@ -197,10 +211,9 @@ def test_lowering_raising_and_lengthening_move_edges_by_just_that_much():
     assert longer.hem_mm[:, 1] == pytest.approx(-40.0)
     assert longer.inseam_mm[0] == pytest.approx(longer.hem_mm[-1])
     assert spread_waist(seams, length_mm(seams.waist_mm)).waist_mm == pytest.approx(seams.waist_mm, abs=1e-6)
-    cuffed = LegSeams.of(garment_of(Leg(cuff_height=45.0, cuff_step=10.0)))
-    leg, half = without_cuff(cuffed, 44.9)
-    assert half == pytest.approx(85.0, abs=0.2)
-    assert leg.inseam_mm[0, 1] == pytest.approx(45.0, abs=0.6)
+    taller = heighten(seams, 40.0)
+    assert taller.waist_mm[:, 1] == pytest.approx(610.0)
+    assert taller.rise_mm[-1] == pytest.approx(taller.waist_mm[0])
 
 
 def test_a_finished_edge_wants_a_straight_hem():

@@ -7,7 +7,7 @@ import numpy as np
 from scipy.optimize import brentq
 
 from ..arrays import Floats
-from .cuff import length_without_step_mm
+from ..geometry.polylines import length_mm
 
 
 @dataclass(frozen=True, eq=False)
@@ -17,24 +17,13 @@ class StraightLeg:
     Attributes:
         edges_mm: side, hem, inseam, rise, waist; counter-clockwise; the side ends at (0, 0).
         lowered_mm: the height that became nought [mm].
-        scale: by which heights below the crotch were scaled.
     """
 
     edges_mm: tuple[Floats, ...]
     lowered_mm: float
-    scale: float
-
-    def height_of(self, height_mm: float | None) -> float | None:
-        """Return what became of a height below the crotch, or None of None [mm]."""
-        if height_mm is None:
-            return None
-        return (height_mm - self._crotch_before()) * self.scale + float(self.edges_mm[2][-1, 1])
-
-    def _crotch_before(self) -> float:
-        return float(self.edges_mm[2][-1, 1]) + self.lowered_mm
 
 
-def straighten_side(edges_mm: Sequence[Floats], cuff_height_mm: float | None = None) -> StraightLeg:
+def straighten_side(edges_mm: Sequence[Floats]) -> StraightLeg:
     """Return the upright half leg with its side straightened to x = 0.
 
     Every point moves level by as much as the side at its height, so the width at every height stays; below
@@ -42,7 +31,6 @@ def straighten_side(edges_mm: Sequence[Floats], cuff_height_mm: float | None = N
 
     Args:
         edges_mm: side, hem, inseam, rise, waist, counter-clockwise, upright, the side on the left.
-        cuff_height_mm: where side and inseam step outward at a cuff, when they do; the step is no length kept.
     """
     side, hem, inseam, rise, waist = edges_mm
     heights = side[::-1, 1]
@@ -55,17 +43,13 @@ def straighten_side(edges_mm: Sequence[Floats], cuff_height_mm: float | None = N
 
     hem, inseam, rise, waist = (moved(edge) for edge in (hem, inseam, rise, waist))
     crotch_height = float(inseam[-1, 1])
-    wanted = length_without_step_mm(edges_mm[2], cuff_height_mm)
+    wanted = length_mm(edges_mm[2])
 
     def scaled(points: Floats, scale: float) -> Floats:
         below = np.minimum(points[:, 1] - crotch_height, 0.0)
         return np.column_stack([points[:, 0], points[:, 1] + (scale - 1.0) * below])
 
-    def too_long(scale: float) -> float:
-        height = None if cuff_height_mm is None else crotch_height + scale * (cuff_height_mm - crotch_height)
-        return length_without_step_mm(scaled(inseam, scale), height) - wanted
-
-    scale = float(brentq(too_long, 0.8, 1.25, xtol=1e-10))
+    scale = float(brentq(lambda k: length_mm(scaled(inseam, k)) - wanted, 0.8, 1.25, xtol=1e-10))
     hem, inseam = scaled(hem, scale), scaled(inseam, scale)
     rise, waist = scaled(rise, scale), scaled(waist, scale)  # neither reaches below the crotch, as a rule
     foot = np.array([0.0, hem[0, 1]])
@@ -73,4 +57,4 @@ def straighten_side(edges_mm: Sequence[Floats], cuff_height_mm: float | None = N
     hem[0] = (0.0, 0.0)
     waist[-1, 0] = 0.0
     straight = np.array([waist[-1], [0.0, 0.0]])
-    return StraightLeg((straight, hem, inseam, rise, waist), float(foot[1]), scale)
+    return StraightLeg((straight, hem, inseam, rise, waist), float(foot[1]))

@@ -72,6 +72,19 @@ class EdgeFit:
 
 
 @dataclass(frozen=True)
+class Band:
+    """A cuff or waistband seen on the garment, narrower than the leg it is sewn to.
+
+    Attributes:
+        height_mm: finished height [mm].
+        edge_mm: length of its free edge on the folded leg: half a cuff's girth, a quarter of a waistband's [mm].
+    """
+
+    height_mm: float
+    edge_mm: float
+
+
+@dataclass(frozen=True)
 class Measurement:
     """One length taken from the garment lying flat.
 
@@ -101,7 +114,8 @@ class Garment:
         is_mirrored: the outline was turned over to bring the side to the left.
         corners: where edges meet, in the order of the edges: the corner an edge begins at.
         fits: how well each smooth edge follows the outline.
-        cuff_height_mm: how high a narrower cuff at the hem is, when there is one [mm].
+        cuff: a narrower cuff at the hem, when there is one; the edges end at its seam.
+        waistband: a narrower waistband, when there is one; the edges end at its seam.
         frame: from the outline's millimetres to the upright garment before the side was straightened.
     """
 
@@ -114,7 +128,8 @@ class Garment:
     corners: tuple[Corner, ...] = ()
     fits: tuple[EdgeFit, ...] = ()
     frame: Frame | None = None
-    cuff_height_mm: float | None = None
+    cuff: Band | None = None
+    waistband: Band | None = None
 
     def edge(self, name: EdgeName) -> Edge:
         """Return the first edge called `name`.

@@ -10,8 +10,7 @@ from ..errors import GarmentError
 from ..geometry.polylines import length_mm
 from ..geometry.sections import crossings_mm
 from ..practice import THIGH_BELOW_CROTCH_MM
-from .cuff import length_without_step_mm
-from .garment import Measurement
+from .garment import Band, Measurement
 
 ScaleDoubt = float | Callable[[Floats, Floats], float]
 """Standard deviation of a length: a share of it, or a function of its two ends in the outline's mm [mm]."""
@@ -45,7 +44,8 @@ def measure_half_leg(
     seen_mm: Callable[[Floats], Floats],
     edge_doubt_mm: float,
     scale_doubt: ScaleDoubt,
-    cuff_height_mm: float | None = None,
+    cuff: Band | None = None,
+    waistband: Band | None = None,
 ) -> tuple[Measurement, ...]:
     """Return the measurements of a straightened half leg.
 
@@ -54,14 +54,15 @@ def measure_half_leg(
         seen_mm: from the straightened leg's millimetres (about) to the outline's, for the doubt.
         edge_doubt_mm: standard deviation of the outline's points along its normal [mm].
         scale_doubt: see `ScaleDoubt`.
-        cuff_height_mm: where a cuff ends, when there is one; its step is no part of the inseam.
+        cuff: taken off the edges, when there is one; lengths include its height.
+        waistband: the same at the waist.
     """
     side, hem, inseam, rise, waist = edges_mm
     widths = LegWidths(hem, inseam, rise)
     crotch_height = float(inseam[-1, 1])
-    low = max(float(inseam[0, 1]), 0.0)
-    thigh_height = max(crotch_height - THIGH_BELOW_CROTCH_MM.value, 0.5 * (crotch_height + low))
-    knee_height = 0.5 * (crotch_height + low)
+    low = max(float(inseam[0, 1]), 0.0) - (0.0 if cuff is None else cuff.height_mm)
+    thigh_height = max(crotch_height - THIGH_BELOW_CROTCH_MM.value, 0.5 * crotch_height)
+    knee_height = max(0.5 * (crotch_height + low), 0.0)
 
     def doubt(a: Floats, b: Floats, ends_mm: float) -> float:
         if callable(scale_doubt):
@@ -72,31 +73,43 @@ def measure_half_leg(
 
     corner = float(np.hypot(edge_doubt_mm, CORNER_DOUBT_MM))
 
-    def along(name: str, line: Floats, how: str, times: float = 1.0) -> Measurement:
-        return Measurement(name, times * length_mm(line), times * doubt(line[0], line[-1], corner), how)
+    def along(name: str, line: Floats, how: str, *, more_mm: float = 0.0) -> Measurement:
+        return Measurement(name, length_mm(line) + more_mm, doubt(line[0], line[-1], corner), how)
 
     def across(name: str, height: float, how: str) -> Measurement:
         half = widths.at(height)
         ends = np.array([[0.0, height], [half, height]])
         return Measurement(name, half, doubt(ends[0], ends[1], edge_doubt_mm), how)
 
-    of_inseam = along("inseam", inseam, "along the inseam, crotch point to hem")
-    of_inseam = replace(of_inseam, value_mm=length_without_step_mm(inseam, cuff_height_mm))
-    cuff: tuple[Measurement, ...] = ()
-    if cuff_height_mm is not None:
-        cuff = (
-            Measurement("cuff height", cuff_height_mm, of_inseam.doubt_mm, "hem to the step in the leg's width"),
-            across("half leg at the cuff", cuff_height_mm + 1.0, "just above the cuff, square to the side"),
-        )
+    below = 0.0 if cuff is None else cuff.height_mm
+    above = 0.0 if waistband is None else waistband.height_mm
+    of_waist = along("waist edge", waist, "along the waist edge of the folded leg: a quarter of the waist")
+    of_hem = along("half hem", hem, "along the hem edge")
+    bands: list[Measurement] = []
+    if cuff is not None:
+        bands.append(Measurement("cuff height", below, of_hem.doubt_mm, "hem to the step in the leg's width"))
+        bands.append(replace(of_hem, name="half leg at the cuff", how="along the seam of the cuff"))
+        of_hem = replace(of_hem, value_mm=cuff.edge_mm)
+    if waistband is not None:
+        how = "waist edge to the step in the leg's width"
+        bands.append(Measurement("waistband height", above, of_waist.doubt_mm, how))
+        bands.append(replace(of_waist, name="waistband seam", how="along the seam of the waistband, folded leg"))
+        of_waist = replace(of_waist, value_mm=waistband.edge_mm)
     thigh_below = crotch_height - thigh_height
+    assert of_waist.doubt_mm is not None
     return (
-        of_inseam,
-        along("outer length", side, "along the side fold, waist edge to hem"),
-        along("rise", rise, "along the curve, waist centre to crotch point"),
-        along("half waist", waist, "twice the waist edge of the folded leg, which shows a quarter of the waist", 2.0),
-        along("waist edge", waist, "along the waist edge of the folded leg: a quarter of the waist"),
+        along("inseam", inseam, "along the inseam, crotch point to hem", more_mm=below),
+        along("outer length", side, "along the side fold, waist edge to hem", more_mm=below + above),
+        along("rise", rise, "along the curve, waist centre to crotch point", more_mm=above),
+        Measurement(
+            "half waist",
+            2.0 * of_waist.value_mm,
+            2.0 * of_waist.doubt_mm,
+            "twice the waist edge of the folded leg, which shows a quarter of the waist",
+        ),
+        of_waist,
         across("half thigh", thigh_height, f"{thigh_below:.0f} mm below the crotch point, square to the side"),
         across("half knee", knee_height, "halfway between crotch point and hem, square to the side"),
-        along("half hem", hem, "along the hem edge"),
-        *cuff,
+        of_hem,
+        *bands,
     )

@@ -1,5 +1,7 @@
 """Reading a garment: an outline becomes named smooth edges, upright, with its measurements."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from ..arrays import Floats, frozen
@@ -7,13 +9,13 @@ from ..errors import GarmentError
 from ..findings import Finding, Severity
 from ..geometry.corners import sharpen_corner
 from ..geometry.moves import Frame
-from ..geometry.polylines import resample
+from ..geometry.polylines import length_mm, resample
 from ..geometry.rings import as_ring, part_of_ring, perimeter_mm
-from ..geometry.smoothing import SmoothLine, smooth_line
+from ..geometry.smoothing import smooth_line
 from ..outline.outline import Outline
-from .cuff import find_cuff_height, join_step, smooth_with_step
+from .bands import CLEAR_OF_STEP_MM, LegOutline, take_off_bands
 from .fold import straighten_side
-from .garment import Corner, Edge, EdgeFit, EdgeName, Garment, Laid
+from .garment import Band, Corner, Edge, EdgeFit, EdgeName, Garment, Laid
 from .half_leg import WORST_COST, CornerName, HalfLegCorners, find_half_leg
 from .laying import count_notches
 from .measuring import ScaleDoubt, measure_half_leg
@@ -80,13 +82,19 @@ def _read_folded(outline: Outline, kind: str, scale_doubt: ScaleDoubt) -> Garmen
     parts = [part * flip for part in _parts(turned_over, found)]
     corners = _sharp_corners(parts)
     rough = _frame(corners[0] - corners[1], corners[1], found.is_mirrored)
-    cuff_height = find_cuff_height(rough.into(parts[0]), rough.into(parts[2]))
-    frame = _upright(rough.into(parts[0]), rough, cuff_height)
-    parts, corners = [frame.into(part) for part in parts], frame.into(corners)
-    lines = _smooth_edges(parts, corners, cuff_height)
-    bow = _bow_mm(lines[0].points_mm, cuff_height)
-    leg = straighten_side([line.points_mm for line in lines], cuff_height)
-    low = float(corners[1, 1])
+    whole = LegOutline(tuple(rough.into(part) for part in parts), rough.into(corners))
+    shape = take_off_bands(whole)
+    frame = _upright(shape.parts_mm[0], rough)
+    turned = [frame.into(rough.out_of(part)) for part in shape.parts_mm]
+    corners = frame.into(rough.out_of(shape.corners_mm))
+    lines = [
+        smooth_line(turned[i], corners[i], corners[(i + 1) % 5], ripple_mm=RIPPLE_MM, step_mm=2.0, skip_mm=ROUNDED_MM)
+        for i in range(5)
+    ]
+    leg = straighten_side([line.points_mm for line in lines])
+    low = leg.lowered_mm
+    cuff = _band(whole, shape.cuff_mm, EdgeName.HEM)
+    waistband = _band(whole, shape.waistband_mm, EdgeName.WAIST)
 
     def seen(points: Floats) -> Floats:
         return frame.out_of(points + np.array([0.0, low]))
@@ -97,8 +105,8 @@ def _read_folded(outline: Outline, kind: str, scale_doubt: ScaleDoubt) -> Garmen
         kind=kind,
         laid=Laid.FOLDED,
         edges=tuple(Edge(n, frozen(e)) for n, e in zip(_EDGE_NAMES, leg.edges_mm, strict=True)),
-        measurements=measure_half_leg(leg.edges_mm, seen, edge_doubt, scale_doubt, leg.height_of(cuff_height)),
-        findings=_findings(bow, fits, found, cuff_height),
+        measurements=measure_half_leg(leg.edges_mm, seen, edge_doubt, scale_doubt, cuff, waistband),
+        findings=_findings(_bow_mm(lines[0].points_mm), fits, found, cuff, waistband),
         is_mirrored=found.is_mirrored,
         corners=tuple(
             Corner(str(name), frozen(edge[0]), frozen(frame.out_of(corner)))
@@ -106,7 +114,8 @@ def _read_folded(outline: Outline, kind: str, scale_doubt: ScaleDoubt) -> Garmen
         ),
         fits=fits,
         frame=frame,
-        cuff_height_mm=leg.height_of(cuff_height),
+        cuff=cuff,
+        waistband=waistband,
     )
 
 
@@ -117,14 +126,12 @@ def _parts(ring: Floats, found: HalfLegCorners) -> list[Floats]:
     return [part_of_ring(ring, at[i], at[(i + 1) % 5]) for i in range(5)]
 
 
-def _sharp_corners(parts: list[Floats]) -> Floats:
+def _sharp_corners(parts: Sequence[Floats], reach_mm: float = CORNER_REACH_MM) -> Floats:
     """Return the five corners where the smooth sides of each would meet."""
     corners = []
     for i, after in enumerate(parts):
         before = parts[i - 1]
-        corners.append(
-            sharpen_corner(before, after, after[0], skip_mm=ROUNDED_MM, reach_mm=CORNER_REACH_MM, max_move_mm=9.0)
-        )
+        corners.append(sharpen_corner(before, after, after[0], skip_mm=ROUNDED_MM, reach_mm=reach_mm, max_move_mm=9.0))
     return np.array(corners)
 
 
@@ -132,37 +139,38 @@ def _frame(up: Floats, origin: Floats, is_mirrored: bool) -> Frame:
     return Frame((float(origin[0]), float(origin[1])), (float(up[0]), float(up[1])), is_mirrored)
 
 
-def _upright(side_mm: Floats, rough: Frame, cuff_height: float | None) -> Frame:
-    """Return the frame with the side's own direction up (a cuff left out), the hem's outer corner as origin."""
-    leg = side_mm if cuff_height is None else side_mm[side_mm[:, 1] > cuff_height + 4.0]
-    even = resample(leg, 1.0)
+def _upright(side_mm: Floats, rough: Frame) -> Frame:
+    """Return the frame with the side's own direction up, the origin kept."""
+    even = resample(side_mm, 1.0)
     direction = np.linalg.svd(even - even.mean(axis=0), full_matrices=False)[2][0]
     up = direction if direction[1] > 0 else -direction
     return _frame(rough.out_of(up) - rough.out_of(np.zeros(2)), np.array(rough.origin_mm), rough.is_mirrored)
 
 
-def _smooth_edges(parts: list[Floats], corners: Floats, cuff_height: float | None) -> list[SmoothLine]:
-    """Return the five smooth edges; side and inseam keep the step of a cuff."""
-    lines = []
-    for i, part in enumerate(parts):
-        start, end = corners[i], corners[(i + 1) % 5]
-        if cuff_height is not None and _EDGE_NAMES[i] in (EdgeName.SIDE, EdgeName.INSEAM):
-            before, after = smooth_with_step(part, start, end, cuff_height, ripple_mm=RIPPLE_MM, skip_mm=ROUNDED_MM)
-            lines.append(join_step(before, after, part))
-        else:
-            lines.append(smooth_line(part, start, end, ripple_mm=RIPPLE_MM, step_mm=2.0, skip_mm=ROUNDED_MM))
-    return lines
+def _band(whole: LegOutline, height_mm: float | None, edge: EdgeName) -> Band | None:
+    """Return the band of a given height at the hem or waist of the whole outline, its free edge measured."""
+    if height_mm is None:
+        return None
+    # Only the band itself tells where its corners are; the leg beyond its seam is wider.
+    corners = _sharp_corners(whole.parts_mm, min(CORNER_REACH_MM, height_mm - CLEAR_OF_STEP_MM))
+    i = _EDGE_NAMES.index(edge)
+    start, end = corners[i], corners[(i + 1) % 5]
+    line = smooth_line(whole.parts_mm[i], start, end, ripple_mm=RIPPLE_MM, step_mm=2.0, skip_mm=ROUNDED_MM)
+    return Band(height_mm, length_mm(line.points_mm))
 
 
-def _bow_mm(side_mm: Floats, cuff_height: float | None) -> float:
-    """Return how far the side (above a cuff) is from the straight line between its ends [mm]."""
-    leg = side_mm if cuff_height is None else side_mm[side_mm[:, 1] >= cuff_height]
-    chord = leg[-1] - leg[0]
-    return float(np.abs((leg - leg[0]) @ np.array([-chord[1], chord[0]])).max() / np.hypot(*chord))
+def _bow_mm(side_mm: Floats) -> float:
+    """Return how far the side is from the straight line between its ends [mm]."""
+    chord = side_mm[-1] - side_mm[0]
+    return float(np.abs((side_mm - side_mm[0]) @ np.array([-chord[1], chord[0]])).max() / np.hypot(*chord))
 
 
 def _findings(
-    bow_mm: float, fits: tuple[EdgeFit, ...], found: HalfLegCorners, cuff_height: float | None
+    bow_mm: float,
+    fits: tuple[EdgeFit, ...],
+    found: HalfLegCorners,
+    cuff: Band | None,
+    waistband: Band | None,
 ) -> tuple[Finding, ...]:
     findings = [
         Finding(
@@ -183,15 +191,27 @@ def _findings(
                 amount_mm=bow_mm,
             )
         )
-    if cuff_height is not None:
+    if cuff is not None:
         findings.append(
             Finding(
                 "cuff-seen",
-                f"The leg ends in a narrower cuff, {cuff_height:.0f} mm high.",
+                f"The leg ends in a narrower cuff, {cuff.height_mm:.0f} mm high.",
                 "With a ribbed cuff it becomes a piece of its own; with another hem the leg is drawn on to the hem.",
                 Severity.NOTE,
                 "hem",
-                cuff_height,
+                cuff.height_mm,
+            )
+        )
+    if waistband is not None:
+        findings.append(
+            Finding(
+                "waistband-seen",
+                f"The waist is narrower than the leg below it: a waistband or gathered casing, "
+                f"{waistband.height_mm:.0f} mm high.",
+                "With a folded band it becomes a piece of its own; else the leg is drawn on to the waist, ungathered.",
+                Severity.NOTE,
+                "waist",
+                waistband.height_mm,
             )
         )
     worst = max(fits, key=lambda fit: fit.worst_mm)

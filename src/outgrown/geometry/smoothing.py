@@ -78,6 +78,7 @@ def smooth_line(
     count = max(3, int(np.ceil(total / step_mm)) + 1)
     t = np.linspace(0.0, 1.0, count)
     line = start_mm + t[:, None] * (end_mm - start_mm) + _design(t, spans) @ coefficients
+    line[0], line[-1] = start_mm, end_mm
     gap = distances_to_line_mm(even[used], line)
     return SmoothLine(line, float(np.sqrt(np.mean(gap**2))), float(gap.max()), spans)
 

@@ -10,7 +10,6 @@ from ..garment.garment import EdgeName
 from ..practice import (
     CASING_ROOM_MM,
     ELASTIC_WIDTH_MM,
-    FOLDED_BAND_HEIGHT_MM,
     MOCK_CUFF_HEM_MM,
     OVERLOCKED_SEAM_MM,
     PLAIN_HEM_MM,
@@ -70,7 +69,7 @@ class Choices:
         hem: how the hem is finished.
         waist: how the waist is finished.
         cuff_height_mm: finished height of a ribbed cuff [mm]; None = the garment's own, else the usual.
-        band_height_mm: finished height of a folded waistband [mm].
+        band_height_mm: finished height of a folded waistband [mm]; None = the garment's own, else the usual.
         allowance_mm: allowances that override the defaults, by edge [mm].
         units: what lengths are written in.
     """
@@ -85,7 +84,7 @@ class Choices:
     hem: Hem = Hem.PLAIN
     waist: Waist = Waist.CASING
     cuff_height_mm: float | None = None
-    band_height_mm: float = FOLDED_BAND_HEIGHT_MM.value
+    band_height_mm: float | None = None
     allowance_mm: Mapping[EdgeName, float] = field(default_factory=dict)
     units: Units = Units.MM
 

@@ -1,7 +1,7 @@
 """Drafting: a garment and the person's choices become a pattern."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -13,13 +13,14 @@ from ..geometry.polylines import length_mm
 from ..practice import (
     ELASTIC_OVERLAP_MM,
     ELASTIC_SHARE_OF_WAIST,
+    FOLDED_BAND_HEIGHT_MM,
     FOLDED_BAND_SHORTER_MM,
     RIB_CUFF_HEIGHT_MM,
     RIB_CUFF_SHARE,
 )
 from .choices import Allowance, Choices, Hem, Waist, choose_allowances
 from .leg import build_leg
-from .leg_seams import ORDER, LegSeams, lengthen, lower_waist, raise_hem, spread_waist, true_corners, without_cuff
+from .leg_seams import ORDER, LegSeams, heighten, lengthen, lower_waist, raise_hem, spread_waist, true_corners
 from .piece import CutListRow, Finish, Pattern, Piece
 from .whole_piece import build_whole
 
@@ -74,7 +75,7 @@ _Drafted = tuple[tuple[Piece, ...], tuple[CutListRow, ...], tuple[Finding, ...]]
 
 def _draft_leg(garment: Garment, choices: Choices, allowances: dict[EdgeName, Allowance]) -> _Drafted:
     """Return the leg on the fold, what else to cut, and what to know."""
-    seams, cuff = _seams_for(garment, choices)
+    seams, bands = _seams_for(garment, choices)
     seams, trued = true_corners(seams)
     leg = build_leg(
         seams,
@@ -83,7 +84,7 @@ def _draft_leg(garment: Garment, choices: Choices, allowances: dict[EdgeName, Al
         quantity=ON_FOLD_TWICE,
         labels=_labels(choices, allowances),
     )
-    cut_list, own = _cut_list(leg, seams, choices, allowances, cuff)
+    cut_list, own = _cut_list(leg, seams, choices, allowances, bands)
     return (leg,), cut_list, (*_leg_findings(seams, allowances), *trued, *own)
 
 
@@ -101,36 +102,40 @@ def _draft_whole(garment: Garment, choices: Choices, allowances: dict[EdgeName, 
 
 
 @dataclass(frozen=True)
-class _Cuff:
-    """A ribbed cuff to cut: its finished height, and its finished girth when the garment shows it [mm]."""
+class _Bands:
+    """What is sewn to the leg: finished heights, and the garment's own edge where it shows one [mm]."""
 
-    height_mm: float
-    girth_mm: float | None = None
+    cuff_mm: float | None = None
+    cuff_edge_mm: float | None = None
+    waistband_mm: float | None = None
+    waistband_edge_mm: float | None = None
 
 
-def _seams_for(garment: Garment, choices: Choices) -> tuple[LegSeams, _Cuff | None]:
-    """Return the leg's seam lines, ending where band and cuff begin, and the cuff."""
-    seams = LegSeams.of(garment)
+def _seams_for(garment: Garment, choices: Choices) -> tuple[LegSeams, _Bands]:
+    """Return the leg's seam lines, ending where waistband and cuff begin, and those."""
+    seams, bands = LegSeams.of(garment), _Bands()
+    own = garment.cuff.height_mm if garment.cuff else 0.0
+    wanted = 0.0
+    if choices.hem is Hem.RIBBED_CUFF:
+        wanted = choices.cuff_height_mm or own or RIB_CUFF_HEIGHT_MM.value
+        bands = replace(bands, cuff_mm=wanted, cuff_edge_mm=garment.cuff.edge_mm if garment.cuff else None)
+    if own > wanted:
+        seams = lengthen(seams, own - wanted)
+    elif wanted > own:
+        seams = raise_hem(seams, wanted - own)
+    own = garment.waistband.height_mm if garment.waistband else 0.0
+    wanted = 0.0
+    if choices.waist is Waist.FOLDED_BAND:
+        wanted = choices.band_height_mm or own or FOLDED_BAND_HEIGHT_MM.value
+        edge = garment.waistband.edge_mm if garment.waistband else None
+        bands = replace(bands, waistband_mm=wanted, waistband_edge_mm=edge)
+    if own > wanted:
+        seams = heighten(seams, own - wanted)
     if choices.waist_flat_mm is not None:
         seams = spread_waist(seams, 0.5 * choices.waist_flat_mm)
-    if choices.waist is Waist.FOLDED_BAND:
-        seams = lower_waist(seams, choices.band_height_mm)
-    own = garment.cuff_height_mm
-    wants_cuff = choices.hem is Hem.RIBBED_CUFF
-    if own is None:
-        if not wants_cuff:
-            return seams, None
-        height = choices.cuff_height_mm or RIB_CUFF_HEIGHT_MM.value
-        return raise_hem(seams, height), _Cuff(height)
-    seams, half = without_cuff(seams, own)
-    if not wants_cuff:
-        return lengthen(seams, own), None
-    height = choices.cuff_height_mm or own
-    if height < own:
-        seams = lengthen(seams, own - height)
-    elif height > own:
-        seams = raise_hem(seams, height - own)
-    return seams, _Cuff(height, 2.0 * half)
+    if wanted > own:
+        seams = lower_waist(seams, wanted - own)
+    return seams, bands
 
 
 def write_allowances(choices: Choices, allowances: Mapping[EdgeName, Allowance]) -> tuple[str, ...]:
@@ -174,17 +179,19 @@ def _cut_list(
     seams: LegSeams,
     choices: Choices,
     allowances: Mapping[EdgeName, Allowance],
-    cuff: _Cuff | None,
+    bands: _Bands,
 ) -> tuple[tuple[CutListRow, ...], tuple[Finding, ...]]:
     """Return the cut list, and what to know about it."""
     rows = [CutListRow(leg.name, 2, None, None, "main fabric", "on a fold; the second is the mirror image")]
     findings = []
     opening = 4.0 * length_mm(seams.waist_mm)
     seam = allowances[EdgeName.WAIST].amount_mm
-    if choices.waist is Waist.FOLDED_BAND:
+    if bands.waistband_mm is not None:
         if choices.waist_mm is None:
-            length = opening + 2 * seam
-            note = "as long as the legs' waist edge; give the waist for a snug band. "
+            edge = bands.waistband_edge_mm
+            length = (opening if edge is None else 4.0 * edge) + 2 * seam
+            whose = "the legs' waist edge" if edge is None else "the garment's own"
+            note = f"as long as {whose}; give the waist for a snug band. "
         else:
             length = choices.waist_mm - FOLDED_BAND_SHORTER_MM.value
             note = f"waist less {choices.length(FOLDED_BAND_SHORTER_MM.value)}. "
@@ -199,7 +206,7 @@ def _cut_list(
                         amount_mm=longer,
                     )
                 )
-        height = 2 * choices.band_height_mm + 2 * seam
+        height = 2 * bands.waistband_mm + 2 * seam
         rows.append(CutListRow("waistband", 1, length, height, "main fabric", note + _halved(length, choices)))
     elif choices.waist_mm is None:
         findings.append(
@@ -234,16 +241,16 @@ def _cut_list(
                     amount_mm=choices.waist_mm * share.value - opening,
                 )
             )
-    if cuff is not None:
+    if bands.cuff_mm is not None:
         seam = allowances[EdgeName.HEM].amount_mm
         share = RIB_CUFF_SHARE
-        if cuff.girth_mm is None:
+        if bands.cuff_edge_mm is None:
             round_mm, why = 2.0 * length_mm(seams.hem_mm) * share.value, f"leg x {share.value:g} ({share.source})"
         else:
-            round_mm, why = cuff.girth_mm, "as long as the garment's own"
+            round_mm, why = 2.0 * bands.cuff_edge_mm, "as long as the garment's own"
         length = round_mm + 2 * allowances[EdgeName.INSEAM].amount_mm
         note = f"{why} + seams; folded in half along its length. {_halved(length, choices)}"
-        rows.append(CutListRow("ribbed cuff", 2, length, 2 * cuff.height_mm + 2 * seam, "rib", note))
+        rows.append(CutListRow("ribbed cuff", 2, length, 2 * bands.cuff_mm + 2 * seam, "rib", note))
     return tuple(rows), tuple(findings)
 
 

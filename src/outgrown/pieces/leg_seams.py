@@ -140,15 +140,6 @@ def spread_waist(seams: LegSeams, edge_mm: float) -> LegSeams:
     return LegSeams(seams.side_mm, seams.hem_mm, seams.inseam_mm, rise, waist)
 
 
-def without_cuff(seams: LegSeams, cuff_height_mm: float) -> tuple[LegSeams, float]:
-    """Return the leg ending level where its cuff begins, and half the cuff's own girth [mm]."""
-    line = seams.inseam_mm
-    leg = line[int(np.flatnonzero(line[:, 1] < cuff_height_mm)[-1]) + 1 :]
-    hem = np.array([[0.0, leg[0, 1]], leg[0]])
-    side = np.array([seams.side_mm[0], hem[0]])
-    return LegSeams(side, resample(hem, 2.0), leg, seams.rise_mm, seams.waist_mm), length_mm(seams.hem_mm)
-
-
 def lengthen(seams: LegSeams, by_mm: float) -> LegSeams:
     """Return the leg drawn on by `by_mm` along its own taper, its hem moved down level."""
     leaving = tangent_at_start(seams.inseam_mm, 40.0)
@@ -171,11 +162,18 @@ def lower_waist(seams: LegSeams, by_mm: float) -> LegSeams:
 
 def raise_hem(seams: LegSeams, by_mm: float) -> LegSeams:
     """Return the seams with the hem moved up by `by_mm`, square to itself; a cuff makes it up."""
-    inner = offset_edge(seams.hem_mm, -by_mm)
-    inseam, hem = _trim_to(seams.inseam_mm[::-1], inner[::-1])
-    hem = hem[::-1]
-    hem[0, 0] = 0.0
-    return LegSeams(np.array([seams.side_mm[0], hem[0]]), hem, inseam[::-1], seams.rise_mm, seams.waist_mm)
+    return _upside_down(lower_waist(_upside_down(seams), by_mm))
+
+
+def heighten(seams: LegSeams, by_mm: float) -> LegSeams:
+    """Return the leg drawn on upward by `by_mm` along its rise, its waist moved up level."""
+    return _upside_down(lengthen(_upside_down(seams), by_mm))
+
+
+def _upside_down(seams: LegSeams) -> LegSeams:
+    """Return the seams turned over top to bottom: the waist becomes the hem, the rise the inseam."""
+    side, hem, inseam, rise, waist = (line[::-1] * np.array([1.0, -1.0]) for line in seams.lines())
+    return LegSeams(side, waist, rise, inseam, hem)
 
 
 def _trim_to(seam_mm: Floats, edge_mm: Floats) -> tuple[Floats, Floats]:
