@@ -10,19 +10,21 @@ from . import __version__
 from .arrays import Floats, frozen
 from .camera.camera import Camera
 from .camera.doubt import Doubt, measure_doubt
-from .camera.find import find_references
+from .camera.find_all import find_all_references
 from .camera.floor_lines import find_floor_lines
 from .camera.reference import Kind, Reference
 from .camera.solve import solve_camera
+from .camera.targets import BAR_MM
 from .drawer.archive import write_pattern_json
 from .drawer.outline_json import write_outline_json
-from .findings import Finding
+from .findings import Finding, Severity
 from .garment.garment import Garment, Laid
 from .garment.reading import read_garment
 from .outline.find import find_contour
 from .outline.outline import Outline
 from .paper.check_picture import draw_check_picture
 from .paper.pages import draw_svg, draw_tiles_pdf
+from .paper.target_sheet import draw_lens_sheet_pdf, draw_targets_pdf
 from .photo import Photo
 from .pieces.choices import Choices
 from .pieces.drafting import draft_pattern
@@ -60,6 +62,7 @@ def trace_outline(
     *,
     kinds: Collection[Kind] | None = None,
     thickness_mm: float = GARMENT_THICKNESS_MM.value,
+    bar_mm: float | None = None,
     progress: Progress = silent,
 ) -> Traced:
     """Return the outline of the garment in `photo`.
@@ -68,6 +71,7 @@ def trace_outline(
         photo: see `read_photo`.
         kinds: look for these references only; None for all.
         thickness_mm: of the garment lying flat [mm]; its visible rim lies `RIM_SHARE` of it above the floor.
+        bar_mm: length of the printed targets' bar as measured after printing [mm]; None where nobody measured it.
         progress: told how far the work has come.
 
     Raises:
@@ -75,11 +79,11 @@ def trace_outline(
         OutlineError: no garment, or its edge cannot be trusted.
     """
     progress("looking for the card or sheet", 0.05)
-    references = find_references(photo, kinds=kinds)
+    references = find_all_references(photo, kinds=kinds, bar_mm=bar_mm)
     if not references:
         solve_camera(photo, references)  # says so before time is spent on the rest
     progress("telling the garment from the floor", 0.25)
-    reference_rings = [reference.corners_px for reference in references]
+    reference_rings = [r.outline_px if len(r.outline_px) else r.corners_px for r in references]
     contour = find_contour(photo.pixels, reference_rings_px=reference_rings)
     progress("looking for straight lines of the floor", 0.8)
     lines = find_floor_lines(photo.pixels, keep_out_px=[*reference_rings, contour.ring_px])
@@ -103,8 +107,31 @@ def trace_outline(
         outline=outline,
         doubt=doubt,
         expected_error_mm=doubt.expected_error_mm(),
-        findings=(*photo.findings, *solved.findings, *contour.findings),
+        findings=(*photo.findings, *solved.findings, *_print_findings(solved.references, bar_mm), *contour.findings),
     )
+
+
+def _print_findings(references: Collection[Reference], bar_mm: float | None) -> list[Finding]:
+    if bar_mm is not None or not any(reference.kind is Kind.TARGET for reference in references):
+        return []
+    alone = all(reference.kind is Kind.TARGET for reference in references)
+    return [
+        Finding(
+            "bar-not-measured",
+            "The printed targets are taken as printed at 100 %, good to 1 % only.",
+            f"Measure their bar ({BAR_MM:.0f} mm) and say --bar with the length you find.",
+            Severity.WARNING if alone else Severity.NOTE,
+        )
+    ]
+
+
+def draw_target_sheet(paper: str = "a4", lens_sheet_only: bool = False) -> bytes:
+    """Return the printed targets, or the lens sheet alone, as PDF.
+
+    Raises:
+        PieceError: the paper is not known.
+    """
+    return draw_lens_sheet_pdf(paper) if lens_sheet_only else draw_targets_pdf(paper)
 
 
 def describe_outline(traced: Traced) -> str:

@@ -12,6 +12,7 @@ from .agreement import Agreement, find_agreement
 from .camera import Camera
 from .lens import Lens
 from .line_bow import FloorLine, find_families, find_right_angles
+from .prints import give_shared_doubt, take_shared_doubt
 from .reference import Kind, Reference
 from .straight import gather_straight
 
@@ -56,10 +57,11 @@ def solve_camera(photo: Photo, references: Sequence[Reference], lines: Sequence[
     if not references:
         raise ScaleError(
             "I found nothing of known size in this photo.",
-            "Lay a bank card or a sheet of A4 or Letter paper flat on the floor, a hand's width from the garment, "
-            "all its corners in sight, and take the photo again.",
+            "Lay a bank card, a sheet of A4 or Letter paper or printed targets flat on the floor, a hand's width from "
+            "the garment, all corners in sight, and take the photo again.",
         )
     findings: list[Finding] = []
+    references, shared_doubt = take_shared_doubt(references)
     if photo.focal_px is not None and photo.focal_doubt is not None:
         prior = LensPrior(photo.focal_px, photo.focal_doubt)
     else:
@@ -73,7 +75,7 @@ def solve_camera(photo: Photo, references: Sequence[Reference], lines: Sequence[
         )
     lens = Lens(prior.focal_px, ((photo.width_px - 1) / 2, (photo.height_px - 1) / 2))
     agreement = find_agreement(references, lambda some: adjust(some, lens, prior))
-    camera = _with_lines(agreement, lens, prior, lines)
+    camera = give_shared_doubt(_with_lines(agreement, lens, prior, lines), shared_doubt)
     if camera.tilt_deg > STEEPEST_DEG:
         raise ScaleError(
             f"The floor is seen from {camera.tilt_deg:.0f} degrees aslant, too much to be measured.",

@@ -12,7 +12,7 @@ from functools import cache
 import cv2
 import numpy as np
 
-from ..arrays import Floats, frozen
+from ..arrays import Flags, Floats, frozen
 
 BAR_MM = 150.0
 """Nominal length of the bar that is measured after printing."""
@@ -22,8 +22,9 @@ MEASURED_DOUBT = BAR_READING_MM / BAR_MM
 UNMEASURED_DOUBT = 0.01
 """Relative doubt of a print whose bar nobody measured (common practice, no source; a page fitted to the paper is
 printed at 94 to 97 %, which this does not cover, and which is said)."""
-OWN_DOUBT = 0.0005
-"""Relative doubt of one target against the next on the same pages (common practice, no source)."""
+OWN_DOUBT = 0.001
+"""Relative doubt of one target's side against the next on the same pages: a printer's two directions differ by about
+this much (common practice, no source)."""
 PAPER_MM = 0.1
 """Thickness of printer paper."""
 
@@ -39,6 +40,10 @@ SHEET_FIRST_ID = 100
 
 Rectangle = tuple[float, float, float, float]
 """Left, lower, right, upper [mm]."""
+Cells = tuple[tuple[bool, ...], ...]
+"""Rows of cells from the top, True where black."""
+Mark = tuple[Floats, bool]
+"""A ring (N, 2) [mm] to be filled, and whether black or white; later ones lie over earlier ones."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -93,18 +98,17 @@ class Target:
         side = self.marker_mm
         return frozen([(x, y + side), (x + side, y + side), (x + side, y), (x, y)])
 
-    def black_mm(self) -> list[Rectangle]:
-        """Return the black rectangles that make up the target."""
+    def marks_mm(self) -> list[Mark]:
+        """Return what is printed, in the order of printing."""
         left, lower, right, upper = self.frame
         bar = self.bar_mm
-        frame = [
-            (left, lower, right, lower + bar),
-            (left, upper - bar, right, upper),
-            (left, lower, left + bar, upper),
-            (right - bar, lower, right, upper),
+        marks = [
+            (rectangle_mm(self.frame), True),
+            (rectangle_mm((left + bar, lower + bar, right - bar, upper - bar)), False),
         ]
-        marks = [black_cells_mm(marker_cells(m), at, self.marker_mm) for m, at in self.markers.items()]
-        return frame + [rectangle for mark in marks for rectangle in mark]
+        for marker, at in self.markers.items():
+            marks += cell_marks_mm(marker_cells(marker), at, self.marker_mm)
+        return marks
 
 
 def _square(copy: int) -> Target:
@@ -130,38 +134,72 @@ def dictionary() -> cv2.aruco.Dictionary:
 
 
 @cache
-def marker_cells(marker: int) -> tuple[tuple[bool, ...], ...]:
+def marker_cells(marker: int) -> Cells:
     """Return a marker as rows of cells from its top, True where black."""
     drawn = dictionary().generateImageMarker(marker, MARKER_CELLS, borderBits=1)
     return tuple(tuple(bool(cell < 128) for cell in row) for row in drawn)
 
 
-def black_cells_mm(
-    cells: tuple[tuple[bool, ...], ...], lower_left_mm: tuple[float, float], side_mm: float
-) -> list[Rectangle]:
-    """Return rectangles [mm] that cover the black cells.
+def rectangle_mm(rectangle: Rectangle) -> Floats:
+    """Return the (4, 2) corners of a rectangle, counter-clockwise from the lower left."""
+    left, lower, right, upper = rectangle
+    return frozen([(left, lower), (right, lower), (right, upper), (left, upper)])
 
-    Runs are joined along the rows and again along the columns: drawn over one another they leave no hairline
-    between neighbouring cells, whatever draws them.
-    """
+
+def cell_marks_mm(cells: Cells, lower_left_mm: tuple[float, float], side_mm: float) -> list[Mark]:
+    """Return the marks that draw a square of cells: whole areas of one colour, so that no hairlines show between."""
     black = np.array(cells, dtype=bool)
     count = len(black)
     step = side_mm / count
-    x0, y0 = lower_left_mm
-    rectangles = []
-    for index in range(count):
-        for start, stop in _runs(black[index]):
-            top = y0 + side_mm - index * step
-            rectangles.append((x0 + start * step, top - step, x0 + stop * step, top))
-        for start, stop in _runs(black[:, index]):
-            left = x0 + index * step
-            rectangles.append((left, y0 + side_mm - stop * step, left + step, y0 + side_mm - start * step))
-    return rectangles
+    lower_left = np.array(lower_left_mm)
+    x, y = lower_left_mm
+    marks: list[Mark] = [(rectangle_mm((x, y, x + side_mm, y + side_mm)), True)]
+    rings = _area_rings(~black)
+    # Larger areas first: an island lies in a smaller hole of a larger area.
+    for ring in sorted(rings, key=lambda ring: -abs(_signed_area(ring))):
+        points = np.column_stack([ring[:, 0], count - ring[:, 1]]) * step + lower_left
+        marks.append((frozen(points), _signed_area(ring) < 0))
+    return marks
 
 
-def _runs(line: np.ndarray) -> list[tuple[int, int]]:
-    edges = np.flatnonzero(np.diff(np.concatenate([[0], line.astype(np.int8), [0]])))
-    return [(int(a), int(b)) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+def _signed_area(ring: Floats) -> float:
+    following = np.roll(ring, -1, axis=0)
+    return float(np.sum(ring[:, 0] * following[:, 1] - ring[:, 1] * following[:, 0])) / 2
+
+
+def _area_rings(inside: Flags) -> list[Floats]:
+    """Return the borders of the areas of True cells as rings of grid points (column, row).
+
+    Outer borders have positive signed area, borders of holes negative. Cells that touch at a corner only are apart.
+    """
+    padded = np.pad(inside, 1)
+    ways: dict[tuple[int, int], list[tuple[int, int]]] = {}
+    for row, column in zip(*np.nonzero(inside), strict=True):
+        r, c = int(row), int(column)
+        corners = [(c, r), (c + 1, r), (c + 1, r + 1), (c, r + 1)]
+        beyond = [(r - 1, c), (r, c + 1), (r + 1, c), (r, c - 1)]
+        for side, (other_row, other_column) in enumerate(beyond):
+            if not padded[other_row + 1, other_column + 1]:
+                ways.setdefault(corners[side], []).append(corners[(side + 1) % 4])
+    rings = []
+    while ways:
+        start = next(iter(ways))
+        ring, at, before = [], start, (0, 0)
+        while True:
+            choices = ways[at]
+            # Where two areas meet at a corner, the turn towards the own cell keeps them apart.
+            turns = [before[0] * (to[1] - at[1]) - before[1] * (to[0] - at[0]) for to in choices]
+            to = choices.pop(int(np.argmax(turns)))
+            if not choices:
+                del ways[at]
+            step = (to[0] - at[0], to[1] - at[1])
+            if step != before:
+                ring.append(at)
+            at, before = to, step
+            if at == start:
+                break
+        rings.append(np.array(ring, dtype=np.float64))
+    return rings
 
 
 def lens_sheet() -> cv2.aruco.CharucoBoard:
@@ -181,18 +219,18 @@ def lens_sheet_size_mm() -> tuple[float, float]:
     return SHEET_COLUMNS * SHEET_SQUARE_MM, SHEET_ROWS * SHEET_SQUARE_MM
 
 
-def lens_sheet_black_mm() -> list[Rectangle]:
-    """Return the black rectangles of the lens sheet, its lower left corner at (0, 0)."""
+def lens_sheet_marks_mm() -> list[Mark]:
+    """Return what is printed of the lens sheet, its lower left corner at (0, 0)."""
     height = lens_sheet_size_mm()[1]
     side, room = SHEET_SQUARE_MM, (SHEET_SQUARE_MM - SHEET_MARKER_MM) / 2
-    rectangles: list[Rectangle] = []
+    marks: list[Mark] = []
     marker = SHEET_FIRST_ID
     for row in range(SHEET_ROWS):
         for column in range(SHEET_COLUMNS):
             x, y = column * side, height - (row + 1) * side
             if (row + column) % 2 == 0:
-                rectangles.append((x, y, x + side, y + side))
+                marks.append((rectangle_mm((x, y, x + side, y + side)), True))
             else:
-                rectangles += black_cells_mm(marker_cells(marker), (x + room, y + room), SHEET_MARKER_MM)
+                marks += cell_marks_mm(marker_cells(marker), (x + room, y + room), SHEET_MARKER_MM)
                 marker += 1
-    return rectangles
+    return marks

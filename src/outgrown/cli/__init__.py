@@ -10,6 +10,7 @@ import click
 
 from .. import __version__
 from ..errors import OutgrownError
+from .card import card
 from .demo import demo
 from .outline import outline
 from .pattern import pattern
@@ -28,7 +29,7 @@ def commands(verbose: bool) -> None:
         logging.basicConfig(level=logging.INFO, format="%(name)s: %(message)s")
 
 
-for command in (pattern, outline, demo):
+for command in (pattern, outline, card, demo):
     commands.add_command(command)
 
 

@@ -10,7 +10,7 @@ from ..camera.reference import Kind
 from ..garment.garment import Laid
 from ..pieces.choices import Hem, Machine, Units, Waist
 from ..practice import ELASTIC_WIDTH_MM, GARMENT_THICKNESS_MM
-from .types import EDGE_ALLOWANCE, LENGTH
+from .types import BAR, EDGE_ALLOWANCE, LENGTH
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -36,6 +36,12 @@ def vision_options(command: F) -> F:
                 default=f"{GARMENT_THICKNESS_MM.value:g}mm",
                 show_default=True,
                 help="Thickness of the garment as it lies.",
+            ),
+            click.option(
+                "--bar",
+                "bar_mm",
+                type=BAR,
+                help="Length of the 150 mm bar on your printed targets as you measured it, e.g. 148.6mm.",
             ),
         ]
     ):

@@ -19,6 +19,7 @@ def outline(
     check_path: Path | None,
     kinds: tuple[str, ...],
     thickness_mm: float,
+    bar_mm: float | None,
     may_replace: bool,
 ) -> None:
     """Measure the outline of any garment lying flat in PHOTO."""
@@ -36,7 +37,11 @@ def outline(
         check_target(path.parent, [path.name], may_replace)
     with progress_bar() as progress:
         traced = steps.trace_outline(
-            read_photo(photo), kinds=[Kind(k) for k in kinds] or None, thickness_mm=thickness_mm, progress=progress
+            read_photo(photo),
+            kinds=[Kind(k) for k in kinds] or None,
+            thickness_mm=thickness_mm,
+            bar_mm=bar_mm,
+            progress=progress,
         )
         results = []
         if json_path is not None:

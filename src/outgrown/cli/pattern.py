@@ -30,6 +30,7 @@ def make_pattern(
     *,
     kinds: tuple[str, ...] = (),
     thickness_mm: float,
+    bar_mm: float | None = None,
     paper: str,
     laid: str,
     allowances: tuple[tuple[EdgeName, float], ...],
@@ -58,7 +59,11 @@ def make_pattern(
     check_target(folder, FILES, may_replace)
     with progress_bar() as progress:
         traced = steps.trace_outline(
-            read_photo(photo), kinds=[Kind(k) for k in kinds] or None, thickness_mm=thickness_mm, progress=progress
+            read_photo(photo),
+            kinds=[Kind(k) for k in kinds] or None,
+            thickness_mm=thickness_mm,
+            bar_mm=bar_mm,
+            progress=progress,
         )
         progress("drawing the pattern", 0.9)
         garment = steps.read_traced_garment(traced, laid=Laid(laid))

@@ -4,6 +4,7 @@ from typing import Any
 
 import click
 
+from ..camera.targets import BAR_MM
 from ..garment.garment import EdgeName
 from ..units import read_length_mm
 
@@ -21,6 +22,21 @@ class Length(click.ParamType):  # type: ignore[type-arg]
             return read_length_mm(str(value))
         except ValueError as error:
             self.fail(str(error), param, ctx)
+
+
+class BarLength(Length):
+    """The length of the targets' bar; hands over millimetres, and refuses what no printer makes of it."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """Return millimetres."""
+        length = super().convert(value, param, ctx)
+        if not 0.85 * BAR_MM <= length <= 1.15 * BAR_MM:
+            self.fail(
+                f"the bar is {BAR_MM:.0f} mm long and cannot have become {length:.1f} mm; measure it from end to end",
+                param,
+                ctx,
+            )
+        return length
 
 
 class EdgeAllowance(click.ParamType):  # type: ignore[type-arg]
@@ -43,4 +59,5 @@ class EdgeAllowance(click.ParamType):  # type: ignore[type-arg]
 
 
 LENGTH = Length()
+BAR = BarLength()
 EDGE_ALLOWANCE = EdgeAllowance()

@@ -9,7 +9,7 @@ from ..pieces.piece import CutListRow
 from ..steps import Traced
 from ..units import write_cm, write_inch
 
-_KINDS = {"id-1": "bank card", "a4": "A4 sheet", "letter": "Letter sheet"}
+_KINDS = {"id-1": "bank card", "a4": "A4 sheet", "letter": "Letter sheet", "target": "printed target"}
 
 
 def write_found(traced: Traced) -> list[str]:

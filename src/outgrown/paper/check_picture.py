@@ -27,6 +27,7 @@ _KIND_WORDS = {
     Kind.CARD: "bank card, 85.6 × 54.0 mm",
     Kind.A4: "A4 sheet, 297 × 210 mm",
     Kind.LETTER: "Letter sheet, 279.4 × 215.9 mm (11 × 8 1/2 in)",
+    Kind.TARGET: "printed target",
 }
 
 
