@@ -22,7 +22,6 @@ FOLDED_BAND_HEIGHT_MM = Sourced(
 FOLDED_BAND_SHORTER_MM = Sourced(25.0, "mm", _COMMON + " (1 in) less than the body's waist, snug")
 RIB_CUFF_HEIGHT_MM = Sourced(50.0, "mm", _COMMON + "; finished height, child's 40 to 60 mm")
 RIB_CUFF_SHARE = Sourced(0.85, "share", _COMMON + "; of the leg's girth at the cuff, 0.80 to 0.90")
-NOTCH_DEPTH_SHARE = Sourced(0.6, "share", _COMMON + "; of the allowance, at most 4 mm deep")
 RIM_SHARE = Sourced(
     0.75,
     "share of the thickness",

@@ -10,7 +10,6 @@ from outgrown.geometry.moves import Frame, reflect, turn
 from outgrown.geometry.polylines import (
     distances_to_line_mm,
     length_mm,
-    nearest_distance_along,
     part_between,
     point_at,
     resample,
@@ -83,7 +82,6 @@ def test_a_right_angled_walk_is_measured_by_hand():
     assert length_mm(line) == 70.0
     assert point_at(line, 50.0).tolist() == [30.0, 20.0]
     assert part_between(line, 10.0, 40.0).tolist() == [[10.0, 0.0], [30.0, 0.0], [30.0, 10.0]]
-    assert nearest_distance_along(line, np.array([35.0, 20.0])) == 50.0
     assert tangent_at_start(line).tolist() == [1.0, 0.0]
     assert tangent_at_end(line).tolist() == [0.0, 1.0]
     assert distances_to_line_mm(np.array([[0.0, 3.0], [36.0, 48.0]]), line).tolist() == [3.0, 10.0]

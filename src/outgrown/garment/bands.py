@@ -90,7 +90,14 @@ def _step(outward: Floats, k: int) -> float:
     slope = max(0.0, float(np.polyfit(np.arange(len(above)), above, 1)[0]))
     whole = float(np.median(above[:10]) - np.median(below[-10:])) - 19.0 * slope
     sharp = float(outward[k + 5] - outward[k - 5]) - 10.0 * slope
-    return whole if sharp > 0.6 * whole else 0.0
+    ripple = max(_roughness(above), _roughness(below))
+    return whole if sharp > 0.6 * whole and whole > 2.5 * ripple else 0.0
+
+
+def _roughness(outward: Floats) -> float:
+    """Return the standard deviation of a stretch of edge about its own straight line [mm]."""
+    x = np.arange(len(outward))
+    return float(np.std(outward - np.polyval(np.polyfit(x, outward, 1), x)))
 
 
 def _without_band(leg: LegOutline, height_mm: float) -> LegOutline:

@@ -77,17 +77,6 @@ def part_between(points_mm: Floats, from_mm: float, to_mm: float) -> Floats:
     return np.vstack([ends[:1], points_mm[inside], ends[1:]])
 
 
-def nearest_distance_along(points_mm: Floats, point_mm: Floats) -> float:
-    """Return how far along the line its nearest place to `point_mm` lies [mm]."""
-    a, b = points_mm[:-1], points_mm[1:]
-    run = b - a
-    share = np.einsum("ij,ij->i", point_mm - a, run) / np.maximum(np.einsum("ij,ij->i", run, run), 1e-300)
-    share = np.clip(share, 0.0, 1.0)
-    feet = a + share[:, None] * run
-    best = int(np.argmin(np.hypot(*(feet - point_mm).T)))
-    return float(arc_lengths_mm(points_mm)[best] + share[best] * np.hypot(*run[best]))
-
-
 def distances_to_line_mm(points_mm: Floats, line_mm: Floats) -> Floats:
     """Return the (N,) distance of each point from the polyline `line_mm` [mm]."""
     return np.asarray(shapely.distance(shapely.points(points_mm), shapely.LineString(line_mm)), dtype=np.float64)

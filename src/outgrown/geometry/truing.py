@@ -33,11 +33,6 @@ def bend_start(line_mm: Floats, direction: Floats, within_mm: float) -> Floats:
     return np.vstack([bent, line[join + 1 :]])
 
 
-def bend_end(line_mm: Floats, direction: Floats, within_mm: float) -> Floats:
-    """Return the line arriving at its last point along `direction`; see `bend_start`."""
-    return bend_start(line_mm[::-1], -np.asarray(direction), within_mm)[::-1]
-
-
 def corner_angle_deg(before_mm: Floats, after_mm: Floats, over_mm: float = 10.0) -> float:
     """Return the angle inside a counter-clockwise piece where one edge ends and the next begins [deg]."""
     into = -tangent_at_start(before_mm[::-1], min(over_mm, length_mm(before_mm)))

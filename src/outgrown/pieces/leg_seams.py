@@ -81,7 +81,7 @@ def true_corners(seams: LegSeams) -> tuple[LegSeams, tuple[Finding, ...]]:
     if hem is None:
         hem, off = _square_start(seams.hem_mm, level)
         if off is not None:
-            findings.append(_not_square("hem", "side fold", 90.0 + off))
+            findings.append(_not_square("hem", "side fold", 90.0 - off))
     return LegSeams(seams.side_mm, hem, seams.inseam_mm, rise, waist), tuple(findings)
 
 
