@@ -14,7 +14,7 @@ from .lens import Lens
 from .line_bow import FloorLine, find_families, find_right_angles
 from .prints import give_shared_doubt, take_shared_doubt
 from .reference import Kind, Reference
-from .straight import gather_straight
+from .straight import Straight, gather_straight
 
 STEEPEST_DEG = 45.0
 """Beyond this the far end of a garment has half the pixels of the near one, and its height hides the floor."""
@@ -37,12 +37,16 @@ class Solved:
         references: those used.
         left_out: those that disagree with the others.
         findings: what the person should know.
+        lines: straight lines of the floor it rests on too.
+        prior: what was known of the lens beforehand.
     """
 
     camera: Camera
     references: tuple[Reference, ...]
     left_out: tuple[Reference, ...] = ()
     findings: tuple[Finding, ...] = ()
+    lines: tuple[Straight, ...] = ()
+    prior: LensPrior | None = None
 
 
 def solve_camera(photo: Photo, references: Sequence[Reference], lines: Sequence[FloorLine] = ()) -> Solved:
@@ -75,7 +79,8 @@ def solve_camera(photo: Photo, references: Sequence[Reference], lines: Sequence[
         )
     lens = Lens(prior.focal_px, ((photo.width_px - 1) / 2, (photo.height_px - 1) / 2))
     agreement = find_agreement(references, lambda some: adjust(some, lens, prior))
-    camera = give_shared_doubt(_with_lines(agreement, lens, prior, lines), shared_doubt)
+    camera, straight = _with_lines(agreement, lens, prior, lines)
+    camera = give_shared_doubt(camera, shared_doubt)
     if camera.tilt_deg > STEEPEST_DEG:
         raise ScaleError(
             f"The floor is seen from {camera.tilt_deg:.0f} degrees aslant, too much to be measured.",
@@ -92,14 +97,17 @@ def solve_camera(photo: Photo, references: Sequence[Reference], lines: Sequence[
             )
         )
     findings += _disagreements(agreement)
-    return Solved(camera, agreement.used, tuple(reference for reference, _ in agreement.left_out), tuple(findings))
+    left_out = tuple(reference for reference, _ in agreement.left_out)
+    return Solved(camera, agreement.used, left_out, tuple(findings), straight, prior)
 
 
-def _with_lines(agreement: Agreement, lens: Lens, prior: LensPrior, lines: Sequence[FloorLine]) -> Camera:
+def _with_lines(
+    agreement: Agreement, lens: Lens, prior: LensPrior, lines: Sequence[FloorLine]
+) -> tuple[Camera, tuple[Straight, ...]]:
     """Return the camera adjusted once more with the floor's lines, or as it was where they only quarrel with it."""
     before = agreement.adjustment
     if len(lines) < _FEWEST_LINES:
-        return before.camera
+        return before.camera, ()
     families = find_families(lines, prior.focal_px, lens.centre_px)
     family_of = {index: number for number, family in enumerate(families) for index in family}
     squares = find_right_angles(lines, families, prior.focal_px, lens.centre_px)
@@ -117,8 +125,8 @@ def _with_lines(agreement: Agreement, lens: Lens, prior: LensPrior, lines: Seque
     ]
     after = adjust(agreement.used, lens, prior, straight)
     if max(after.misfit) > max(2.0 * max(before.misfit), _LINES_QUARREL):
-        return before.camera
-    return after.camera
+        return before.camera, ()
+    return after.camera, tuple(straight)
 
 
 _WORDS = {Kind.CARD: "card", Kind.A4: "A4 sheet", Kind.LETTER: "Letter sheet"}
