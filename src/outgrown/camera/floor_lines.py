@@ -102,7 +102,8 @@ def _is_same(line: Trace, other: Trace) -> bool:
 
 def _spread(found: list[Trace]) -> list[Trace]:
     """Return the best, each next one valued by its length, its sharpness and its distance from those chosen."""
-    left, chosen = list(found), []
+    left = list(found)
+    chosen: list[Trace] = []
     worth = {id(line): line.length_px / math.hypot(1, line.sigma_px / 0.3) for line in found}
     while left and len(chosen) < _MOST_LINES:
         best = max(left, key=lambda line: worth[id(line)])

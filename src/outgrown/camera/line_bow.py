@@ -11,6 +11,8 @@ from .lens import Lens
 _STEP = 1e-4
 _LEAST_PX = 0.05
 """Samples are not trusted beyond this however well they agree: joints themselves are not straighter."""
+_CROOKED_PX = 0.15
+"""Root mean square by which a joint is not straight in life (about 0.1 mm; from memory, no source)."""
 _BOWED_PX = 1.0
 """Bow left in straight joints of rendered floors: under 0.3 px; a second distortion term leaves more, but in all."""
 _TOLERANCE_DEG = 0.5
@@ -62,31 +64,31 @@ def fit_k1(lines: Sequence[FloorLine], centre_px: tuple[float, float], focal_px:
     k1 = 0.0
     weights = [np.ones(len(line.points_px)) for line in lines]
     trust = np.ones(len(lines))
-    sums = np.zeros((len(lines), 2))
+    own, known = np.zeros(len(lines)), np.zeros(len(lines))
+    step = 0.0
     for _ in range(8):
         for index, line in enumerate(lines):
             sigma = max(line.sigma_px, _LEAST_PX)
             off, slope = _off_and_slope(line, centre_px, focal_px, k1, weights[index])
-            weights[index] = np.minimum(1.0, 1.5 * sigma / np.maximum(np.abs(off), 1e-9))
-            weight = weights[index] / sigma**2
-            sums[index] = float((weight * slope * off).sum()), float((weight * slope * slope).sum())
-        # Each line's own best change of k1, in units of what its samples allow: the honest scale for whole lines.
-        own = -sums[:, 0] / np.maximum(sums[:, 1], 1e-9)
-        step = -float((trust * sums[:, 0]).sum()) / max(float((trust * sums[:, 1]).sum()), 1e-9)
+            weight = weights[index] = np.minimum(1.0, 1.5 * sigma / np.maximum(np.abs(off), 1e-9))
+            # Each line's own best change of k1, and its variance: from its samples, and since no line is straight.
+            power = max(float((weight * slope * slope).sum()), 1e-9)
+            own[index] = -float((weight * slope * off).sum()) / power
+            known[index] = 1 / (sigma**2 / power + _CROOKED_PX**2 * float(weight.sum()) / power)
+        step = float((trust * known * own).sum() / (trust * known).sum())
         step = float(np.clip(step, -0.05, 0.05))
         k1 += step
-        away = np.abs(own - step) * np.sqrt(sums[:, 1])
+        away = np.abs(own - step) * np.sqrt(known)
         scale = max(1.4826 * float(np.median(away)), 1.0)
         trust = np.minimum(1.0, 1.5 * scale / np.maximum(away, 1e-9))
         if abs(step) < 1e-6:
             break
-    information = float((trust * sums[:, 1]).sum())
-    if information < 1e-6:
+    information = float((trust * known).sum())
+    if information < 1e-3:
         return 0.0, float("inf")
-    pulls = trust * (own - step) * sums[:, 1]
-    by_lines = np.sqrt(float((pulls**2).sum())) / information
-    few = np.sqrt(len(lines) / max(len(lines) - 1, 1)) if len(lines) > 1 else 3.0
-    return k1, float(max(by_lines * few, information**-0.5))
+    by_lines = float(np.sqrt(((trust * (own - step) * known) ** 2).sum())) / information
+    few = float(np.sqrt(len(lines) / (len(lines) - 1))) if len(lines) > 1 else 3.0
+    return k1, max(by_lines * few, information**-0.5)
 
 
 def leave_out_bowed(lines: Sequence[FloorLine], centre_px: tuple[float, float], focal_px: float) -> list[FloorLine]:

@@ -99,9 +99,8 @@ def keep_out_mask(rings_px: Sequence[Floats], shape: tuple[int, int], shrink: fl
     mask = np.zeros(shape, dtype=np.uint8)
     rings = [np.rint((np.asarray(ring) + 0.5) / shrink - 0.5).astype(np.int32) for ring in rings_px]
     cv2.fillPoly(mask, rings, 1)
-    if margin:
-        mask = cv2.dilate(mask, np.ones((2 * margin + 1, 2 * margin + 1), np.uint8))
-    flags: Flags = mask > 0
+    wider = cv2.dilate(mask, np.ones((2 * margin + 1, 2 * margin + 1), np.uint8))
+    flags: Flags = np.asarray(wider) > 0
     return flags
 
 
@@ -133,7 +132,8 @@ def _vote(bits: Floats, lens: Lens, shrink: float, diagonal: float) -> Floats:
     count = int(diagonal / bin_px) + 3
     place = np.clip(np.rint(offset / bin_px).astype(int) + count // 2, 0, count - 1)
     used = weight > 0
-    ballot = np.bincount((wrapped * count + place)[used], weight[used], minlength=_TURNS * count)
+    cells_used = (wrapped * count + place)[used]
+    ballot: Floats = np.bincount(cells_used, weight[used], minlength=_TURNS * count).astype(np.float64)
     return ballot.reshape(_TURNS, count)
 
 

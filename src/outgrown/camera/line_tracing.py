@@ -32,8 +32,10 @@ _BLUR_PX = 0.9
 """Softness of an edge in a sharp photo."""
 _LEAST_LIKENESS = 0.3
 _ROUGH_SAMPLES = 60
+_STEPS = (0, 1, 4)
 _STEP_SHARE = 0.75
 """The side of a groove is a step too; the groove shall win."""
+_EITHER_SHARE = 0.85
 _SHIFTS = np.arange(-2.5, 2.51, 0.1)
 _WORST_PX = 0.45
 """A sample whose own profile leaves it more uncertain is not used."""
@@ -92,8 +94,8 @@ def trace(levels: Sequence[Bytes], path_px: Floats, normals_px: Floats, blocked:
     fit, kind = rough
     # The joint's width in pixels changes along a slanting view.
     parts = np.array_split(np.arange(len(some)), 4)
-    course = np.polyval(fit, share[some])
-    halves_px = [_best_half(few[part], course[part]) for part in parts]
+    course: Floats = np.polyval(fit, share[some]).astype(np.float64)
+    halves_px = [_HALVES_PX[0] if kind in _STEPS else _best_half(few[part], course[part]) for part in parts]
     if len(levels) > 1 and sum(half_px >= _HALVES_PX[-2] for half_px in halves_px) >= 2:
         return _doubled(trace(levels[1:], (path_px[::2] - 0.5) / 2, normals_px[::2], blocked, shrink / 2))
     ends = [some[part[-1]] for part in parts[:-1]]
@@ -175,7 +177,7 @@ def _reach(half_px: float) -> int:
 def _rough_course(profiles: Floats, share: Floats) -> tuple[Floats, int] | None:
     """Return the bowed course along which one kind of profile runs most constantly, and the kind.
 
-    Kinds: 0 a step up, 1 a step down, 2 a ridge, 3 a groove.
+    Kinds: 0 a step up, 1 a step down, 2 a ridge, 3 a groove, 4 a step now up, now down (boards laid tight).
     """
     maps = []
     for half_px in _ROUGH_HALVES_PX:
@@ -184,7 +186,7 @@ def _rough_course(profiles: Floats, share: Floats) -> tuple[Floats, int] | None:
         first = _ACROSS - reach - _SEARCH
         both = windows[:, first : first + 2 * _SEARCH + 1] @ _basis(half_px)[:, 1:]
         step, ridge = _STEP_SHARE * both[..., 0], both[..., 1]
-        maps += [step, -step, ridge, -ridge]
+        maps += [step, -step, ridge, -ridge, _EITHER_SHARE * np.abs(step)]
     kinds = np.stack(maps)
     # Each sample says only where its own profile is most like a joint, so that many weak ones outweigh few strong.
     strongest = kinds.max(axis=(0, 2))
@@ -199,7 +201,7 @@ def _rough_course(profiles: Floats, share: Floats) -> tuple[Floats, int] | None:
         score = soft[flat].mean(axis=1)
         top = int(np.argmax(score))
         if score[top] > best[0]:
-            best = (float(score[top]), kind % 4, top)
+            best = (float(score[top]), kind % 5, top)
     if best[1] < 0:
         return None
     return coefficients[best[2]], best[1]
@@ -217,7 +219,8 @@ def _courses() -> tuple[Floats, Floats]:
 def _windows(profiles: Floats, centre: Indices, reach: int) -> Floats:
     columns = centre[:, None] + np.arange(-reach, reach + 1) + _ACROSS
     taken: Floats = np.take_along_axis(profiles, columns, axis=1)
-    return taken - taken.mean(axis=1, keepdims=True)
+    level: Floats = taken.mean(axis=1, keepdims=True)
+    return taken - level
 
 
 def _best_half(profiles: Floats, course: Floats) -> float:
@@ -242,7 +245,9 @@ def _places(profiles: Floats, centre: Indices, half_px: float, kind: int) -> tup
     """Return each sample's place across, its doubt [px], and whether its profile is of the line's kind."""
     windows = _windows(profiles, centre, _reach(half_px))
     parts = np.tensordot(windows, _shifted(half_px), axes=(1, 1))
-    gain = (parts**2).sum(axis=2)
+    # A step alone must not be given a ridge: a step beside a narrow ridge looks the same half a width further.
+    alone = kind in _STEPS
+    gain = parts[..., 1] ** 2 if alone else (parts**2).sum(axis=2)
     rows = np.arange(len(windows))
     top = np.argmax(gain, axis=1)
     edge = (top == 0) | (top == len(_SHIFTS) - 1)
@@ -254,7 +259,8 @@ def _places(profiles: Floats, centre: Indices, half_px: float, kind: int) -> tup
     # Residual sum of squares = |y|^2 - gain; twice the noise over its second derivative is the place's variance.
     noise = ((windows**2).sum(axis=1) - mid).clip(0) / (windows.shape[1] - 4) + 0.02
     doubt = np.sqrt(2 * noise / (bend / step**2))
-    own = parts[rows, top][:, 1 + kind // 2] * (1.0 if kind % 2 == 0 else -1.0)
+    step_part, ridge_part = parts[rows, top, 1], parts[rows, top, 2]
+    own = (step_part, -step_part, ridge_part, -ridge_part, np.abs(step_part))[kind]
     typical = float(np.median(own[own > 0])) if np.any(own > 0) else math.inf
     return place, doubt, ~edge & (own > 0.25 * typical)
 
