@@ -18,9 +18,11 @@ from .line_candidates import MIN_SHARE, SMALL_PX, USUAL_FOCAL, find_candidates, 
 from .line_tracing import ALONG_PX, Trace, trace
 
 _MOST_LINES = 24
-_LARGEST_SIGMA_PX = 1.0
+_USUAL_DIAGONAL_PX = 5040.0
+_LARGEST_SIGMA_PX = 1.5
 _LARGEST_WAVE_PX = 0.2
-"""Joints leave 0.02 to 0.15 px after a smooth arc (measured on rendered floors); grain and cloth more."""
+"""Joints leave 0.02 to 0.15 px after a smooth arc at 12 megapixels (measured on rendered floors); wide grout seen
+from near 0.3; grain and cloth more."""
 _LEAST_KEPT = 0.4
 _VAIN = 14
 """Wooden grain offers candidates without end; after so many in vain no line is left."""
@@ -75,10 +77,13 @@ def _levels(grey: Bytes) -> list[Bytes]:
 
 
 def _is_good(line: Trace, diagonal: float) -> bool:
+    # Unevenness is millimetres in life: the finer the picture, the more pixels. Cloth is not straight for long.
+    fineness = min(max(diagonal / _USUAL_DIAGONAL_PX, 0.4), 2.0)
+    wave_px = (_LARGEST_WAVE_PX if line.length_px < 0.5 * diagonal else 2 * _LARGEST_WAVE_PX) * fineness
     return (
         line.length_px > MIN_SHARE * diagonal
-        and line.sigma_px < _LARGEST_SIGMA_PX
-        and line.wave_px < _LARGEST_WAVE_PX
+        and line.sigma_px < _LARGEST_SIGMA_PX * max(fineness, 1.0)
+        and line.wave_px < wave_px
         and line.kept > _LEAST_KEPT
     )
 
