@@ -8,19 +8,23 @@ import numpy as np
 
 from . import __version__
 from .arrays import Floats, frozen
+from .camera.advice import find_best_advice
 from .camera.camera import Camera
 from .camera.doubt import Doubt, measure_doubt
 from .camera.find_all import find_all_references
 from .camera.floor_lines import find_floor_lines
 from .camera.reference import Kind, Reference
-from .camera.solve import solve_camera
+from .camera.solve import Solved, solve_camera
 from .camera.targets import BAR_MM
 from .drawer.archive import write_pattern_json
 from .drawer.outline_json import write_outline_json
+from .errors import GarmentError
 from .findings import Finding, Severity
-from .garment.garment import Garment, Laid
+from .garment.garment import Garment, Laid, Measurement
+from .garment.laying import recognise_laid
 from .garment.reading import read_garment
 from .outline.find import find_contour
+from .outline.fitness import check_light, check_measurable, check_reference_beside
 from .outline.outline import Outline
 from .paper.check_picture import draw_check_picture
 from .paper.pages import draw_svg, draw_tiles_pdf
@@ -79,12 +83,14 @@ def trace_outline(
         OutlineError: no garment, or its edge cannot be trusted.
     """
     progress("looking for the card or sheet", 0.05)
+    check_light(photo.pixels)
     references = find_all_references(photo, kinds=kinds, bar_mm=bar_mm)
     if not references:
         solve_camera(photo, references)  # says so before time is spent on the rest
     progress("telling the garment from the floor", 0.25)
     reference_rings = [r.outline_px if len(r.outline_px) else r.corners_px for r in references]
     contour = find_contour(photo.pixels, reference_rings_px=reference_rings)
+    check_reference_beside(references, contour.ring_px)
     progress("looking for straight lines of the floor", 0.8)
     lines = find_floor_lines(photo.pixels, keep_out_px=[*reference_rings, contour.ring_px])
     progress("measuring", 0.85)
@@ -100,15 +106,46 @@ def trace_outline(
         error_mm=frozen(doubt.sigma_mm()),
         confidence=contour.confidence,
     )
-    return Traced(
-        photo=photo,
-        references=solved.references,
-        camera=camera,
-        outline=outline,
-        doubt=doubt,
-        expected_error_mm=doubt.expected_error_mm(),
-        findings=(*photo.findings, *solved.findings, *_print_findings(solved.references, bar_mm), *contour.findings),
+    expected_error = doubt.expected_error_mm()
+    fitness = check_measurable(photo.pixels, solved.references, camera, contour.ring_px, expected_error[1])
+    findings = (
+        *photo.findings,
+        *solved.findings,
+        *_print_findings(solved.references, bar_mm),
+        *contour.findings,
+        *fitness,
+        *_advice(solved, outline, contour.sigma_px, rim_mm, expected_error[1]),
     )
+    return Traced(photo, solved.references, camera, outline, doubt, expected_error, findings)
+
+
+_WORTH_ADVICE_MM = 1.0
+"""An outline better than this is better than the cloth lies; nothing is advised then."""
+
+
+def _advice(solved: Solved, outline: Outline, sigma_px: Floats, rim_mm: float, p95_mm: float) -> list[Finding]:
+    if p95_mm < _WORTH_ADVICE_MM or solved.prior is None:
+        return []
+    best = find_best_advice(
+        solved.camera,
+        solved.references,
+        solved.lines,
+        solved.prior,
+        outline.ring_px,
+        sigma_px,
+        rim_mm,
+        has_profile=solved.has_profile,
+    )
+    if best.p95_mm > 0.8 * p95_mm:
+        return []
+    return [
+        Finding(
+            "would-help-most",
+            f"{best.change}: that would bring the expected error from {p95_mm:.1f} to about {best.p95_mm:.1f} mm.",
+            severity=Severity.NOTE,
+            amount_mm=best.p95_mm,
+        )
+    ]
 
 
 def _print_findings(references: Collection[Reference], bar_mm: float | None) -> list[Finding]:
@@ -142,8 +179,18 @@ def describe_outline(traced: Traced) -> str:
         camera=traced.camera,
         focal_px=traced.photo.focal_px,
         expected_error_mm=traced.expected_error_mm,
+        measurements=measure_traced(traced),
         findings=traced.findings,
     )
+
+
+def measure_traced(traced: Traced) -> tuple[Measurement, ...]:
+    """Return what can be measured on the outline: a half leg's lengths where it is one, else its width and height."""
+    laid = recognise_laid(traced.outline)
+    try:
+        return read_traced_garment(traced, laid=laid).measurements
+    except GarmentError:
+        return read_traced_garment(traced, laid=Laid.OTHER).measurements
 
 
 def read_traced_garment(traced: Traced, kind: str = "leggings", laid: Laid = Laid.FOLDED) -> Garment:

@@ -39,6 +39,7 @@ class Solved:
         findings: what the person should know.
         lines: straight lines of the floor it rests on too.
         prior: what was known of the lens beforehand.
+        has_profile: the lens was known from its own photos.
     """
 
     camera: Camera
@@ -47,6 +48,7 @@ class Solved:
     findings: tuple[Finding, ...] = ()
     lines: tuple[Straight, ...] = ()
     prior: LensPrior | None = None
+    has_profile: bool = False
 
 
 def solve_camera(photo: Photo, references: Sequence[Reference], lines: Sequence[FloorLine] = ()) -> Solved:

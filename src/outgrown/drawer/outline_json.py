@@ -9,6 +9,7 @@ from ..arrays import Floats
 from ..camera.camera import Camera
 from ..camera.reference import Reference
 from ..findings import Finding, Severity
+from ..garment.garment import Measurement
 from ..outline.outline import Outline
 
 SCHEMA = "outgrown-outline/1"
@@ -22,6 +23,7 @@ def write_outline_json(
     focal_px: float | None,
     expected_error_mm: tuple[float, float],
     findings: Sequence[Finding],
+    measurements: Sequence[Measurement] = (),
 ) -> str:
     """Return the outline as JSON text.
 
@@ -31,6 +33,7 @@ def write_outline_json(
         camera: solved.
         focal_px: focal length known from the file or a profile [px]; None when it had to be guessed.
         expected_error_mm: (median, p95) [mm].
+        measurements: taken from the outline; `plus_minus_mm` is half of the 95 % band.
         findings: warnings go to `warnings` as sentences, all of them to `findings`.
     """
     document = {
@@ -44,6 +47,15 @@ def write_outline_json(
         "tilt_deg": round(camera.tilt_deg, 2),
         "expected_error_mm": {"median": round(expected_error_mm[0], 3), "p95": round(expected_error_mm[1], 3)},
         "warnings": [f.sentence() for f in findings if f.severity is Severity.WARNING],
+        "measurements": [
+            {
+                "name": m.name,
+                "value_mm": round(m.value_mm, 2),
+                "plus_minus_mm": None if m.doubt_mm is None else round(m.doubt_mm, 2),
+                "how": m.how,
+            }
+            for m in measurements
+        ],
         "error_mm": np.round(outline.error_mm, 3).tolist(),
         "confidence": np.round(outline.confidence, 2).tolist(),
         "findings": [

@@ -1,0 +1,108 @@
+"""Whether a photo is fit to be measured: what can be corrected is told, what cannot is refused with advice."""
+
+from collections.abc import Sequence
+
+import cv2
+import numpy as np
+
+from ..arrays import Bytes, Floats
+from ..camera.blur import measure_edge_width_px
+from ..camera.camera import Camera
+from ..camera.doubt import mm_per_px
+from ..camera.reference import Reference
+from ..errors import OutlineError, PhotoError, ScaleError
+from ..findings import Finding
+
+DARKEST = 14.0
+"""Mean level (0..255) of the brightest tenth below which nothing but noise is left."""
+_BLUR_TOLD_MM, _BLUR_REFUSED_MM = 2.2, 5.0
+"""Width of an edge in the photo, on the floor: a sharp 12-megapixel photo from 1.4 m has 0.7 to 1.2 mm."""
+_COARSE_TOLD_MM, _COARSE_REFUSED_MM = 0.9, 2.0
+"""Floor millimetres a pixel is worth: a garment of 1 m is then 1100 and 500 px long."""
+_DOUBT_REFUSED_MM = 15.0
+"""Beyond this expected error (p95) the pattern would be worse than one taken with a tape in a hurry."""
+
+
+def check_light(pixels: Bytes) -> None:
+    """Refuse a photo too dark to be measured.
+
+    Raises:
+        PhotoError: it is.
+    """
+    few = pixels[:: max(1, pixels.shape[0] // 200), :: max(1, pixels.shape[1] // 200)]
+    if float(np.percentile(few.max(axis=2), 90)) < DARKEST:
+        raise PhotoError("The photo is too dark to be measured.", "Take it by daylight or with the lamp on.")
+
+
+def check_reference_beside(references: Sequence[Reference], ring_px: Floats) -> None:
+    """Refuse a reference that lies on the garment instead of on the floor.
+
+    Raises:
+        ScaleError: one does.
+    """
+    ring = ring_px.astype(np.float32)[:, None]
+    for reference in references:
+        middle = reference.corners_px.mean(axis=0)
+        if cv2.pointPolygonTest(ring, (float(middle[0]), float(middle[1])), False) > 0:
+            raise ScaleError(
+                "The card or sheet lies on the garment, so it is higher than the floor and measures it wrong.",
+                "Lay it on the floor, a hand's width from the garment, and take the photo again.",
+            )
+
+
+def check_measurable(
+    pixels: Bytes, references: Sequence[Reference], camera: Camera, ring_px: Floats, p95_mm: float
+) -> list[Finding]:
+    """Return what should be known of the photo's sharpness and distance.
+
+    Args:
+        pixels: (H, W, 3) uint8 RGB.
+        references: those used.
+        camera: as solved.
+        ring_px: (N, 2) the garment's edge.
+        p95_mm: the outline's expected error [mm].
+
+    Raises:
+        PhotoError: too blurred, or taken from too far.
+        OutlineError: the error would be larger than a hurried tape's.
+    """
+    findings = []
+    worth = float(np.median(mm_per_px(camera, ring_px)))
+    if worth > _COARSE_REFUSED_MM:
+        raise PhotoError(
+            f"The photo is too coarse: one pixel is {worth:.1f} mm on the floor.",
+            "Go nearer until the garment fills most of the picture, and use the original file from the phone.",
+        )
+    if worth > _COARSE_TOLD_MM:
+        findings.append(
+            Finding(
+                "coarse",
+                f"One pixel is {worth:.1f} mm on the floor, so small things are lost.",
+                "Go nearer until the garment fills most of the picture, and use the original file from the phone.",
+                amount_mm=worth,
+            )
+        )
+    width = measure_edge_width_px(pixels, references)
+    if width is not None:
+        blur = width * float(np.median(mm_per_px(camera, np.vstack([r.corners_px for r in references]))))
+        if blur > _BLUR_REFUSED_MM:
+            raise PhotoError(
+                f"The photo is blurred: a sharp edge is {blur:.0f} mm wide in it.",
+                "Hold the phone still, tap on the garment to focus, and take it again in better light.",
+            )
+        if blur > _BLUR_TOLD_MM and width > 3.5:
+            findings.append(
+                Finding(
+                    "blurred",
+                    f"The photo is not quite sharp: a sharp edge is {blur:.1f} mm wide in it.",
+                    "Hold the phone still, tap on the garment to focus, and take it again in better light.",
+                    amount_mm=blur,
+                )
+            )
+    if p95_mm > _DOUBT_REFUSED_MM:
+        raise OutlineError(
+            f"The outline could be wrong by {p95_mm:.0f} mm, too much for a pattern.",
+            "Lay a second card at the far end of the garment, or a sheet of paper instead of the card, and take the "
+            "photo from straight above.",
+        )
+    return findings
