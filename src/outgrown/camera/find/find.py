@@ -19,7 +19,7 @@ log = logging.getLogger(__name__)
 
 # What is found by its four edges; printed targets have a finder of their own.
 KINDS = (Kind.CARD, Kind.A4, Kind.LETTER)
-LEAST_SCORE = 0.45
+LEAST_SCORE = 0.2
 MOST_MEASURED = 14
 # 1 standard deviation. Card: ISO/IEC 7810 allows 0.15 % when new; sheets are cut to 2 mm, offices' far better.
 SIZE_DOUBT = {Kind.CARD: 0.0008, Kind.A4: 0.002, Kind.LETTER: 0.002}
@@ -97,9 +97,7 @@ def make_reference(judged: Judged) -> Reference:
         kind=kind,
         corners_px=frozen(judged.pose.corners_px),
         corners_mm=frozen(find_corners_mm(kind)),
-        edges=tuple(
-            _samples(judged, i) for i in range(4)
-        ),
+        edges=tuple(_samples(judged, i) for i in range(4)),
         size_doubt=SIZE_DOUBT[kind],
         thickness_mm=CARD_THICKNESS_MM.value if kind is Kind.CARD else SHEET_THICKNESS_MM,
         score=judged.score,
@@ -112,6 +110,4 @@ def _samples(judged: Judged, index: int) -> EdgeSamples:
     kept = side.weights > 0.2
     along = stop - start
     share = (side.points_px[kept] - start) @ along / float(along @ along)
-    return EdgeSamples(
-        frozen(side.points_px[kept]), frozen(side.normals_px[kept]), frozen(share), side.sigma_px
-    )
+    return EdgeSamples(frozen(side.points_px[kept]), frozen(side.normals_px[kept]), frozen(share), side.sigma_px)

@@ -50,7 +50,7 @@ def judge_first(photo: Photo, quad_px: Floats, reach_px: float, kinds: tuple[Kin
         pose = fit_pose(corners, kind, photo, corner_doubt_px=FIRST_CORNER_DOUBT_PX)
         if pose is None or pose.misfit > MOST_FIRST_MISFIT:
             continue
-        marks = _mark(photo, pose, float(seen.mean()))
+        marks = _mark(photo, pose, float(seen.min()))
         score = _score(marks)
         if score > 0:
             found.append(Judged(pose, (), score, marks))
@@ -60,7 +60,7 @@ def judge_first(photo: Photo, quad_px: Floats, reach_px: float, kinds: tuple[Kin
 def judge_last(photo: Photo, first: Judged) -> Judged | None:
     """Measure the four sides of a candidate and judge it again; None if it is no reference."""
     focal_px = find_focal_px(photo)[0]
-    sides, corners = refine_sides(photo.pixels, first.pose.corners_px, focal_px)
+    sides, corners = refine_sides(photo.pixels, first.pose.corners_px, focal_px, stations=40, rows=1)
     size = float(np.hypot(*(corners[1] - corners[0])))
     moved = float(np.abs(corners - first.pose.corners_px).max())
     if moved > 3.0 + 0.01 * size or not _is_within(corners, photo):
@@ -70,9 +70,10 @@ def judge_last(photo: Photo, first: Judged) -> Judged | None:
         return None
     turned = pose.first_corner
     sides = sides[turned:] + sides[:turned]
-    marks = _mark(photo, pose, float(np.mean([s.share_seen for s in sides])))
-    marks["straight"] = float(np.clip(1.6 - np.median([s.sigma_px for s in sides]) / (0.35 + 0.0015 * size), 0, 1))
-    marks["sharp"] = float(np.clip((MOST_BLUR_PX - np.median([s.blur_px for s in sides])) / 0.4, 0, 1))
+    marks = _mark(photo, pose, min(s.share_seen for s in sides), sides[0].blur_px)
+    worst = max(s.sigma_px for s in sides)
+    marks["straight"] = float(np.clip(1.5 - worst / (0.30 + 0.0012 * size), 0, 1))
+    marks["sharp"] = float(np.clip((MOST_BLUR_PX - sides[0].blur_px) / 0.4, 0, 1))
     marks["alone"] = _mark_alone(photo, pose, sides)
     score = _score(marks)
     return Judged(pose, tuple(sides), score, marks) if score > 0 else None
@@ -85,13 +86,13 @@ def _is_within(corners: Floats, photo: Photo) -> bool:
     return bool((low > 1).all() and high[0] < photo.width_px - 2 and high[1] < photo.height_px - 2)
 
 
-def _mark(photo: Photo, pose: Pose, seen: float) -> dict[str, float]:
+def _mark(photo: Photo, pose: Pose, least_seen: float, blur_px: float = 0.9) -> dict[str, float]:
     marks = {
-        "seen": float(np.clip((seen - 0.55) / 0.4, 0, 1)),
-        "shape": float(np.exp(-0.5 * (pose.misfit / 1.4) ** 2)),
-        "upright": float(np.exp(-0.5 * (max(0.0, pose.tilt_deg - 15) / 18) ** 2)),
+        "seen": float(np.clip((least_seen - 0.4) / 0.4, 0, 1)),
+        "shape": float(np.exp(-0.5 * (pose.misfit / 0.9) ** 2)),
+        "upright": float(np.exp(-0.5 * (max(0.0, pose.tilt_deg - 18) / 14) ** 2)),
     }
-    radius, left = measure_rounding(photo.pixels, pose)
+    radius, left = measure_rounding(photo.pixels, pose, blur_px)
     if pose.kind is Kind.CARD:
         marks["corners"] = _mark_round(radius, left)
     else:
@@ -101,20 +102,18 @@ def _mark(photo: Photo, pose: Pose, seen: float) -> dict[str, float]:
 
 
 def _score(marks: dict[str, float]) -> float:
-    """Geometric mean: one bad mark is enough to fail."""
-    values = np.array(list(marks.values()))
-    return float(np.exp(np.log(np.maximum(values, 1e-9)).mean())) if (values > 0).all() else 0.0
+    """Product: one bad mark is enough to fail."""
+    return float(np.prod(list(marks.values())))
 
 
 def _mark_round(radius: float, left: Floats) -> float:
     """How clearly the corners are a card's: against sharp ones, and against a phone's or a coaster's."""
-    card = float(left[(RADII_MM > 2) & (RADII_MM < 4.5)].min())
-    sharp = float(left[RADII_MM < 1].min())
-    rounder = float(left[RADII_MM > 6].min())
     if not 1.9 < radius < 4.9:
         return 0.0
-    evidence = min(np.log(sharp / max(card, 1e-6)), 1.3 * np.log(rounder / max(card, 1e-6)))
-    return float(np.clip((evidence - 0.02) / 0.25, 0, 1))
+    card = max(float(left[(RADII_MM > 2) & (RADII_MM < 4.5)].min()), 1e-6)
+    sharp, rounder = float(left[RADII_MM < 1].min()), float(left[RADII_MM > 6].min())
+    evidence = min(np.log(sharp / card), np.log(rounder / card))
+    return float(1 - np.exp(-max(evidence, 0.0) / 0.15))
 
 
 def _mark_sharp(left: Floats) -> float:

@@ -16,8 +16,9 @@ Ints = NDArray[np.intp]
 # Under 35 degrees of tilt a card's corners are seen between about 65 and 115 degrees; a sheet near the lens adds some.
 NARROWEST_CORNER_DEG = 58.0
 MOST_ARMS_PER_END = 5
-MOST_UNIONS = 1000
-MOST_THREE_SIDED = 6000
+MOST_UNIONS = 700
+MOST_CORNERS = 700
+MOST_THREE_SIDED = 2000
 # Long side over short side in the photo: 1.29 to 1.59 in truth, foreshortened either way by up to 35 degrees.
 LEAST_RATIO = 0.95
 MOST_RATIO = 2.15
@@ -185,18 +186,21 @@ def _from_three_sides(segments: Floats, corners: _Corners, levels: list[Level]) 
     middle = q - p
     width = np.hypot(middle[:, 0], middle[:, 1])
     side_p, side_q = _cross(middle, arm_p), _cross(middle, arm_q)
+    gaps = 0.3 * (corners.gap[first] + corners.gap[second])
     sound = (side_p * side_q > 0) & (width > 14)
-    p, q, arm_p, arm_q, width = p[sound], q[sound], arm_p[sound], arm_q[sound], width[sound]
+    p, q, arm_p, arm_q, width, gaps = (values[sound] for values in (p, q, arm_p, arm_q, width, gaps))
     long_p, long_q = np.hypot(*arm_p.T), np.hypot(*arm_q.T)
     unit_p, unit_q = arm_p / long_p[:, None], arm_q / long_q[:, None]
     near_parallel = np.abs(_cross(unit_p, unit_q)) < np.sin(np.radians(18))
     longer = np.maximum(long_p, long_q)
     sound = near_parallel & (longer > 0.25 * width / MOST_RATIO)
     shape = np.concatenate([p / 3, q / 3, unit_p * width[:, None] / 4, unit_q * width[:, None] / 4], axis=1)
-    seen = np.zeros(len(p), bool)
     chosen = np.flatnonzero(sound)
-    seen[chosen[distinct(shape[chosen])[:MOST_THREE_SIDED]]] = True
-    sound = seen
+    chosen = chosen[distinct(shape[chosen])]
+    # Best first: both arms long against the middle side, neither much longer than a card could make it.
+    part = np.minimum(np.minimum(long_p, long_q)[chosen] / width[chosen], 0.6)
+    part += np.minimum(longer[chosen] / width[chosen], 0.6) - gaps[chosen]
+    sound = chosen[np.argsort(-part)[:MOST_THREE_SIDED]]
     p, q, unit_p, unit_q, long_p, long_q, width = (
         values[sound] for values in (p, q, unit_p, unit_q, long_p, long_q, width)
     )
@@ -215,17 +219,17 @@ def _strongest_ends(
     p: Floats, q: Floats, unit_p: Floats, unit_q: Floats, width: Floats, levels: list[Level]
 ) -> list[Floats]:
     """Slide the fourth side along the arms; return the quads at its strongest places."""
-    steps = np.linspace(1 / MOST_RATIO, MOST_RATIO, 90)
-    across = np.linspace(0.15, 0.85, 14)
+    steps = np.linspace(1 / MOST_RATIO, MOST_RATIO, 70)
+    across = np.linspace(0.15, 0.85, 10)
     found = []
     for index, level in enumerate(levels):
         ratio = level.scale / levels[0].scale
         # Steps of about a pixel: a wide side is looked at in a coarser level.
-        chosen = width * ratio < 90
+        chosen = width * ratio < 70
         if index > 0:
-            chosen &= width * ratio * 2 >= 90
+            chosen &= width * ratio * 2 >= 70
         if index == len(levels) - 1:
-            chosen = width * ratio * 2 >= 90
+            chosen = width * ratio * 2 >= 70
         if not chosen.any():
             continue
         pc, qc = p[chosen], q[chosen]
@@ -273,8 +277,8 @@ def _from_opposite_corners(corners: _Corners) -> Floats:
     found = []
     for low, high, radius in ((10.0, 30.0, 100.0), (30.0, 80.0, 260.0), (80.0, np.inf, 800.0)):
         chosen = np.flatnonzero((least >= low) & (least < high * 3))
-        if not 2 <= len(chosen) <= 1500:
-            chosen = chosen[np.argsort(-least[chosen])[:1500]]
+        if len(chosen) > MOST_CORNERS:
+            chosen = chosen[np.argsort(-least[chosen])[:MOST_CORNERS]]
         if len(chosen) < 2:
             continue
         pair = chosen[cKDTree(at[chosen]).query_pairs(radius, output_type="ndarray")]

@@ -9,12 +9,10 @@ from .shape import Pose, find_corners_mm
 
 # Radii tried [mm on the candidate]. ISO/IEC 7810 allows 2.88 to 3.48.
 RADII_MM = np.array([0.0, 0.8, 1.6, 2.4, 3.2, 4.0, 5.0, 6.5, 8.5])
-SPAN_MM = 8.0
-GRID = 21
 BLUR_PX = 0.9
 
 
-def measure_rounding(pixels: Bytes, pose: Pose) -> tuple[float, Floats]:
+def measure_rounding(pixels: Bytes, pose: Pose, blur_px: float = BLUR_PX) -> tuple[float, Floats]:
     """Return the best corner radius [mm, if the candidate has the pose's size] and how badly each radius fits.
 
     At each corner inside and outside colour are fitted under each radius, and the radius that leaves the least
@@ -23,6 +21,7 @@ def measure_rounding(pixels: Bytes, pose: Pose) -> tuple[float, Floats]:
     Args:
         pixels: (H, W, 3) uint8.
         pose: the candidate with its corners.
+        blur_px: standard deviation of the edges' blur.
 
     Returns:
         radius [mm], and (len(RADII_MM),) the share of the colour variance left unexplained, over all corners.
@@ -32,15 +31,11 @@ def measure_rounding(pixels: Bytes, pose: Pose) -> tuple[float, Floats]:
     to_px = cv2.getPerspectiveTransform(
         corners_mm.astype(np.float32), np.asarray(pose.corners_px, dtype=np.float32)
     ).astype(np.float64)
-    left_over = np.zeros(len(RADII_MM))
-    total = 0.0
-    for corner in range(4):
-        points_px, x, y, per_mm = _around_corner(corner, long, short, to_px)
-        colour = sample(pixels, points_px, PLAIN)
-        residual, spread = _fit_radii(colour.reshape(-1, 3), x, y, per_mm)
-        left_over += residual
-        total += spread
-    left = left_over / max(total, 1e-9)
+    points_px, per_mm = _around_corners(long, short, to_px)
+    colour = sample(pixels, points_px, PLAIN)
+    left_over = _fit_radii(colour, per_mm / blur_px)
+    total = float(((colour - colour.mean(axis=1, keepdims=True)) ** 2).sum())
+    left = left_over.sum(axis=0) / max(total, 1e-9)
     best = int(np.argmin(left))
     radius = float(RADII_MM[best])
     if 0 < best < len(RADII_MM) - 1:
@@ -51,43 +46,47 @@ def measure_rounding(pixels: Bytes, pose: Pose) -> tuple[float, Floats]:
     return radius, left
 
 
-def _around_corner(
-    corner: int, long: float, short: float, to_px: Floats
-) -> tuple[Floats, Floats, Floats, float]:
-    """Return points in the photo round a corner, and their distances inward from its two sides [mm]."""
-    step = np.linspace(-2.5, SPAN_MM - 2.5, GRID)
-    x, y = np.meshgrid(step, step)
-    own_x = x if corner in (0, 3) else long - x
-    own_y = y if corner in (0, 1) else short - y
-    flat = np.stack([own_x, own_y, np.ones_like(own_x)], axis=-1).reshape(-1, 3) @ to_px.T
-    points = flat[:, :2] / flat[:, 2:]
-    grid = points.reshape(GRID, GRID, 2)
-    per_mm = float(np.sqrt(abs(np.linalg.det(np.stack([grid[0, 1] - grid[0, 0], grid[1, 0] - grid[0, 0]])))))
-    return points, x.ravel(), y.ravel(), per_mm / (step[1] - step[0])
+def _grid() -> tuple[Floats, Floats]:
+    """Return places near a corner, as distances inward from its two sides [mm]: where radii differ, and beside."""
+    step = np.linspace(-2.5, 5.0, 17)
+    x, y = (values.ravel() for values in np.meshgrid(step, step))
+    near = np.minimum(x, y) < 3.0
+    return x[near], y[near]
 
 
-def _fit_radii(colour: Floats, x: Floats, y: Floats, per_mm: float) -> tuple[Floats, float]:
-    """Return the squared colour left over under each radius, and the squared contrast it could explain."""
-    near = (np.minimum(x, y) < 3.0) & (np.maximum(x, y) < 5.0)
-    x, y, colour = x[near], y[near], colour[near]
-    residual = np.zeros(len(RADII_MM))
-    for k, radius in enumerate(RADII_MM):
-        inside = _share_inside(x, y, radius, per_mm)
-        basis = np.stack([inside, 1 - inside, inside * (x - y)], axis=1)
-        # Solve for the two colours; the third column lets artwork differ along the two sides.
-        normal = basis.T @ basis + np.diag([1e-6, 1e-6, 1.0])
-        solution = np.linalg.solve(normal, basis.T @ colour)
-        residual[k] = ((colour - basis @ solution) ** 2).sum()
-    spread = float(((colour - colour.mean(axis=0)) ** 2).sum())
-    return residual, spread
+INWARD_X, INWARD_Y = _grid()
 
 
-def _share_inside(x: Floats, y: Floats, radius: float, per_mm: float) -> Floats:
-    """Return how far a blurred pixel at (x, y) mm inward of two sides is covered by a corner of `radius`."""
-    depth = np.minimum(x, y)
-    if radius > 0:
-        in_corner = (x < radius) & (y < radius)
-        round_depth = radius - np.hypot(radius - x, radius - y)
-        depth = np.where(in_corner, round_depth, depth)
-    z = depth * per_mm / BLUR_PX
-    return 0.5 * (1 + np.tanh(0.8 * z))
+def _around_corners(long: float, short: float, to_px: Floats) -> tuple[Floats, Floats]:
+    """Return (4, P, 2) points in the photo round the corners, and (4,) the scale there [px per mm]."""
+    x = np.stack([INWARD_X, long - INWARD_X, long - INWARD_X, INWARD_X])
+    y = np.stack([INWARD_Y, INWARD_Y, short - INWARD_Y, short - INWARD_Y])
+    flat = np.stack([x, y, np.ones_like(x)], axis=-1) @ to_px.T
+    at = np.array([[0.0, 0.0], [long, 0.0], [long, short], [0.0, short]])
+    nearby = np.stack([at, at + [1.0, 0.0], at + [0.0, 1.0]], axis=1)
+    seen = np.concatenate([nearby, np.ones((4, 3, 1))], axis=2) @ to_px.T
+    seen = seen[..., :2] / seen[..., 2:]
+    area = np.abs(np.linalg.det(seen[:, 1:] - seen[:, :1]))
+    return flat[..., :2] / flat[..., 2:], np.sqrt(area)
+
+
+def _fit_radii(colour: Floats, blurs_per_mm: Floats) -> Floats:
+    """Return (4, R) the squared colour left over at each corner under each radius, two colours being fitted."""
+    depth = _depths()
+    inside = 0.5 * (1 + np.tanh(0.8 * depth * blurs_per_mm[:, None, None]))
+    # The third column lets artwork differ along the two sides.
+    basis = np.stack([inside, 1 - inside, inside * (INWARD_X - INWARD_Y)], axis=-1)
+    turned = np.swapaxes(basis, -1, -2)
+    normal = turned @ basis + np.diag([1e-6, 1e-6, 1.0])
+    solution = np.linalg.solve(normal, turned @ colour[:, None])
+    left: Floats = ((colour[:, None] - basis @ solution) ** 2).sum(axis=(2, 3))
+    return left
+
+
+def _depths() -> Floats:
+    """Return (R, P) how far each place lies inside a corner of each radius [mm]."""
+    radius = RADII_MM[:, None]
+    straight = np.minimum(INWARD_X, INWARD_Y)
+    rounded = radius - np.hypot(radius - INWARD_X, radius - INWARD_Y)
+    depth: Floats = np.where((radius > INWARD_X) & (radius > INWARD_Y), rounded, straight)
+    return depth

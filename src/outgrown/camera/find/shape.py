@@ -131,17 +131,17 @@ def _cost(pose: Pose, factor: float) -> float:
     return pose.misfit + unlikely + (max(0.0, pose.tilt_deg - 20.0) / 20.0) ** 2
 
 
-def _place(
-    solid: Floats, ordered: Floats, matrix: Floats, kind: Kind, first: int, allowed_px: float
-) -> Pose | None:
+def _place(solid: Floats, ordered: Floats, matrix: Floats, kind: Kind, first: int, allowed_px: float) -> Pose | None:
     try:
-        found = cv2.solvePnPGeneric(
-            solid, ordered.reshape(-1, 1, 2), matrix, np.zeros(4), flags=cv2.SOLVEPNP_IPPE
-        )
+        found = cv2.solvePnPGeneric(solid, ordered.reshape(-1, 1, 2), matrix, np.zeros(4), flags=cv2.SOLVEPNP_IPPE)
     except cv2.error:
         return None
     best: Pose | None = None
-    for turn, shift in zip(found[1], found[2], strict=True):
+    errors = np.asarray(found[3], dtype=np.float64).ravel()
+    for turn, shift, error in zip(found[1], found[2], errors, strict=True):
+        # What is this far off is not brought near by refining.
+        if error > 6 * allowed_px:
+            continue
         turn, shift = cv2.solvePnPRefineLM(solid, ordered.reshape(-1, 1, 2), matrix, np.zeros(4), turn, shift)
         rotation = np.asarray(cv2.Rodrigues(turn)[0], dtype=np.float64)
         middle = np.asarray(shift, dtype=np.float64).ravel()
