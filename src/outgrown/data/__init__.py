@@ -1,0 +1,1 @@
+"""Published tables of children's bodies; sources.md says where each comes from."""

@@ -1,0 +1,514 @@
+"""Growing: the next size of a kept pattern, from what is known of the child then and now.
+
+Lengths and girths grow apart. What was measured comes first; what was not is estimated from the growth in height by
+published tables, and said to be an estimate.
+"""
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, fields, replace
+from typing import Any
+
+from scipy.optimize import brentq
+
+from ..arrays import Floats
+from ..errors import PieceError
+from ..findings import Finding, Severity
+from ..garment.garment import EdgeName, Measurement
+from ..geometry.polylines import length_mm
+from ..practice import ELASTIC_OVERLAP_MM, ELASTIC_SHARE_OF_WAIST, FOLDED_BAND_SHORTER_MM
+from . import body
+from .body import Sex
+from .leg_shape import LegChange, LegSizes, change_leg, is_leg, measure_leg
+from .piece import CutListRow, Pattern, Piece
+from .reshaping import is_inseam, reshape_piece
+
+_MOST_MM = 3000.0
+
+
+@dataclass(frozen=True)
+class Growth:
+    """What is known of the body then and now; everything may be left out, but not all.
+
+    Attributes:
+        height_then_mm: standing height when the garment fitted [mm].
+        height_now_mm: standing height the next one is for [mm].
+        age_then_months: age then [months].
+        age_now_months: age it is for [months].
+        sex: whose growth chart.
+        waist_then_mm: body waist then [mm]; None = the one the pattern was made with.
+        waist_now_mm: body waist now [mm].
+        hip_then_mm: hip girth then [mm].
+        hip_now_mm: hip girth now [mm].
+        inseam_mm: wanted inseam, crotch to where the hem shall end [mm].
+        longer_mm: or simply so much longer [mm].
+    """
+
+    height_then_mm: float | None = None
+    height_now_mm: float | None = None
+    age_then_months: float | None = None
+    age_now_months: float | None = None
+    sex: Sex | None = None
+    waist_then_mm: float | None = None
+    waist_now_mm: float | None = None
+    hip_then_mm: float | None = None
+    hip_now_mm: float | None = None
+    inseam_mm: float | None = None
+    longer_mm: float | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse lengths no body has."""
+        for field in fields(self):
+            value = getattr(self, field.name)
+            if field.name.endswith("_mm") and field.name != "longer_mm" and value is not None:
+                if not 50.0 < value < _MOST_MM:
+                    word = field.name.removesuffix("_mm").replace("_", " ")
+                    raise PieceError(f"The {word} of {value:g} mm cannot be.", "Give it with its unit, e.g. 110cm.")
+
+    def as_json(self) -> dict[str, Any]:
+        """Return what is known as plain JSON values."""
+        return {k: str(v) if isinstance(v, Sex) else v for k, v in asdict(self).items() if v is not None}
+
+    @classmethod
+    def from_json(cls, values: Mapping[str, Any]) -> "Growth":
+        """Return a growth from `as_json` values."""
+        names = {field.name for field in fields(cls)}
+        known = {key: value for key, value in values.items() if key in names}
+        if known.get("sex") is not None:
+            known["sex"] = Sex(known["sex"])
+        return cls(**known)
+
+
+@dataclass(frozen=True)
+class GrowthRow:
+    """One line of the size table.
+
+    Attributes:
+        what: which size, in the trade's words.
+        before_mm: as kept [mm].
+        after_mm: as grown [mm].
+        why: what decided it.
+    """
+
+    what: str
+    before_mm: float
+    after_mm: float
+    why: str = ""
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What a growth means for a leg.
+
+    Attributes:
+        leg_mm: added to the inseam [mm].
+        rise_mm: added between crotch and waist, upright [mm].
+        waist: waist girth now over then.
+        hip: hip girth now over then; also that of thigh, knee and hem.
+        whys: what decided each, by name.
+        body: the body then and now by published tables.
+        findings: what is only estimated.
+        height_then_mm: standing height then, given or from the chart [mm].
+        height_now_mm: standing height now, given or from the chart [mm].
+        waist_now_mm: body waist now, measured or estimated [mm].
+    """
+
+    leg_mm: float
+    rise_mm: float
+    waist: float
+    hip: float
+    whys: Mapping[str, str]
+    body: tuple[GrowthRow, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    height_then_mm: float | None = None
+    height_now_mm: float | None = None
+    waist_now_mm: float | None = None
+
+
+def plan_growth(growth: Growth, inseam_mm: float, waist_mm: float | None = None) -> Plan:
+    """Return what the growth means for a leg.
+
+    Args:
+        growth: what is known.
+        inseam_mm: of the pattern, cuff included [mm].
+        waist_mm: body waist the pattern was made for [mm].
+
+    Raises:
+        PieceError: too little is known, or numbers that contradict each other.
+    """
+    then, now, how = _find_heights(growth)
+    leg = rise = 0.0
+    waist = hip = 1.0
+    whys = {"leg": "as it was", "rise": "as it was", "waist": "as it was", "hip": "as it was"}
+    findings: list[Finding] = []
+    rows: list[GrowthRow] = []
+    waist_then = growth.waist_then_mm or waist_mm
+    if then is not None and now is not None:
+        leg = body.growth_of("leg", then, now)
+        before, after = body.europe_at(then), body.europe_at(now)
+        rise = (after.outside_leg - before.outside_leg) - leg
+        hip = after.hip / before.hip
+        first_waist = waist_then or body.survey_median("waist_p50", then)
+        waist = 1.0 + body.growth_of("waist", then, now) / first_waist
+        whys = {
+            "leg": f"{how}; {body.SURVEY}",
+            "rise": f"outside leg less leg; {body.EUROPE}",
+            "waist": f"estimate from height; {body.SURVEY}",
+            "hip": f"estimate from height; {body.EUROPE}",
+        }
+        rows = _body_rows(then, now)
+        findings += _range_findings(then, now)
+    if growth.waist_now_mm is not None:
+        if waist_then is None:
+            raise PieceError(
+                "The waist now says nothing without the waist then.", "Give the waist then with --waist-then."
+            )
+        waist, whys["waist"] = growth.waist_now_mm / waist_then, "waist measured then and now"
+    if growth.hip_now_mm is not None:
+        if growth.hip_then_mm is None and then is None:
+            raise PieceError("The hip now says nothing without the hip then.", "Give the hip then with --hip-then.")
+        hip_then = growth.hip_then_mm or body.europe_at(then or 0.0).hip
+        hip = growth.hip_now_mm / hip_then
+        whys["hip"] = "hip measured now" + (" and then" if growth.hip_then_mm else f", then by {body.EUROPE}")
+    if growth.inseam_mm is not None:
+        leg, whys["leg"] = growth.inseam_mm - inseam_mm, "the inseam you asked for"
+    elif growth.longer_mm is not None:
+        leg, whys["leg"] = growth.longer_mm, "so much longer, as you asked"
+    if waist == 1.0 and hip == 1.0 and leg == 0.0 and rise == 0.0:
+        raise PieceError(
+            "Nothing is said of how the child has grown.",
+            "Give heights then and now, ages and --sex, the waist, the inseam, or --longer 20mm.",
+        )
+    for name, ratio in (("waist", waist), ("hip", hip)):
+        if not 0.7 < ratio < 1.6:
+            raise PieceError(
+                f"A {name} that becomes {100 * ratio:.0f} % of what it was is not the same garment any more.",
+                "Look at the numbers and their units, or start from a pair nearer to the size.",
+            )
+    if any(whys[name].startswith("estimate") for name in ("waist", "hip")):
+        findings.append(
+            Finding(
+                "girths-estimated",
+                "Girths were grown by tables from the height alone, good to 4 cm at best for any one child.",
+                "Measure waist and hip, then and now, and give them.",
+                Severity.NOTE,
+            )
+        )
+    waist_now = growth.waist_now_mm or (waist_then * waist if waist_then else None)
+    return Plan(leg, rise, waist, hip, whys, tuple(rows), tuple(findings), then, now, waist_now)
+
+
+def _find_heights(growth: Growth) -> tuple[float | None, float | None, str]:
+    """Return heights then and now [mm] and how they are known."""
+    then, now = growth.height_then_mm, growth.height_now_mm
+    if then is not None and now is not None:
+        return then, now, "height then and now"
+    if growth.age_now_months is None and growth.age_then_months is None:
+        if then is not None or now is not None:
+            raise PieceError(
+                "One height alone does not say how much the child has grown.",
+                "Give both --height-then and --height-now, or the ages and --sex.",
+            )
+        return None, None, ""
+    if growth.sex is None:
+        raise PieceError("The growth chart needs to know whose it is.", "Give --sex boy or --sex girl.")
+    if growth.age_then_months is None or growth.age_now_months is None:
+        raise PieceError("One age alone does not say how much the child grows.", "Give both --age-then and --age.")
+    z, who = 0.0, "the median child"
+    if then is not None:
+        z = body.z_of(growth.sex, growth.age_then_months, then)
+    elif now is not None:
+        z = body.z_of(growth.sex, growth.age_now_months, now)
+    if then is not None or now is not None:
+        who = f"percentile {body.percentile_of(z):.0f}"
+    if abs(z) > 4.0:
+        raise PieceError(
+            f"A {growth.sex} so tall or small for that age ({abs(z):.1f} standard deviations off) is not on the chart.",
+            "Look at height, age and their units, or give the heights then and now.",
+        )
+    then = body.stature_at(growth.sex, growth.age_then_months, z) if then is None else then
+    now = body.stature_at(growth.sex, growth.age_now_months, z) if now is None else now
+    return then, now, f"{who}, {body.CDC}, {growth.sex}s"
+
+
+def _body_rows(then: float, now: float) -> list[GrowthRow]:
+    """Return what published tables say of bodies of these heights."""
+    before, after = body.europe_at(then), body.europe_at(now)
+    return [
+        GrowthRow("height", then, now, ""),
+        GrowthRow("body waist", before.waist, after.waist, f"{body.EUROPE}, over a vest"),
+        GrowthRow(
+            "body waist, median",
+            body.survey_median("waist_p50", then),
+            body.survey_median("waist_p50", now),
+            body.SURVEY,
+        ),
+        GrowthRow("body hip", before.hip, after.hip, body.EUROPE),
+        GrowthRow("outside leg", before.outside_leg, after.outside_leg, body.EUROPE),
+        GrowthRow(
+            "leg, median", body.survey_median("leg_p50", then), body.survey_median("leg_p50", now), f"{body.SURVEY}"
+        ),
+    ]
+
+
+def _range_findings(then: float, now: float) -> list[Finding]:
+    low, high = body.SURVEY_RANGE_MM
+    if not (low <= min(then, now) and max(then, now) <= high):
+        return [
+            Finding(
+                "height-outside-survey",
+                f"The survey's lines hold for heights from {low / 10:.0f} to {high / 10:.0f} cm; they were drawn on.",
+                "Measure inseam, waist and hip and give them.",
+            )
+        ]
+    if not (body.is_in_europe_range(then) and body.is_in_europe_range(now)):
+        return [
+            Finding(
+                "height-outside-chart",
+                "The chart for hip and rise ends at 92 and 122 cm; its slope was drawn on.",
+                "Measure the hip and give it.",
+                Severity.NOTE,
+            )
+        ]
+    return []
+
+
+def grow_pattern(pattern: Pattern, growth: Growth, *, for_whom: str | None = None, made_on: str = "") -> Pattern:
+    """Return the next size of a kept pattern.
+
+    Args:
+        pattern: with a leg, or another garment's outline (then widened and lengthened as a whole).
+        growth: what is known.
+        for_whom: for whom or which size; None = said by the growth where it can be.
+        made_on: ISO date of the new one.
+
+    Raises:
+        PieceError: too little is known, or the change is too great for the shape.
+    """
+    shrink_long, shrink_wide = shrinkage_of(pattern)
+    waist = pattern.choices.get("waist_mm")
+    growth = _with_known(growth, pattern)
+    if not any(is_leg(piece) for piece in pattern.pieces):
+        plan = plan_growth(growth, 0.0, waist)
+        pieces = tuple(_grow_outline(piece, plan) for piece in pattern.pieces)
+        rows: tuple[GrowthRow, ...] = ()
+        changes = {}
+    else:
+        before = measure_leg(pattern.pieces)
+        cuff = cuff_height_mm(pattern)
+        plan = plan_growth(growth, before.inseam * (1.0 - shrink_long) + cuff, waist)
+        pieces = tuple(_grow_piece(piece, plan, shrink_long) for piece in pattern.pieces)
+        after = measure_leg(pieces)
+        rows = _size_rows(before, after, plan, shrink_long, shrink_wide)
+        changes = _measured_changes(before, after)
+    whom = for_whom if for_whom is not None else _say_for_whom(pattern, plan)
+    grown = {
+        **growth.as_json(),
+        "from": {"for_whom": pattern.for_whom, "made_on": pattern.made_on},
+        "sizes": [asdict(row) for row in rows],
+        "body": [asdict(row) for row in plan.body],
+    }
+    if plan.height_now_mm is not None:
+        grown["height_now_mm"] = plan.height_now_mm
+    choices = {**pattern.choices, "for_whom": whom, "date": made_on, "grown": grown}
+    if plan.waist_now_mm is not None and waist is not None:
+        choices["waist_mm"] = plan.waist_now_mm
+    pieces = tuple(replace(piece, labels=_new_labels(piece.labels, pattern, whom, made_on)) for piece in pieces)
+    return replace(
+        pattern,
+        for_whom=whom,
+        made_on=made_on,
+        pieces=pieces,
+        cut_list=_grow_cut_list(pattern, plan),
+        measurements=tuple(_grown_measurement(m, changes) for m in pattern.measurements),
+        choices=choices,
+        findings=(*(f for f in pattern.findings if f.code not in _OWN_CODES), *plan.findings),
+    )
+
+
+_OWN_CODES = ("girths-estimated", "height-outside-survey", "height-outside-chart")
+
+
+def shrinkage_of(pattern: Pattern) -> tuple[float, float]:
+    """Return by what share the pattern's cloth is expected to shrink, lengthwise and crosswise."""
+    fabric = pattern.choices.get("fabric") or {}
+    return float(fabric.get("shrink_long") or 0.0), float(fabric.get("shrink_wide") or 0.0)
+
+
+def cuff_height_mm(pattern: Pattern) -> float:
+    """Return the finished height of the cuffs sewn to the legs [mm]; 0 where there are none."""
+    hems = [e.allowance_mm for piece in pattern.pieces for e in piece.edges if e.name is EdgeName.HEM]
+    for row in pattern.cut_list:
+        if "cuff" in row.name and row.width_mm is not None and hems:
+            return 0.5 * row.width_mm - hems[0]
+    return 0.0
+
+
+def _with_known(growth: Growth, pattern: Pattern) -> Growth:
+    """Return the growth, with the height and hip the pattern itself was grown for where they are not given."""
+    last = pattern.choices.get("grown") or {}
+    fabric = pattern.choices.get("fabric") or {}
+    if growth.height_then_mm is None and growth.height_now_mm is not None and growth.age_then_months is None:
+        growth = replace(growth, height_then_mm=last.get("height_now_mm"))
+    if growth.hip_then_mm is None and growth.hip_now_mm is not None:
+        growth = replace(growth, hip_then_mm=last.get("hip_now_mm") or fabric.get("hip_mm"))
+    return growth
+
+
+def _say_for_whom(pattern: Pattern, plan: Plan) -> str:
+    if plan.height_now_mm is None:
+        return pattern.for_whom
+    name = pattern.for_whom.partition(",")[0].strip()
+    height = f"{plan.height_now_mm / 10:.0f} cm"
+    return f"{name}, {height}" if name and not name[0].isdigit() else height
+
+
+def _new_labels(labels: tuple[str, ...], pattern: Pattern, whom: str, made_on: str) -> tuple[str, ...]:
+    """Return a piece's lines with for whom and when brought up to date."""
+    old = pattern.for_whom
+    swaps = {old: whom, f"for {old}": f"for {whom}", pattern.made_on: made_on}
+    return tuple(line for line in (swaps.get(label, label) if label else label for label in labels) if line)
+
+
+def _grow_piece(piece: Piece, plan: Plan, shrink_long: float) -> Piece:
+    if not is_leg(piece):
+        return _grow_band(piece, plan)
+    inseams = [edge.points_mm for edge in piece.edges if is_inseam(edge.name)]
+    leg, rise = plan.leg_mm / (1.0 - shrink_long), plan.rise_mm / (1.0 - shrink_long)
+    girths = LegChange(rise_mm=rise, waist=plan.waist, hip=plan.hip, thigh=plan.hip, knee=plan.hip, hem=plan.hip)
+
+    def lengths(spread: float, tilt: float) -> list[float]:
+        change = replace(girths, calf_mm=0.5 * spread, thigh_mm=0.5 * spread, tilt_mm=tilt)
+        move = change_leg(piece, change)
+        return [length_mm(move(line)) for line in inseams]
+
+    target = _mean([length_mm(line) for line in inseams]) + leg
+    widest = abs(leg) + 60.0
+    lowest = -min(widest, 0.6 * _mean([float(line[:, 1].max() - line[:, 1].min()) for line in inseams]))
+    try:
+        spread = float(brentq(lambda d: _mean(lengths(d, 0.0)) - target, lowest, widest, xtol=1e-4))
+    except ValueError as error:
+        raise PieceError(f"The inseam cannot become {target:.0f} mm long.", "Choose a smaller change.") from error
+    tilt = 0.0
+    if len(inseams) == 2:
+        right_first = inseams[0][:, 0].max() > inseams[1][:, 0].max()
+        was = length_mm(inseams[0]) - length_mm(inseams[1])
+
+        def apart(tilt_mm: float) -> float:
+            one, other = lengths(spread, tilt_mm)
+            return (one - other - was) * (1.0 if right_first else -1.0)
+
+        tilt = float(brentq(apart, -15.0, 15.0, xtol=1e-5)) if apart(-15.0) * apart(15.0) < 0 else 0.0
+    change = replace(girths, calf_mm=0.5 * spread, thigh_mm=0.5 * spread, tilt_mm=tilt)
+    return reshape_piece(piece, change_leg(piece, change))
+
+
+def _mean(values: list[float]) -> float:
+    return sum(values) / len(values)
+
+
+def _grow_band(piece: Piece, plan: Plan) -> Piece:
+    """Return a drawn waistband or cuff grown along its greatest stretch."""
+    share = plan.waist if "waist" in piece.name else plan.hip
+    along = int(
+        abs(piece.stretch_mm[1, 1] - piece.stretch_mm[0, 1]) > abs(piece.stretch_mm[1, 0] - piece.stretch_mm[0, 0])
+    )
+
+    def move(points: Floats) -> Floats:
+        moved = points.copy()
+        moved[:, along] *= share
+        return moved
+
+    return reshape_piece(piece, move)
+
+
+def _grow_outline(piece: Piece, plan: Plan) -> Piece:
+    """Return another garment's piece, widened like the hip and lengthened like the height."""
+    long = plan.height_now_mm / plan.height_then_mm if plan.height_now_mm and plan.height_then_mm else 1.0
+    if plan.leg_mm and not plan.height_now_mm:
+        edges = [edge.points_mm[:, 1] for edge in piece.edges]
+        high = max(float(y.max()) for y in edges) - min(float(y.min()) for y in edges)
+        long = 1.0 + plan.leg_mm / high
+
+    def move(points: Floats) -> Floats:
+        return points * (plan.hip, long)
+
+    return reshape_piece(piece, move)
+
+
+def _size_rows(
+    before: LegSizes, after: LegSizes, plan: Plan, shrink_long: float, shrink_wide: float
+) -> tuple[GrowthRow, ...]:
+    """Return the finished sizes before and after; a front and a back rise only where they differ."""
+    whys = {
+        "inseam": plan.whys["leg"],
+        "outside": "leg and rise together",
+        "front_rise": plan.whys["rise"],
+        "back_rise": plan.whys["rise"],
+        "waist": plan.whys["waist"],
+        "hip": plan.whys["hip"],
+    }
+    alike = abs(before.front_rise - before.back_rise) < 0.5
+    rows = []
+    for field in fields(LegSizes):
+        name = field.name
+        if name == "back_rise" and alike:
+            continue
+        word = "rise" if name == "front_rise" and alike else name.replace("_", " ")
+        share = 1.0 - (shrink_long if name in ("inseam", "outside", "front_rise", "back_rise") else shrink_wide)
+        why = whys.get(name, "in proportion to the hip")
+        rows.append(GrowthRow(word, getattr(before, name) * share, getattr(after, name) * share, why))
+    return tuple(rows)
+
+
+def _measured_changes(before: LegSizes, after: LegSizes) -> dict[str, float]:
+    """Return what is added to each measurement of the garment [mm], by its name."""
+    more = {field.name: getattr(after, field.name) - getattr(before, field.name) for field in fields(LegSizes)}
+    return {
+        "inseam": more["inseam"],
+        "outer length": more["outside"],
+        "rise": more["front_rise"],
+        "front rise": more["front_rise"],
+        "back rise": more["back_rise"],
+        "half waist": 0.5 * more["waist"],
+        "waist edge": 0.25 * more["waist"],
+        "half thigh": 0.5 * more["thigh"],
+        "half knee": 0.5 * more["knee"],
+        "half hem": 0.5 * more["hem"],
+    }
+
+
+def _grown_measurement(measurement: Measurement, changes: Mapping[str, float]) -> Measurement:
+    return replace(measurement, value_mm=measurement.value_mm + changes.get(measurement.name, 0.0))
+
+
+def _grow_cut_list(pattern: Pattern, plan: Plan) -> tuple[CutListRow, ...]:
+    """Return the cut list with elastic, waistband and cuffs in the new size."""
+    choices = pattern.choices
+    had_waist = choices.get("waist_mm") is not None
+    seam = next((e.allowance_mm for p in pattern.pieces for e in p.edges if is_inseam(e.name)), 0.0)
+    rows = []
+    for row in pattern.cut_list:
+        length = row.length_mm
+        if length is None:
+            rows.append(row)
+            continue
+        if "elastic" in row.name and had_waist and plan.waist_now_mm:
+            length = plan.waist_now_mm * ELASTIC_SHARE_OF_WAIST.value + ELASTIC_OVERLAP_MM.value
+        elif "waistband" in row.name and had_waist and plan.waist_now_mm:
+            length = plan.waist_now_mm - FOLDED_BAND_SHORTER_MM.value
+        elif "waist" in row.name:
+            length = (length - 2 * seam) * plan.waist + 2 * seam
+        elif "cuff" in row.name:
+            length = (length - 2 * seam) * plan.hip + 2 * seam
+        rows.append(replace(row, length_mm=length, note=_new_note(row.note, length, pattern)))
+    return tuple(rows)
+
+
+def _new_note(note: str, length_mm_: float, pattern: Pattern) -> str:
+    """Return the note with the length halved for the fold brought up to date."""
+    from .choices import Choices
+
+    begin = "On a fold: "
+    if begin not in note:
+        return note
+    return note[: note.index(begin)] + begin + Choices.from_json(pattern.choices).length(0.5 * length_mm_)
