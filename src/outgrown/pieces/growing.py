@@ -20,7 +20,7 @@ from . import body
 from .body import Sex
 from .leg_shape import LegChange, LegSizes, change_leg, is_leg, measure_leg
 from .piece import CutListRow, Pattern, Piece
-from .reshaping import is_inseam, reshape_piece
+from .reshaping import is_inseam, renew_note, reshape_piece
 
 _MOST_MM = 3000.0
 
@@ -59,10 +59,11 @@ class Growth:
         """Refuse lengths no body has."""
         for field in fields(self):
             value = getattr(self, field.name)
-            if field.name.endswith("_mm") and field.name != "longer_mm" and value is not None:
-                if not 50.0 < value < _MOST_MM:
-                    word = field.name.removesuffix("_mm").replace("_", " ")
-                    raise PieceError(f"The {word} of {value:g} mm cannot be.", "Give it with its unit, e.g. 110cm.")
+            if not field.name.endswith("_mm") or field.name == "longer_mm" or value is None:
+                continue
+            if not 50.0 < value < _MOST_MM:
+                word = field.name.removesuffix("_mm").replace("_", " ")
+                raise PieceError(f"The {word} of {value:g} mm cannot be.", "Give it with its unit, e.g. 110cm.")
 
     def as_json(self) -> dict[str, Any]:
         """Return what is known as plain JSON values."""
@@ -500,15 +501,5 @@ def _grow_cut_list(pattern: Pattern, plan: Plan) -> tuple[CutListRow, ...]:
             length = (length - 2 * seam) * plan.waist + 2 * seam
         elif "cuff" in row.name:
             length = (length - 2 * seam) * plan.hip + 2 * seam
-        rows.append(replace(row, length_mm=length, note=_new_note(row.note, length, pattern)))
+        rows.append(replace(row, length_mm=length, note=renew_note(row.note, length, choices)))
     return tuple(rows)
-
-
-def _new_note(note: str, length_mm_: float, pattern: Pattern) -> str:
-    """Return the note with the length halved for the fold brought up to date."""
-    from .choices import Choices
-
-    begin = "On a fold: "
-    if begin not in note:
-        return note
-    return note[: note.index(begin)] + begin + Choices.from_json(pattern.choices).length(0.5 * length_mm_)

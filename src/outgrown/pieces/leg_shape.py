@@ -1,6 +1,4 @@
-"""Leg shape: where hem, knee, crotch and waist lie on a leg piece, how far round it is there, and moves that change
-lengths and girths apart.
-"""
+"""Leg shape: where hem, knee, crotch and waist lie, how far round it is, and moves of lengths and girths apart."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass

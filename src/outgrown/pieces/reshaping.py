@@ -4,8 +4,9 @@ The move is a smooth map of the plane. Corners keep their angles, turned edges a
 their share of the seam, and folds stay straight.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
@@ -15,6 +16,7 @@ from ..garment.garment import EdgeName
 from ..geometry.offsets import OffsetEdge, offset_closed, offset_ring
 from ..geometry.polylines import arc_lengths_mm, length_mm, point_at, tangent_at_end, tangent_at_start
 from ..geometry.truing import angle_between_deg, bend_start
+from .choices import Choices
 from .piece import Finish, InnerLine, Notch, Piece, SeamEdge
 
 Move = Callable[[Floats], Floats]
@@ -189,3 +191,13 @@ def _move_inner(line: InnerLine, before: tuple[SeamEdge, ...], after: tuple[Seam
         if old.points_mm.shape == line.points_mm.shape and np.allclose(old.points_mm, line.points_mm, atol=_SAME_MM):
             return InnerLine(line.name, new.points_mm)
     return InnerLine(line.name, frozen(move(line.points_mm)))
+
+
+_ON_A_FOLD = "On a fold: "
+
+
+def renew_note(note: str, new_length_mm: float, choices: Mapping[str, Any]) -> str:
+    """Return a cut list's note with the length halved for the fold brought up to date."""
+    if _ON_A_FOLD not in note:
+        return note
+    return note[: note.index(_ON_A_FOLD)] + _ON_A_FOLD + Choices.from_json(choices).length(0.5 * new_length_mm)

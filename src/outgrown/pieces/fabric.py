@@ -1,0 +1,337 @@
+"""Fabric: what another cloth makes of the pattern. Stretch of the old and the new, shrinkage, ease.
+
+The share of its stretch that a cloth gives when worn stays: g2 = B / (1 + (s2 / s1) (B / g1 - 1)), with the body's girth
+B, the garment's g1 in the old cloth and g2 in the new, and the stretches s1 and s2 over 10 cm. Where the garment is no
+tighter than the body, nothing is stretched and the girth stays. Shrinkage by direction: cut = finished / (1 - s).
+"""
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, fields, replace
+from typing import Any
+
+from ..errors import PieceError
+from ..findings import Finding, Severity
+from .leg_shape import LegChange, LegSizes, change_leg, is_leg, measure_leg
+from .piece import CutListRow, Pattern, Piece
+from .reshaping import renew_note, reshape_piece
+
+GIRTHS = ("waist", "hip", "thigh", "knee", "hem")
+"""Levels at which a body may be measured; the hem's girth is the ankle's on a long leg."""
+
+
+@dataclass(frozen=True)
+class Fabric:
+    """What is known of the cloths and the body. Everything may be left out.
+
+    Attributes:
+        stretch_old: share by which 10 cm of the garment's cloth stretch, 0.5 = to 15 cm; None = not measured.
+        stretch_new: the same of the new cloth.
+        shrink_long: share by which the new cloth shrinks along the grain; 0 when it was washed before cutting.
+        shrink_wide: the same across the grain.
+        waist_mm: body girth at the waist [mm].
+        hip_mm: at the hip.
+        thigh_mm: at the thigh.
+        knee_mm: at the knee.
+        hem_mm: where the hem sits, the ankle of a long leg.
+    """
+
+    stretch_old: float | None = None
+    stretch_new: float | None = None
+    shrink_long: float = 0.0
+    shrink_wide: float = 0.0
+    waist_mm: float | None = None
+    hip_mm: float | None = None
+    thigh_mm: float | None = None
+    knee_mm: float | None = None
+    hem_mm: float | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse what no cloth and no body does."""
+        for name in ("stretch_old", "stretch_new"):
+            value = getattr(self, name)
+            if value is not None and not 0.0 <= value <= 3.0:
+                raise PieceError(
+                    f"A stretch of {100 * value:.0f} % cannot be.",
+                    "Pull 10 cm as far as it goes easily: to 15 cm is 50 %.",
+                )
+        for name in ("shrink_long", "shrink_wide"):
+            if not 0.0 <= getattr(self, name) <= 0.25:
+                raise PieceError(
+                    f"A shrinkage of {100 * getattr(self, name):.0f} % cannot be.",
+                    "Wash a marked square: 10 cm that become 9.5 cm are 5 %.",
+                )
+        for name in GIRTHS:
+            value = getattr(self, f"{name}_mm")
+            if value is not None and not 80.0 < value < 2500.0:
+                raise PieceError(f"A {name} of {value:g} mm cannot be.", "Give it with its unit, for example 52cm.")
+
+    @property
+    def is_plain(self) -> bool:
+        """Nothing is known that would change or check the pattern."""
+        return self == Fabric(waist_mm=self.waist_mm)
+
+    def as_json(self) -> dict[str, Any]:
+        """Return what is known as plain JSON values."""
+        return {key: value for key, value in asdict(self).items() if value is not None}
+
+    @classmethod
+    def from_json(cls, values: Mapping[str, Any]) -> "Fabric":
+        """Return a fabric from `as_json` values; others are passed over."""
+        names = {field.name for field in fields(cls)}
+        return cls(**{key: value for key, value in values.items() if key in names})
+
+
+@dataclass(frozen=True)
+class FabricRow:
+    """One line of the table that says what the cloth makes of the pattern.
+
+    Attributes:
+        what: which size.
+        garment_mm: as it is on the garment [mm].
+        body_mm: the body there [mm], or None.
+        finished_mm: as it shall be in the new cloth [mm].
+        cut_mm: as it is drawn, shrinkage included, allowances not [mm].
+        why: what decided it, in words.
+    """
+
+    what: str
+    garment_mm: float
+    body_mm: float | None
+    finished_mm: float
+    cut_mm: float
+    why: str
+
+    @property
+    def ease_mm(self) -> float | None:
+        """Finished girth less body; negative is tighter than the body [mm]."""
+        return None if self.body_mm is None else self.finished_mm - self.body_mm
+
+
+def keep_stretch_share(body_mm: float, garment_mm: float, stretch_old: float, stretch_new: float) -> float:
+    """Return the girth in the new cloth that uses the same share of its stretch [mm].
+
+    A garment of 400 mm on a body of 500 is stretched by 25 %: half of what a 50 % cloth gives. A cloth of 25 % then
+    may stretch by 12.5 %:
+
+    >>> round(keep_stretch_share(500.0, 400.0, 0.50, 0.25), 1)
+    444.4
+    >>> keep_stretch_share(500.0, 520.0, 0.50, 0.25)
+    520.0
+    """
+    used = body_mm / garment_mm - 1.0
+    if used <= 0.0:
+        return garment_mm
+    if stretch_old <= 0.0:
+        raise PieceError(
+            "The old cloth is said not to stretch, yet the garment is tighter than the body.",
+            "Measure the old cloth's stretch over 10 cm again.",
+        )
+    return body_mm / (1.0 + stretch_new / stretch_old * used)
+
+
+def cut_length(finished_mm: float, shrinkage: float) -> float:
+    """Return what to cut so that `finished_mm` is left after shrinking: finished / (1 - s) [mm].
+
+    >>> cut_length(95.0, 0.05)
+    100.0
+    """
+    return finished_mm / (1.0 - shrinkage)
+
+
+def apply_fabric(pattern: Pattern, fabric: Fabric) -> Pattern:
+    """Return the pattern drawn for another cloth, with the table of what became of it in its choices.
+
+    Pieces are widened or narrowed level by level for the stretch, then everything is enlarged for the shrinkage.
+
+    Raises:
+        PieceError: the numbers contradict each other, or the shape has no room for them.
+    """
+    if fabric.is_plain:
+        return pattern
+    legs = [piece for piece in pattern.pieces if is_leg(piece)]
+    before = measure_leg(pattern.pieces) if legs else None
+    ratios, whys = _stretch_ratios(before, fabric) if before else ({}, {})
+    scale = (cut_length(1.0, fabric.shrink_wide), cut_length(1.0, fabric.shrink_long))
+    fitted = tuple(_change_girths(piece, ratios) for piece in pattern.pieces)
+    pieces = tuple(_enlarge(piece, scale) for piece in fitted)
+    rows: tuple[FabricRow, ...] = ()
+    findings: list[Finding] = []
+    if before:
+        rows = _rows(before, measure_leg(fitted), measure_leg(pieces), fabric, ratios, whys)
+        findings += _check_hips(pattern, rows, fabric)
+        findings += _missing(before, fabric)
+    choices = {**pattern.choices, "fabric": {**fabric.as_json(), "sizes": [asdict(row) for row in rows]}}
+    return replace(
+        pattern,
+        pieces=pieces,
+        choices=choices,
+        cut_list=tuple(_fit_row(row, ratios, scale, pattern) for row in pattern.cut_list),
+        findings=(*pattern.findings, *findings),
+    )
+
+
+def _stretch_ratios(before: LegSizes, fabric: Fabric) -> tuple[dict[str, float], dict[str, str]]:
+    """Return new girth over old by level, and why; a level not measured follows the nearest one that was."""
+    if fabric.stretch_old is None or fabric.stretch_new is None:
+        return dict.fromkeys(GIRTHS, 1.0), dict.fromkeys(GIRTHS, "as the garment")
+    known: dict[str, float] = {}
+    whys: dict[str, str] = {}
+    for name in GIRTHS:
+        body = getattr(fabric, f"{name}_mm")
+        if body is None:
+            continue
+        garment = getattr(before, name)
+        known[name] = keep_stretch_share(body, garment, fabric.stretch_old, fabric.stretch_new) / garment
+        used = body / garment - 1.0
+        if used <= 0.0:
+            whys[name] = "looser than the body: nothing is stretched, the girth stays"
+        else:
+            share = used / fabric.stretch_old
+            whys[name] = (
+                f"worn stretched by {100 * used:.0f} %, {100 * share:.0f} % of what the old cloth gives; "
+                f"the same share of the new cloth's {100 * fabric.stretch_new:.0f} %"
+            )
+    if not known:
+        return dict.fromkeys(GIRTHS, 1.0), dict.fromkeys(GIRTHS, "no body girth given, so as the garment")
+    ratios = {}
+    for place, name in enumerate(GIRTHS):
+        nearest = min(known, key=lambda other: (abs(GIRTHS.index(other) - place), GIRTHS.index(other)))
+        # The waist's own fit is the elastic's work; the legs follow the hip rather than the waist.
+        if name not in known and name != "waist" and nearest == "waist" and len(known) > 1:
+            nearest = min((n for n in known if n != "waist"), key=lambda other: abs(GIRTHS.index(other) - place))
+        ratios[name] = known[nearest]
+        whys.setdefault(name, f"not measured; in proportion to the {nearest}")
+    return ratios, whys
+
+
+def _change_girths(piece: Piece, ratios: Mapping[str, float]) -> Piece:
+    """Return a leg with its girths changed; other pieces as they are."""
+    if not is_leg(piece) or all(ratio == 1.0 for ratio in ratios.values()):
+        return piece
+    return reshape_piece(piece, change_leg(piece, LegChange(**ratios)))
+
+
+def _enlarge(piece: Piece, scale: tuple[float, float]) -> Piece:
+    """Return the piece enlarged by (across, along) the grain."""
+    return piece if scale == (1.0, 1.0) else reshape_piece(piece, lambda points: points * scale)
+
+
+def _fit_row(row: CutListRow, ratios: Mapping[str, float], scale: tuple[float, float], pattern: Pattern) -> CutListRow:
+    """Return a cut list row for the new cloth; elastic stays, bands of the main fabric shrink with it."""
+    if row.length_mm is None or row.width_mm is None or "elastic" in row.name:
+        return row
+    length, width = row.length_mm, row.width_mm
+    if "cuff" in row.name:
+        length *= ratios.get("hem", 1.0)
+    elif "waist" in row.name and pattern.choices.get("waist_mm") is None:
+        length *= ratios.get("waist", 1.0)
+    if row.material == "main fabric":
+        length, width = length * scale[0], width * scale[1]
+    return replace(row, length_mm=length, width_mm=width, note=renew_note(row.note, length, pattern.choices))
+
+
+def _rows(
+    before: LegSizes,
+    fitted: LegSizes,
+    drawn: LegSizes,
+    fabric: Fabric,
+    ratios: Mapping[str, float],
+    whys: Mapping[str, str],
+) -> tuple[FabricRow, ...]:
+    rows = []
+    wide, long = f"{100 * fabric.shrink_wide:g} %", f"{100 * fabric.shrink_long:g} %"
+    for name in GIRTHS:
+        garment = getattr(before, name)
+        why = whys[name] + (f"; shrinks by {wide} across" if fabric.shrink_wide else "")
+        finished = garment * ratios[name]
+        cut = cut_length(finished, fabric.shrink_wide)
+        rows.append(FabricRow(name, garment, getattr(fabric, f"{name}_mm"), finished, cut, why))
+    for name in ("inseam", "outside"):
+        why = f"shrinks by {long} along" if fabric.shrink_long else "as the garment"
+        rows.append(FabricRow(name, getattr(before, name), None, getattr(fitted, name), getattr(drawn, name), why))
+    return tuple(rows)
+
+
+def _check_hips(pattern: Pattern, rows: tuple[FabricRow, ...], fabric: Fabric) -> list[Finding]:
+    """Warn when the relaxed opening, stretched as far as the new cloth goes, does not pass over the hips."""
+    if fabric.hip_mm is None:
+        return []
+    opening = next(row.finished_mm for row in rows if row.what == "waist")
+    where = "waist edge"
+    for row in pattern.cut_list:
+        if "waistband" in row.name and row.length_mm is not None and row.length_mm < opening:
+            opening, where = row.length_mm, "waistband"
+    stretch = fabric.stretch_new if fabric.stretch_new is not None else fabric.stretch_old
+    if stretch is None:
+        if opening >= fabric.hip_mm:
+            return []
+        return [
+            Finding(
+                "hip-stretch-unknown",
+                f"The {where} must stretch from {opening / 10:.1f} to {fabric.hip_mm / 10:.1f} cm to pass the hips.",
+                "Measure how far 10 cm of the cloth stretch and give it with --stretch-new.",
+                place="waist",
+                amount_mm=fabric.hip_mm - opening,
+            )
+        ]
+    reach = opening * (1.0 + stretch)
+    if reach >= fabric.hip_mm:
+        return []
+    return [
+        Finding(
+            "cannot-pass-hips",
+            f"Stretched as far as the cloth goes ({100 * stretch:.0f} %), the {where} opens to {reach / 10:.1f} cm: "
+            f"that does not pass over hips of {fabric.hip_mm / 10:.1f} cm.",
+            "Take a cloth that stretches more, or cut a wider waist and gather it with the elastic.",
+            place="waist",
+            amount_mm=fabric.hip_mm - reach,
+        )
+    ]
+
+
+def _missing(before: LegSizes, fabric: Fabric) -> list[Finding]:
+    """Say what is needed to answer for another stretch."""
+    if (fabric.stretch_old is None) != (fabric.stretch_new is None):
+        one, other = ("new", "old") if fabric.stretch_old is None else ("old", "new")
+        return [
+            Finding(
+                "one-stretch-only",
+                f"The {one} cloth's stretch alone says nothing of the girths: the {other} one's is missing.",
+                f"Measure it over 10 cm and give --stretch-{other}.",
+            )
+        ]
+    if fabric.stretch_old is None or fabric.stretch_new is None:
+        return []
+    if all(getattr(fabric, f"{name}_mm") is None for name in GIRTHS):
+        return [
+            Finding(
+                "no-body-girth",
+                "Without the body's girths the share of stretch in use is not known, so the girths were left.",
+                "Measure the hip, best the thigh too, and give them.",
+            )
+        ]
+    beyond = [
+        name
+        for name in GIRTHS
+        if (body := getattr(fabric, f"{name}_mm")) is not None
+        and body / getattr(before, name) - 1.0 > fabric.stretch_old + 1e-9
+        and name != "waist"
+    ]
+    if beyond:
+        return [
+            Finding(
+                "stretched-beyond-cloth",
+                f"At the {' and '.join(beyond)} the garment would have to stretch more than its cloth gives.",
+                "Measure the girths and the old cloth's stretch again.",
+            )
+        ]
+    if abs(fabric.stretch_old - fabric.stretch_new) > 0.005 and fabric.thigh_mm is None:
+        return [
+            Finding(
+                "girths-follow-hip",
+                "Girths not measured follow the nearest one that was.",
+                "Measure thigh, knee and ankle for a closer fit.",
+                Severity.NOTE,
+            )
+        ]
+    return []
