@@ -22,6 +22,7 @@ FOLDED_BAND_HEIGHT_MM = Sourced(
 FOLDED_BAND_SHORTER_MM = Sourced(25.0, "mm", _COMMON + " (1 in) less than the body's waist, snug")
 RIB_CUFF_HEIGHT_MM = Sourced(50.0, "mm", _COMMON + "; finished height, child's 40 to 60 mm")
 RIB_CUFF_SHARE = Sourced(0.85, "share", _COMMON + "; of the leg's girth at the cuff, 0.80 to 0.90")
+SHARE_UP_TO_MM = Sourced(6.0, "mm", _COMMON + "; joining seams that differ by less are made equal, each giving half")
 RIM_SHARE = Sourced(
     0.75,
     "share of the thickness",

@@ -13,7 +13,7 @@ from outgrown.geometry.offsets import SPIKE_LIMIT
 from outgrown.geometry.rings import is_simple, signed_area_mm2
 from outgrown.pieces.choices import Choices, Hem, Machine, Waist, choose_allowances
 from outgrown.pieces.drafting import draft_pattern
-from outgrown.pieces.leg import cut_line
+from outgrown.pieces.leg import build_leg
 from outgrown.pieces.leg_seams import LegSeams
 from outgrown.pieces.piece import Finish
 
@@ -69,7 +69,7 @@ def test_the_cut_line_equals_buffers_and_mirror_matrices(shape, waist, hem, mach
     }[shape]
     seams = LegSeams.of(garment_of(leg))
     allowances = choose_allowances(Choices(hem=hem, waist=waist, machine=machine))
-    cut = Polygon(cut_line(seams, allowances))
+    cut = Polygon(build_leg(seams, allowances, name="leg", quantity="", labels=()).cut_ring_mm)
     # 0.002 mm: between a buffer's joins and ours on edges sampled every 0.7 mm
     assert cut_length_apart_mm(cut, independent_cut_shape(seams, allowances)) < 0.002
 

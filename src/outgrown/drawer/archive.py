@@ -12,7 +12,7 @@ from ..errors import ArchiveError
 from ..findings import Finding, Severity
 from ..garment.garment import EdgeName, Measurement
 from ..geometry.polylines import length_mm
-from ..pieces.girths import measure_girths
+from ..pieces.girths import measure_leg_girths
 from ..pieces.piece import CutListRow, Finish, InnerLine, Notch, Pattern, Piece, SeamEdge
 
 SCHEMA = "outgrown-pattern"
@@ -103,11 +103,7 @@ def _rounded(pattern: Pattern) -> Pattern:
 
 
 def _girths(pattern: Pattern) -> list[tuple[float, float]]:
-    for piece in pattern.pieces:
-        rows = measure_girths(piece)
-        if rows:
-            return rows
-    return []
+    return measure_leg_girths(pattern.pieces)
 
 
 def _plain(value: Any) -> Any:
@@ -169,6 +165,7 @@ def _piece_json(piece: Piece) -> dict[str, Any]:
         "edges": [
             {
                 "name": str(edge.name),
+                "part": edge.part,
                 "finish": str(edge.finish),
                 "allowance_mm": edge.allowance_mm,
                 "length_mm": length_mm(edge.points_mm),
@@ -231,6 +228,7 @@ def _piece(values: dict[str, Any]) -> Piece:
                 _points(edge["points_mm"]),
                 float(edge["allowance_mm"]),
                 Finish(edge["finish"]),
+                str(edge.get("part", "")),
             )
             for edge in values["edges"]
         ),

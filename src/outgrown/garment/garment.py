@@ -16,6 +16,7 @@ class EdgeName(StrEnum):
     INSEAM = "inseam"
     HEM = "hem"
     SIDE = "side"
+    CENTRE = "centre"
     OUTLINE = "outline"
 
 
@@ -35,10 +36,12 @@ class Edge:
     Attributes:
         name: which edge.
         points_mm: (N, 2) from its first corner to its second, going counter-clockwise round the garment.
+        part: `front` or `back` where the garment shows both; else empty.
     """
 
     name: EdgeName
     points_mm: Floats
+    part: str = ""
 
 
 @dataclass(frozen=True, eq=False)

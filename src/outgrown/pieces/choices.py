@@ -15,6 +15,7 @@ from ..practice import (
     PLAIN_HEM_MM,
     RAW_EDGE_MM,
     SEWING_MACHINE_SEAM_MM,
+    SHARE_UP_TO_MM,
 )
 from ..standards import Sourced
 from ..units import write_cm, write_inch
@@ -46,6 +47,13 @@ class Waist(StrEnum):
     FOLDED_BAND = "folded-band"
 
 
+class EdgeIs(StrEnum):
+    """What the edge of a piece taken apart is."""
+
+    SEAM = "seam"
+    CUT = "cut"
+
+
 class Units(StrEnum):
     """What lengths are written in on the pieces."""
 
@@ -72,6 +80,13 @@ class Choices:
         band_height_mm: finished height of a folded waistband [mm]; None = the garment's own, else the usual.
         allowance_mm: allowances that override the defaults, by edge [mm].
         units: what lengths are written in.
+        kind: kind of garment, see `garment/kinds`; empty when it was told from the outline.
+        laid: how the person says it lay; empty when it was told from the outline.
+        side_seam: front and back are kept apart, with a seam at the side.
+        edge_is: what the edge of a piece taken apart is; None = not said, taken for the seam line.
+        is_whole: keep the whole outline of a garment that could be cut as half on a fold.
+        share_up_to_mm: joining seams that differ by less are made equal, the difference shared [mm].
+        paper: paper of the home printer.
     """
 
     title: str = "leggings"
@@ -87,6 +102,13 @@ class Choices:
     band_height_mm: float | None = None
     allowance_mm: Mapping[EdgeName, float] = field(default_factory=dict)
     units: Units = Units.MM
+    kind: str = ""
+    laid: str = ""
+    side_seam: bool = False
+    edge_is: EdgeIs | None = None
+    is_whole: bool = False
+    share_up_to_mm: float = SHARE_UP_TO_MM.value
+    paper: str = "a4"
 
     def __post_init__(self) -> None:
         """Refuse lengths no garment has."""
@@ -97,6 +119,11 @@ class Choices:
                     f"The {name.removesuffix('_mm').replace('_', ' ')} of {value:g} mm cannot be.",
                     "Give it with its unit, for example 52cm or 3/4in.",
                 )
+        if not 0 < self.share_up_to_mm <= 30:
+            raise PieceError(
+                f"Seams that differ by {self.share_up_to_mm:g} mm do not belong together.",
+                "Share differences of up to 30 mm at most; 6 mm is usual.",
+            )
         for edge, value in self.allowance_mm.items():
             if not 0 <= value <= 150:
                 raise PieceError(
@@ -112,10 +139,10 @@ class Choices:
     @classmethod
     def from_json(cls, values: Mapping[str, Any]) -> "Choices":
         """Return choices from `as_json` values; names not known here are left out."""
-        kinds = {"machine": Machine, "hem": Hem, "waist": Waist, "units": Units}
+        kinds = {"machine": Machine, "hem": Hem, "waist": Waist, "units": Units, "edge_is": EdgeIs}
         known = {key: value for key, value in values.items() if key in cls.__dataclass_fields__}
         for key, kind in kinds.items():
-            if key in known:
+            if known.get(key) is not None:
                 known[key] = kind(known[key])
         known["allowance_mm"] = {EdgeName(k): float(v) for k, v in known.get("allowance_mm", {}).items()}
         return cls(**known)
@@ -164,9 +191,10 @@ def choose_allowances(choices: Choices) -> dict[EdgeName, Allowance]:
         Hem.RAW: (RAW_EDGE_MM, Finish.RAW),
         Hem.FINISHED: (RAW_EDGE_MM, Finish.FINISHED),
     }[choices.hem]
+    fold = Sourced(0.0, "mm", "a fold has no allowance")
     defaults = {
         EdgeName.OUTLINE: (seam, Finish.SEAM),
-        EdgeName.SIDE: (Sourced(0.0, "mm", "a fold has no allowance"), Finish.FOLD),
+        EdgeName.SIDE: (seam, Finish.SEAM) if choices.side_seam else (fold, Finish.FOLD),
         EdgeName.HEM: at_hem,
         EdgeName.INSEAM: (seam, Finish.SEAM),
         EdgeName.RISE: (seam, Finish.SEAM),

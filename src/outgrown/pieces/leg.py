@@ -1,4 +1,4 @@
-"""Leg: the half leg as a piece to cut on the fold, with cut line and marks."""
+"""Leg: a half leg as a piece, on the fold or with a side seam; or front and back joined to a one-piece leg."""
 
 import numpy as np
 
@@ -6,32 +6,34 @@ from ..arrays import Floats, frozen
 from ..errors import GeometryError, PieceError
 from ..garment.garment import EdgeName
 from ..geometry.offsets import OffsetEdge, offset_ring
-from ..geometry.polylines import length_mm, point_at, tangent_at_end, tangent_at_start
 from ..geometry.sections import crossings_mm
 from .choices import Allowance
 from .leg_seams import ORDER, LegSeams
-from .piece import Finish, InnerLine, Notch, Piece, SeamEdge
+from .marks import TURNED, mark_folds, mark_notches
+from .piece import Finish, InnerLine, Piece, SeamEdge
 
-_TURNED = (Finish.HEM, Finish.CASING)
+Allowances = dict[EdgeName, Allowance]
+_FLIP = np.array([-1.0, 1.0])
 
 
-def cut_line(seams: LegSeams, allowances: dict[EdgeName, Allowance]) -> Floats:
+def cut_line(edges: tuple[SeamEdge, ...]) -> Floats:
     """Return the ring to cut along.
 
     Raises:
         PieceError: the allowances are too large for the shape.
     """
-    edges = [
-        OffsetEdge(
-            line,
-            allowances[name].amount_mm,
-            is_turned=allowances[name].finish in _TURNED,
-            is_fold=allowances[name].finish is Finish.FOLD,
-        )
-        for name, line in zip(ORDER, seams.lines(), strict=True)
-    ]
     try:
-        return offset_ring(edges)
+        return offset_ring(
+            [
+                OffsetEdge(
+                    edge.points_mm,
+                    edge.allowance_mm,
+                    is_turned=edge.finish in TURNED,
+                    is_fold=edge.finish is Finish.FOLD,
+                )
+                for edge in edges
+            ]
+        )
     except GeometryError as error:
         raise PieceError(
             "The cut line cannot be drawn with these allowances: it would cross itself.",
@@ -41,71 +43,92 @@ def cut_line(seams: LegSeams, allowances: dict[EdgeName, Allowance]) -> Floats:
 
 def build_leg(
     seams: LegSeams,
-    allowances: dict[EdgeName, Allowance],
+    allowances: Allowances,
+    *,
+    name: str,
+    quantity: str,
+    labels: tuple[str, ...],
+    part: str = "",
+) -> Piece:
+    """Return the half leg as a piece: seam edges, cut line, grainline, stretch arrow, notches and inner lines.
+
+    Args:
+        seams: trued.
+        allowances: of each edge; the side is a fold or a seam.
+        name: of the piece.
+        quantity: in words.
+        labels: further lines of text.
+        part: `front`, `back` or empty for both alike; the back's notches are double.
+    """
+    edges = tuple(_seam_edge(n, line, allowances, part) for n, line in zip(ORDER, seams.lines(), strict=True))
+    crotch, top, bottom = _levels(seams)
+    low, high = bottom + 0.15 * (top - bottom), top - 0.12 * (top - bottom)
+    grain_x = 0.5 * min(_width(seams, h) for h in np.linspace(low, high, 25))
+    stretch_y = crotch - 0.12 * (crotch - bottom)
+    stretch_width = _width(seams, stretch_y)
+    return Piece(
+        name=name,
+        edges=edges,
+        cut_ring_mm=frozen(cut_line(edges)),
+        quantity=quantity,
+        grainline_mm=frozen([[grain_x, low], [grain_x, high]]),
+        stretch_mm=frozen([[0.15 * stretch_width, stretch_y], [0.85 * stretch_width, stretch_y]]),
+        notches=mark_notches(edges),
+        inner_lines=mark_folds(edges),
+        labels=labels,
+    )
+
+
+def build_joined_leg(
+    front: LegSeams,
+    back: LegSeams,
+    allowances: Allowances,
     *,
     name: str,
     quantity: str,
     labels: tuple[str, ...],
 ) -> Piece:
-    """Return the leg piece: seam edges, cut line, grainline, stretch arrow, notches and inner lines."""
-    edges = tuple(
-        SeamEdge(n, frozen(line), allowances[n].amount_mm, allowances[n].finish)
-        for n, line in zip(ORDER, seams.lines(), strict=True)
+    """Return front and back joined along their sides, which are equally long: the front at x > 0, the back mirrored."""
+
+    def behind(line: Floats) -> Floats:
+        return np.asarray(line[::-1] * _FLIP)
+
+    edges = (
+        _seam_edge(EdgeName.HEM, np.vstack([behind(back.hem_mm)[:-1], front.hem_mm]), allowances),
+        _seam_edge(EdgeName.INSEAM, front.inseam_mm, allowances, "front"),
+        _seam_edge(EdgeName.RISE, front.rise_mm, allowances, "front"),
+        _seam_edge(EdgeName.WAIST, np.vstack([front.waist_mm[:-1], behind(back.waist_mm)]), allowances),
+        _seam_edge(EdgeName.RISE, behind(back.rise_mm), allowances, "back"),
+        _seam_edge(EdgeName.INSEAM, behind(back.inseam_mm), allowances, "back"),
     )
-    crotch_height = float(seams.inseam_mm[-1, 1])
-    top, bottom = float(seams.waist_mm[:, 1].min()), float(seams.hem_mm[:, 1].max())
-    outside = np.vstack([seams.inseam_mm, seams.rise_mm[1:]])
-
-    def width(height: float) -> float:
-        return float(crossings_mm(outside, height).max())
-
+    levels = np.array([_levels(front), _levels(back)])
+    crotch, top, bottom = levels[:, 0].min(), levels[:, 1].min(), levels[:, 2].max()
     low, high = bottom + 0.15 * (top - bottom), top - 0.12 * (top - bottom)
-    narrowest = min(width(h) for h in np.linspace(low, high, 25))
-    grain_x = 0.5 * narrowest
-    stretch_y = crotch_height - 0.12 * (crotch_height - bottom)
-    stretch_width = width(stretch_y)
+    grain_x = 0.4 * min(_width(front, h) for h in np.linspace(low, high, 25))
+    stretch_y = crotch - 0.12 * (crotch - bottom)
+    ends = [[-0.8 * _width(back, stretch_y), stretch_y], [0.8 * _width(front, stretch_y), stretch_y]]
     return Piece(
         name=name,
         edges=edges,
-        cut_ring_mm=frozen(cut_line(seams, allowances)),
+        cut_ring_mm=frozen(cut_line(edges)),
         quantity=quantity,
         grainline_mm=frozen([[grain_x, low], [grain_x, high]]),
-        stretch_mm=frozen([[0.15 * stretch_width, stretch_y], [0.85 * stretch_width, stretch_y]]),
-        notches=_notches(seams, allowances),
-        inner_lines=_inner_lines(seams, allowances),
+        stretch_mm=frozen(ends),
+        notches=mark_notches(edges),
+        inner_lines=(*mark_folds(edges), InnerLine("side, no seam", front.side_mm)),
         labels=labels,
     )
 
 
-def _notches(seams: LegSeams, allowances: dict[EdgeName, Allowance]) -> tuple[Notch, ...]:
-    """Return single notches: half down the inseam, half along the rise, and where hem and casing turn."""
-    marks = []
-    for edge, line in ((EdgeName.INSEAM, seams.inseam_mm), (EdgeName.RISE, seams.rise_mm)):
-        depth = allowances[edge].amount_mm
-        if depth > 0:
-            half = 0.5 * length_mm(line)
-            ahead = point_at(line, half + 1.0) - point_at(line, half - 1.0)
-            outward = np.array([ahead[1], -ahead[0]]) / np.hypot(*ahead)
-            marks.append(Notch(frozen(point_at(line, half)), frozen(outward), depth))
-    if allowances[EdgeName.HEM].finish in _TURNED and allowances[EdgeName.INSEAM].amount_mm > 0:
-        marks.append(_turn_notch(seams.hem_mm[-1], tangent_at_end(seams.hem_mm), seams.inseam_mm, allowances))
-    if allowances[EdgeName.WAIST].finish in _TURNED and allowances[EdgeName.RISE].amount_mm > 0:
-        marks.append(_turn_notch(seams.waist_mm[0], -tangent_at_start(seams.waist_mm), seams.rise_mm[::-1], allowances))
-    return tuple(marks)
+def _seam_edge(name: EdgeName, line: Floats, allowances: Allowances, part: str = "") -> SeamEdge:
+    return SeamEdge(name, frozen(line), allowances[name].amount_mm, allowances[name].finish, part)
 
 
-def _turn_notch(corner: Floats, outward: Floats, seam_mm: Floats, allowances: dict[EdgeName, Allowance]) -> Notch:
-    """Return the notch where a fold line, continued, meets the cut line of the neighbouring seam."""
-    along = tangent_at_start(seam_mm)
-    sine = abs(float(outward[0] * along[1] - outward[1] * along[0]))
-    depth = allowances[EdgeName.INSEAM].amount_mm if along[1] > 0 else allowances[EdgeName.RISE].amount_mm
-    return Notch(frozen(corner), frozen(outward), depth / max(sine, 0.3))
+def _levels(seams: LegSeams) -> tuple[float, float, float]:
+    """Return the heights of the crotch point, of the lowest of the waist and of the highest of the hem [mm]."""
+    return float(seams.inseam_mm[-1, 1]), float(seams.waist_mm[:, 1].min()), float(seams.hem_mm[:, 1].max())
 
 
-def _inner_lines(seams: LegSeams, allowances: dict[EdgeName, Allowance]) -> tuple[InnerLine, ...]:
-    lines = []
-    if allowances[EdgeName.HEM].finish in _TURNED:
-        lines.append(InnerLine("turn the hem up here", frozen(seams.hem_mm)))
-    if allowances[EdgeName.WAIST].finish in _TURNED:
-        lines.append(InnerLine("turn the casing down here", frozen(seams.waist_mm)))
-    return tuple(lines)
+def _width(seams: LegSeams, height: float) -> float:
+    outside = np.vstack([seams.inseam_mm, seams.rise_mm[1:]])
+    return float(crossings_mm(outside, height).max())

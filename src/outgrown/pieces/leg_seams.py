@@ -54,17 +54,23 @@ QUIET_MM = 2.0
 shows finer than that is cloth, not cut."""
 
 
-def true_corners(seams: LegSeams) -> tuple[LegSeams, tuple[Finding, ...]]:
+def true_corners(seams: LegSeams, crotch_deg: float = 90.0) -> tuple[LegSeams, tuple[Finding, ...]]:
     """Return the seams with square corners where pieces join or open out, and what was too far from square.
 
     Hem and waist leave the side fold square, so that the opened piece has no point there; the waist meets the
     rise square, so that the joined waist runs smooth; the rise leaves the inseam square, so that it runs
     smooth through the crotch point. Ends stay where they are.
+
+    Args:
+        seams: of a half leg.
+        crotch_deg: angle inside the leg at the crotch point [deg]; with the other half's, 180 runs smooth.
     """
     level = np.array([1.0, 0.0])
     findings = []
     inseam_end = tangent_at_end(seams.inseam_mm, 15.0)
-    rise, off = _square_start(seams.rise_mm, _left_of(inseam_end))
+    more = np.deg2rad(90.0 - crotch_deg)
+    away = np.cos(more) * _left_of(inseam_end) - np.sin(more) * inseam_end
+    rise, off = _square_start(seams.rise_mm, away)
     if off is not None:
         findings.append(_not_square("rise", "crotch point", 90.0 - off))
     across_rise = _left_of(tangent_at_end(rise, 15.0))

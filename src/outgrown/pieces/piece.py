@@ -29,12 +29,14 @@ class SeamEdge:
         points_mm: (N, 2) along the seam line (or fold line), counter-clockwise round the piece.
         allowance_mm: cloth left beyond the line [mm]; 0 on a fold.
         finish: how it is finished.
+        part: `front` or `back` where a piece has both; else empty.
     """
 
     name: EdgeName
     points_mm: Floats
     allowance_mm: float
     finish: Finish
+    part: str = ""
 
 
 @dataclass(frozen=True, eq=False)

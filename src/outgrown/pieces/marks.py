@@ -1,0 +1,48 @@
+"""Marks: notches and fold lines that follow from a piece's edges alone."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from ..arrays import Floats, frozen
+from ..garment.garment import EdgeName
+from ..geometry.polylines import length_mm, point_at, tangent_at_end, tangent_at_start
+from .piece import Finish, InnerLine, Notch, SeamEdge
+
+TURNED = (Finish.HEM, Finish.CASING)
+_MATCHED = (EdgeName.INSEAM, EdgeName.RISE, EdgeName.SIDE)
+
+
+def mark_notches(edges: Sequence[SeamEdge]) -> tuple[Notch, ...]:
+    """Return notches halfway along seams that are sewn to their like, and where hem and casing turn.
+
+    Those of the back are double. `edges` run counter-clockwise round the piece.
+    """
+    halfway, turns = [], []
+    for i, edge in enumerate(edges):
+        if edge.name in _MATCHED and edge.finish is Finish.SEAM and edge.allowance_mm > 0:
+            line, half = edge.points_mm, 0.5 * length_mm(edge.points_mm)
+            ahead = point_at(line, half + 1.0) - point_at(line, half - 1.0)
+            outward = np.array([ahead[1], -ahead[0]]) / np.hypot(*ahead)
+            halfway.append(Notch(frozen(point_at(line, half)), frozen(outward), edge.allowance_mm, edge.part == "back"))
+        if edge.finish in TURNED:
+            before, after = edges[i - 1], edges[(i + 1) % len(edges)]
+            start, end = -tangent_at_start(edge.points_mm), tangent_at_end(edge.points_mm)
+            turns += _turn_notch(edge.points_mm[0], start, before, before.points_mm[::-1])
+            turns += _turn_notch(edge.points_mm[-1], end, after, after.points_mm)
+    return (*halfway, *turns)
+
+
+def _turn_notch(corner: Floats, outward: Floats, seam: SeamEdge, away_mm: Floats) -> list[Notch]:
+    """Return the notch where a fold line, continued, meets the cut line of the neighbouring seam, if it has one."""
+    if seam.finish is not Finish.SEAM or seam.allowance_mm <= 0:
+        return []
+    along = tangent_at_start(away_mm)
+    sine = abs(float(outward[0] * along[1] - outward[1] * along[0]))
+    return [Notch(frozen(corner), frozen(outward), seam.allowance_mm / max(sine, 0.3))]
+
+
+def mark_folds(edges: Sequence[SeamEdge]) -> tuple[InnerLine, ...]:
+    """Return the lines to turn hem and casing on."""
+    words = {Finish.HEM: "turn the hem up here", Finish.CASING: "turn the casing down here"}
+    return tuple(InnerLine(words[e.finish], e.points_mm) for e in edges if e.finish in TURNED)
