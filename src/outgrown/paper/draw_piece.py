@@ -23,6 +23,7 @@ from .lettering import (
     shorten_words,
 )
 from .recording import RecordingSurface, Words
+from .size_lines import draw_size_lines, size_lines
 from .surface import Anchor, Lettering, Surface
 from .words import capitalised
 
@@ -70,7 +71,9 @@ def _draw_lines(surface: Surface, piece: Piece) -> None:
                         surface.ring(run.points_mm)
                     else:
                         surface.polyline(run.points_mm)
-    seams = [edge for edge in piece.edges if _has_seam_line(edge, piece)]
+    nested = size_lines(piece)
+    # Among the cut lines of several sizes, the seam line of one would be one line too many.
+    seams = [] if nested else [edge for edge in piece.edges if _has_seam_line(edge, piece)]
     if seams:
         with surface.group("seam line", styles.SEAM):
             for edge in seams:
@@ -86,10 +89,12 @@ def _draw_lines(surface: Surface, piece: Piece) -> None:
         with surface.group("notches", styles.NOTCH):
             for notch in piece.notches:
                 _draw_notch(surface, notch)
-    if piece.inner_lines:
+    inner = [line for line in piece.inner_lines if line not in nested]
+    if inner:
         with surface.group("inner lines", styles.INNER):
-            for line in piece.inner_lines:
+            for line in inner:
                 surface.polyline(line.points_mm)
+    draw_size_lines(surface, piece)
 
 
 def _has_seam_line(edge: SeamEdge, piece: Piece) -> bool:

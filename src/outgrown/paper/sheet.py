@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike
 
 from ..arrays import Floats, frozen
 from ..pieces.piece import Piece
+from .size_lines import size_lines
 
 GAP_MM = 10.0
 """Between pieces: room for scissors and for notches [mm]."""
@@ -86,7 +87,7 @@ def arrange_pieces(pieces: Sequence[Piece]) -> list[Sheet]:
 
 
 def _bounds(piece: Piece) -> Floats:
-    ring = np.asarray(piece.cut_ring_mm)
+    ring = np.vstack([piece.cut_ring_mm, *(line.points_mm for line in size_lines(piece))])
     return np.array([ring.min(axis=0), ring.max(axis=0)])
 
 

@@ -9,6 +9,7 @@ import numpy as np
 from ..arrays import Floats
 from ..standards import SHEET_SIZES_MM
 from .sheet import Sheet
+from .size_lines import size_lines
 
 OVERLAP_MM = 12.0
 """Strip shown on both neighbours and glued [mm]."""
@@ -238,6 +239,7 @@ def choose_tiling(sheets: Sequence[Sheet], paper: str, overlap_mm: float = OVERL
 
 def _cut_segments(sheet: Sheet) -> Floats:
     rings = [np.asarray(piece.cut_ring_mm) for piece in sheet.pieces]
+    rings += [np.asarray(line.points_mm) for piece in sheet.pieces for line in size_lines(piece)]
     return np.concatenate([np.stack([ring, np.roll(ring, -1, axis=0)], axis=1) for ring in rings])
 
 

@@ -1,8 +1,8 @@
 """Fabric: what another cloth makes of the pattern. Stretch of the old and the new, shrinkage, ease.
 
-The share of its stretch that a cloth gives when worn stays: g2 = B / (1 + (s2 / s1) (B / g1 - 1)), with the body's girth
-B, the garment's g1 in the old cloth and g2 in the new, and the stretches s1 and s2 over 10 cm. Where the garment is no
-tighter than the body, nothing is stretched and the girth stays. Shrinkage by direction: cut = finished / (1 - s).
+The share of its stretch that a cloth gives when worn stays: g2 = B / (1 + (s2 / s1) (B / g1 - 1)), with the body's
+girth B, the garment's g1 in the old cloth and g2 in the new, and the stretches s1 and s2 over 10 cm. Where the garment
+is no tighter than the body, nothing is stretched and the girth stays. Shrinkage by direction: cut = finished / (1 - s).
 """
 
 from collections.abc import Mapping

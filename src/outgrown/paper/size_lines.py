@@ -1,0 +1,49 @@
+"""Size lines: cut lines of other sizes nested in a piece, told apart by groups of bars across them.
+
+Bars can be counted in black and white, on a copy and by any eye; the largest size has none.
+"""
+
+import numpy as np
+
+from ..arrays import Floats
+from ..pieces.nesting import CUT_LINE_WORDS
+from ..pieces.piece import InnerLine, Piece
+from .surface import Pen, Surface
+
+SIZE_LINE = Pen(0.5)
+_EVERY_MM = 45.0
+_BAR_MM = 1.7
+_APART_MM = 1.8
+
+
+def size_lines(piece: Piece) -> list[InnerLine]:
+    """Return the cut lines of other sizes nested in the piece, largest first."""
+    return [line for line in piece.inner_lines if line.name.startswith(CUT_LINE_WORDS)]
+
+
+def draw_size_lines(surface: Surface, piece: Piece) -> None:
+    """Draw them, each with one bar more than the last."""
+    for count, line in enumerate(size_lines(piece), start=1):
+        with surface.group(line.name, SIZE_LINE):
+            surface.polyline(line.points_mm)
+            for bar in _bars(np.asarray(line.points_mm), count):
+                surface.polyline(bar)
+
+
+def _bars(line: Floats, count: int) -> list[Floats]:
+    """Return the bars: `count` of them close together, again and again along the line."""
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+    # Each size begins elsewhere, so that bars of neighbouring lines do not meet.
+    middles = np.arange(12.0 + 9.0 * count, along[-1] - 8.0, _EVERY_MM)
+    bars = []
+    for middle in middles:
+        for number in range(count):
+            at = middle + (number - 0.5 * (count - 1)) * _APART_MM
+            before, here, after = (
+                np.array([np.interp(at + d, along, line[:, 0]), np.interp(at + d, along, line[:, 1])])
+                for d in (-0.5, 0.0, 0.5)
+            )
+            way = after - before
+            across = np.array([-way[1], way[0]]) / max(float(np.hypot(*way)), 1e-9) * _BAR_MM
+            bars.append(np.array([here - across, here + across]))
+    return bars

@@ -1,0 +1,114 @@
+"""Nesting: several sizes of one pattern on one print, the largest whole, the others as cut lines inside it."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+from shapely import Polygon
+
+from ..arrays import Floats, frozen
+from ..errors import PieceError
+from .leg_shape import find_axis, find_levels, is_leg
+from .piece import CutListRow, Finish, InnerLine, Pattern, Piece
+
+CUT_LINE_WORDS = "cut line, "
+"""The name of another size's cut line begins so."""
+_COUNTS = ("no bar", "one bar", "two bars", "three bars", "four bars", "five bars")
+MOST_SIZES = len(_COUNTS)
+_ON_FOLD_MM = 0.05
+
+
+def nest_patterns(patterns: Sequence[Pattern], names: Sequence[str]) -> Pattern:
+    """Return one pattern with the cut lines of all.
+
+    The largest is drawn whole; the others lie in it as cut lines and turning lines, at the crotch level and the
+    side of legs, at the middle of other pieces. Cut list rows that differ say their size.
+
+    Args:
+        patterns: sizes of one pattern, the same pieces in the same order.
+        names: what each size is called.
+
+    Raises:
+        PieceError: fewer than two, too many, or not the same pieces.
+    """
+    if not 2 <= len(patterns) <= MOST_SIZES or len(names) != len(patterns):
+        raise PieceError(
+            f"{len(patterns)} sizes cannot be drawn in one another.", f"Nest two to {MOST_SIZES} sizes in one print."
+        )
+    if len(set(names)) != len(names):
+        raise PieceError("Two of the sizes are called the same.", "Give sizes that differ.")
+    kinds = {tuple(piece.name for piece in pattern.pieces) for pattern in patterns}
+    if len(kinds) > 1:
+        raise PieceError("These patterns have different pieces.", "Nest sizes of one and the same pattern.")
+    areas = [sum(Polygon(piece.cut_ring_mm).area for piece in pattern.pieces) for pattern in patterns]
+    order = sorted(range(len(patterns)), key=lambda i: -areas[i])
+    main, others = patterns[order[0]], [(patterns[i], names[i]) for i in order[1:]]
+    said = ["bars across the cut line:", *(f"{names[i]}: {count}" for i, count in zip(order, _COUNTS, strict=False))]
+    mine = names[order[0]]
+    pieces = tuple(
+        replace(
+            piece,
+            inner_lines=(
+                *(replace(line, name=f"{line.name}, {mine}") for line in piece.inner_lines),
+                *_lines_of(piece, [(other.pieces[i], name) for other, name in others]),
+            ),
+            labels=(*(label for label in piece.labels if label not in (main.for_whom, f"for {main.for_whom}")), *said),
+        )
+        for i, piece in enumerate(main.pieces)
+    )
+    ordered = [names[i] for i in order]
+    return replace(
+        main,
+        for_whom=", ".join(names),
+        pieces=pieces,
+        cut_list=_merge_rows([patterns[i] for i in order], ordered),
+        choices={**main.choices, "for_whom": ", ".join(names), "nested": ordered},
+    )
+
+
+def _lines_of(piece: Piece, others: Sequence[tuple[Piece, str]]) -> list[InnerLine]:
+    lines = []
+    for other, name in others:
+        shift = _anchor(piece) - _anchor(other)
+        lines.append(InnerLine(f"{CUT_LINE_WORDS}{name}", frozen(_open_ring(other) + shift)))
+        lines += [InnerLine(f"{line.name}, {name}", frozen(line.points_mm + shift)) for line in other.inner_lines]
+    return lines
+
+
+def _anchor(piece: Piece) -> Floats:
+    """Return the point that sizes have in common."""
+    if is_leg(piece):
+        return np.array([find_axis(piece), find_levels(piece).crotch])
+    return np.asarray(0.5 * (piece.cut_ring_mm.min(axis=0) + piece.cut_ring_mm.max(axis=0)))
+
+
+def _open_ring(piece: Piece) -> Floats:
+    """Return the ring to cut along as a line, without what lies on an upright fold."""
+    ring = piece.cut_ring_mm
+    folds = [edge.points_mm[:, 0].mean() for edge in piece.edges if edge.finish is Finish.FOLD]
+    on_fold = np.zeros(len(ring), dtype=bool)
+    for x in folds:
+        on_fold |= np.abs(ring[:, 0] - x) < _ON_FOLD_MM
+    # The first point of the cut run is the last one on the fold.
+    starts = np.flatnonzero(on_fold & ~np.roll(on_fold, -1))
+    if len(starts) != 1:
+        return np.vstack([ring, ring[:1]])
+    turned = np.roll(np.arange(len(ring)), -int(starts[0]))
+    run = [turned[0]]
+    for index in (*turned[1:], turned[0]):
+        run.append(index)
+        if on_fold[index]:
+            break
+    return np.asarray(ring[run])
+
+
+def _merge_rows(patterns: Sequence[Pattern], names: Sequence[str]) -> tuple[CutListRow, ...]:
+    """Return the rows of all sizes: once where they are the same, else one for each size."""
+    merged: list[CutListRow] = []
+    for number, row in enumerate(patterns[0].cut_list):
+        alike = [pattern.cut_list[number] for pattern in patterns if number < len(pattern.cut_list)]
+        if all(other.length_mm == row.length_mm and other.width_mm == row.width_mm for other in alike):
+            merged.append(row)
+        else:
+            merged += [replace(r, name=f"{r.name}, {n}") for r, n in zip(alike, names, strict=False)]
+    return tuple(merged)
