@@ -18,6 +18,7 @@ Whole = NDArray[np.int64]
 # larger ones swallow the narrow gap between two legs.
 PATCH_PX = 11
 LOOKS = 56
+GRAIN_SCALES = (1.2, 3.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,7 +37,7 @@ class Patches:
         step: (m,) how differently their surroundings are coloured, 0..1.
         mean_lab: (n, 3) mean colour.
         unlike: parts of the squared distance between looks, each (n, n) float32: palette of the patch, of its
-            near and of its wider surroundings, and mean colour in units of the floor's own variation.
+            near and of its wider surroundings, mean colour in units of the floor's own variation, and roughness.
     """
 
     labels: NDArray[np.int32]
@@ -49,7 +50,7 @@ class Patches:
     edge: Reals
     step: Reals
     mean_lab: Reals
-    unlike: tuple[Reals, Reals, Reals, Reals]
+    unlike: tuple[Reals, ...]
 
     @property
     def count(self) -> int:
@@ -107,6 +108,13 @@ def _measure_floor_spread(lab: Reals) -> Reals:
     )
     spread = 1.48 * np.median(np.abs(rim), axis=0)
     return np.clip(spread, (4.0, 1.5, 1.5), (10.0, 4.0, 4.0)).astype(np.float32)
+
+
+def _measure_grain(lightness: Reals, scale: float) -> Reals:
+    """Return the log of how much the lightness varies at about `scale` px; the log keeps single edges small."""
+    fine = cv2.GaussianBlur(lightness, (0, 0), 0.5 * scale) if scale > 1.5 else lightness
+    grain: Reals = np.log(np.abs(fine - cv2.GaussianBlur(lightness, (0, 0), scale)) + 0.25)
+    return grain
 
 
 def _join(labels: NDArray[np.int32], gradient: Reals, count: int) -> tuple[Whole, Reals, Reals]:
@@ -170,6 +178,14 @@ def lay_patches(rgb: Bytes) -> Patches:
     squares = (scaled**2).sum(1)
     colour = np.maximum(squares[:, None] - 2 * scaled @ scaled.T + squares[None], 0)
 
+    coarse_grain = [_measure_grain(lab[..., 0], scale) for scale in GRAIN_SCALES]
+    grain = np.stack([np.bincount(flat, part.ravel(), minlength=count) / size for part in coarse_grain], 1)
+    for _ in range(6):
+        grain = walk @ grain
+    grain = grain.astype(np.float32)
+    squares = (grain**2).sum(1)
+    rough_gap = np.maximum(squares[:, None] - 2 * grain @ grain.T + squares[None], 0)
+
     y, x = np.mgrid[:height, :width]
     cx = np.bincount(flat, x.ravel(), minlength=count) / size
     cy = np.bincount(flat, y.ravel(), minlength=count) / size
@@ -189,7 +205,7 @@ def lay_patches(rgb: Bytes) -> Patches:
         (edge / usual).astype(np.float32),
         step.astype(np.float32),
         mean_lab.astype(np.float32),
-        (unlike[0], unlike[1], unlike[2], colour),
+        (unlike[0], unlike[1], unlike[2], colour, rough_gap),
     )
 
 

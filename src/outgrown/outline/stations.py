@@ -55,4 +55,6 @@ def sample_along(image: Floats, points: Floats, interpolation: int = cv2.INTER_L
     padded[: len(flat)] = flat
     sheet = padded.reshape(rows, columns, 2)
     values = cv2.remap(image, sheet, None, interpolation, borderMode=cv2.BORDER_REPLICATE)
-    return values.reshape((rows * columns, *image.shape[2:]))[: len(flat)].reshape((*points.shape[:-1], *image.shape[2:]))
+    return values.reshape((rows * columns, *image.shape[2:]))[: len(flat)].reshape(
+        (*points.shape[:-1], *image.shape[2:])
+    )
