@@ -1,5 +1,6 @@
 """Click types: what a person types becomes millimetres and names at the door."""
 
+import re
 from typing import Any
 
 import click
@@ -58,6 +59,41 @@ class EdgeAllowance(click.ParamType):  # type: ignore[type-arg]
             self.fail(str(error), param, ctx)
 
 
+class Percent(click.ParamType):  # type: ignore[type-arg]
+    """A percentage, `40` or `40%`; hands over the share, 0.4."""
+
+    name = "percent"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """Return the share."""
+        if isinstance(value, float):
+            return value
+        text = str(value).strip().removesuffix("%").strip().replace(",", ".")
+        try:
+            return float(text) / 100.0
+        except ValueError:
+            self.fail(f"“{value}” is not a percentage; write it like 40 or 40%", param, ctx)
+
+
+class Age(click.ParamType):  # type: ignore[type-arg]
+    """An age, `5`, `5.5`, `5y6m` or `66m`; hands over months."""
+
+    name = "age"
+    _FORM = re.compile(r"^(?:(?P<years>\d+(?:[.,]\d+)?)\s*(?:y|years?)?)?\s*(?:(?P<months>\d+)\s*(?:m|months?))?$")
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """Return months."""
+        if isinstance(value, float):
+            return value
+        match = self._FORM.match(str(value).strip().lower())
+        if not match or not any(match.groups()):
+            self.fail(f"“{value}” is not an age; write it like 5, 5y6m or 66m", param, ctx)
+        years = (match["years"] or "0").replace(",", ".")
+        return 12.0 * float(years) + float(match["months"] or 0)
+
+
 LENGTH = Length()
+PERCENT = Percent()
+AGE = Age()
 BAR = BarLength()
 EDGE_ALLOWANCE = EdgeAllowance()

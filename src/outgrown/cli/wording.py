@@ -5,7 +5,7 @@ from pathlib import Path
 
 from ..findings import Finding, Severity
 from ..garment.garment import Measurement
-from ..pieces.piece import CutListRow
+from ..pieces.piece import CutListRow, Pattern
 from ..steps import Traced
 from ..units import write_cm, write_inch
 
@@ -75,3 +75,46 @@ def write_files(folder: Path, names: Iterable[str]) -> list[str]:
     }
     width = max(len(name) for name in names)
     return [f"In {folder}:"] + [f"  {name:<{width}}  {what.get(name, '')}".rstrip() for name in names]
+
+
+def write_fabric(pattern: Pattern) -> list[str]:
+    """Return what the cloth makes of the pattern as a table, empty where nothing was said of it."""
+    rows = (pattern.choices.get("fabric") or {}).get("sizes") or []
+    if not rows:
+        return []
+    head = ("", "garment", "body", "finished", "ease", "cut")
+    table = [head]
+    for row in rows:
+        body = row["body_mm"]
+        ease = "" if body is None else f"{(row['finished_mm'] - body) / 10:+.1f} cm"
+        girths = (row["garment_mm"], body, row["finished_mm"])
+        table.append((row["what"], *("" if g is None else write_cm(g) for g in girths), ease, write_cm(row["cut_mm"])))
+    widths = [max(len(line[i]) for line in table) for i in range(len(head))]
+    lines = ["What the new cloth makes of it:"]
+    for line, why in zip(table, ["", *(row["why"] for row in rows)], strict=True):
+        cells = [
+            f"{cell:>{width}}" if i else f"{cell:<{width}}"
+            for i, (cell, width) in enumerate(zip(line, widths, strict=True))
+        ]
+        lines.append(f"  {'  '.join(cells)}  {why}".rstrip())
+    return [*lines, ""]
+
+
+def write_growth(pattern: Pattern) -> list[str]:
+    """Return the size table before and after, and the published body table beside it."""
+    grown = pattern.choices.get("grown") or {}
+    lines = []
+    for title, key in (("The pattern, before and after:", "sizes"), ("Bodies of these heights, published:", "body")):
+        rows = grown.get(key) or []
+        if not rows:
+            continue
+        wide = max(len(row["what"]) for row in rows)
+        lines.append(title)
+        for row in rows:
+            more = (row["after_mm"] - row["before_mm"]) / 10
+            lines.append(
+                f"  {row['what']:<{wide}}  {write_cm(row['before_mm']):>8}  {write_cm(row['after_mm']):>8}"
+                f"  {more:+5.1f}  {row['why']}".rstrip()
+            )
+        lines.append("")
+    return lines

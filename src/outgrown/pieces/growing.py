@@ -4,7 +4,7 @@ Lengths and girths grow apart. What was measured comes first; what was not is es
 published tables, and said to be an estimate.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, fields, replace
 from typing import Any
 
@@ -309,7 +309,7 @@ def grow_pattern(pattern: Pattern, growth: Growth, *, for_whom: str | None = Non
         "body": [asdict(row) for row in plan.body],
     }
     if plan.height_now_mm is not None:
-        grown["height_now_mm"] = plan.height_now_mm
+        grown |= {"height_then_mm": plan.height_then_mm, "height_now_mm": plan.height_now_mm}
     choices = {**pattern.choices, "for_whom": whom, "date": made_on, "grown": grown}
     if plan.waist_now_mm is not None and waist is not None:
         choices["waist_mm"] = plan.waist_now_mm
@@ -503,3 +503,20 @@ def _grow_cut_list(pattern: Pattern, plan: Plan) -> tuple[CutListRow, ...]:
             length = (length - 2 * seam) * plan.hip + 2 * seam
         rows.append(replace(row, length_mm=length, note=renew_note(row.note, length, choices)))
     return tuple(rows)
+
+
+def name_sizes(pattern: Pattern, grown: Sequence[Pattern]) -> list[str]:
+    """Return what the kept pattern and those grown from it are called, so that they can be told apart."""
+    names = []
+    for size in grown:
+        facts = size.choices["grown"]
+        if facts.get("height_now_mm"):
+            names.append(f"{facts['height_now_mm'] / 10:.0f} cm")
+        elif facts.get("longer_mm"):
+            names.append(f"{facts['longer_mm']:g} mm longer")
+        else:
+            names.append("next size")
+    then = grown[0].choices["grown"].get("height_then_mm") if grown else None
+    first = f"{then / 10:.0f} cm" if then else "as it was"
+    whole = [first, *names]
+    return [name if whole.count(name) == 1 else f"{name} ({place})" for place, name in enumerate(whole, start=1)]
