@@ -30,6 +30,10 @@ _FOCAL_SPREAD = 0.008
 """Focusing near and the maker's own rounding move the true value by about this share (from memory)."""
 
 
+_TURNS = {1: 0, 6: 1, 3: 2, 8: 3}
+"""Clockwise quarter turns that make the picture upright, by EXIF orientation; the others are mirrored."""
+
+
 @dataclass(frozen=True, eq=False)
 class Photo:
     """An upright photo.
@@ -46,6 +50,7 @@ class Photo:
         focal_mm: the lens's own focal length from EXIF [mm], or None; tells one lens of a phone from another.
         focal_35_mm: 35 mm equivalent from EXIF [mm], or None.
         findings: what the person should know about the file.
+        quarter_turns: clockwise quarter turns that made the stored picture upright (EXIF orientation), or None.
     """
 
     pixels: Bytes
@@ -57,6 +62,7 @@ class Photo:
     focal_mm: float | None = None
     focal_35_mm: float | None = None
     findings: tuple[Finding, ...] = ()
+    quarter_turns: int | None = None
 
     @property
     def width_px(self) -> int:
@@ -138,10 +144,16 @@ def _decode(path: Path, name: str) -> Photo:
                 "Use the original photo from the phone, not a preview or a copy sent by a messenger.",
             )
         exif = image.getexif()
+        turns = _TURNS.get(image.info.get("original_orientation") or exif.get(ExifTags.Base.Orientation, 0))
         pixels = _rgb(image)
         upright = pixels if path.suffix.lower() in {".heic", ".heif", ".hif"} else _upright(pixels, exif)
     array = np.asarray(upright)
-    return Photo(pixels=frozen_bytes(np.ascontiguousarray(array)), name=name, **_lens_facts(exif, width, height))
+    return Photo(
+        pixels=frozen_bytes(np.ascontiguousarray(array)),
+        name=name,
+        quarter_turns=turns,
+        **_lens_facts(exif, width, height),
+    )
 
 
 def _rgb(image: Image.Image) -> Image.Image:

@@ -1,7 +1,8 @@
 """The order of everything: photo -> camera -> outline -> garment -> pieces -> paper. Steps know nothing of it."""
 
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -9,14 +10,18 @@ import numpy as np
 from . import __version__
 from .arrays import Floats, frozen
 from .camera.advice import find_best_advice
+from .camera.calibrate import calibrate_lens
 from .camera.camera import Camera
 from .camera.doubt import Doubt, measure_doubt
 from .camera.find_all import find_all_references
 from .camera.floor_lines import find_floor_lines
+from .camera.profile import LensProfile, fit_profile
 from .camera.reference import Kind, Reference
 from .camera.solve import Solved, solve_camera
 from .camera.targets import BAR_MM
 from .drawer.archive import write_pattern_json
+from .drawer.lens_json import write_lens_json
+from .drawer.lens_shelf import find_lens, read_lens, write_lens
 from .drawer.outline_json import write_outline_json
 from .errors import GarmentError
 from .findings import Finding, Severity
@@ -67,6 +72,7 @@ def trace_outline(
     kinds: Collection[Kind] | None = None,
     thickness_mm: float = GARMENT_THICKNESS_MM.value,
     bar_mm: float | None = None,
+    profile: LensProfile | None = None,
     progress: Progress = silent,
 ) -> Traced:
     """Return the outline of the garment in `photo`.
@@ -76,17 +82,23 @@ def trace_outline(
         kinds: look for these references only; None for all.
         thickness_mm: of the garment lying flat [mm]; its visible rim lies `RIM_SHARE` of it above the floor.
         bar_mm: length of the printed targets' bar as measured after printing [mm]; None where nobody measured it.
+        profile: of the lens that took the photo (see `choose_profile`), or None where it is not known.
         progress: told how far the work has come.
 
     Raises:
         ScaleError: no reference, or one that cannot be trusted.
         OutlineError: no garment, or its edge cannot be trusted.
+        LensError: the profile is for photos of another shape.
     """
     progress("looking for the card or sheet", 0.05)
+    if profile is not None:
+        profile = fit_profile(profile, photo)
+        focal_px, focal_doubt = profile.focal_prior()
+        photo = replace(photo, focal_px=focal_px, focal_doubt=focal_doubt)
     check_light(photo.pixels)
     references = find_all_references(photo, kinds=kinds, bar_mm=bar_mm)
     if not references:
-        solve_camera(photo, references)  # says so before time is spent on the rest
+        solve_camera(photo, references, profile=profile)  # says so before time is spent on the rest
     progress("telling the garment from the floor", 0.25)
     reference_rings = [r.outline_px if len(r.outline_px) else r.corners_px for r in references]
     contour = find_contour(photo.pixels, reference_rings_px=reference_rings)
@@ -94,7 +106,7 @@ def trace_outline(
     progress("looking for straight lines of the floor", 0.8)
     lines = find_floor_lines(photo.pixels, keep_out_px=[*reference_rings, contour.ring_px])
     progress("measuring", 0.85)
-    solved = solve_camera(photo, references, lines)
+    solved = solve_camera(photo, references, lines, profile)
     camera = solved.camera
     rim_mm = RIM_SHARE.value * thickness_mm
     ring_mm = camera.to_mm(contour.ring_px, rim_mm)
@@ -111,6 +123,7 @@ def trace_outline(
     findings = (
         *photo.findings,
         *solved.findings,
+        *_lens_findings(photo, profile),
         *_print_findings(solved.references, bar_mm),
         *contour.findings,
         *fitness,
@@ -160,6 +173,53 @@ def _print_findings(references: Collection[Reference], bar_mm: float | None) -> 
             Severity.WARNING if alone else Severity.NOTE,
         )
     ]
+
+
+def _lens_findings(photo: Photo, profile: LensProfile | None) -> list[Finding]:
+    if profile is None:
+        return []
+    if photo.model and profile.model and (photo.make, photo.model) != (profile.make, profile.model):
+        return [
+            Finding(
+                "lens-of-another-camera",
+                f"The lens profile is of {profile.make} {profile.model}, and the photo was taken with {photo.make} "
+                f"{photo.model}.",
+                "Leave --lens away, or name the profile of the camera that took the photo.",
+            )
+        ]
+    return [Finding("lens-known", "The lens is known from photos of the lens sheet.", severity=Severity.NOTE)]
+
+
+def choose_profile(photo: Photo, lens_file: Path | None = None) -> LensProfile | None:
+    """Return the lens profile in `lens_file`, or else the one kept for the lens that took `photo`, or None.
+
+    Raises:
+        LensError: the file is not a lens profile.
+    """
+    return read_lens(lens_file) if lens_file is not None else find_lens(photo)
+
+
+def learn_lens(photos: Sequence[Photo]) -> LensProfile:
+    """Return the lens that took `photos` of the lens sheet.
+
+    Raises:
+        LensError: they do not determine it.
+    """
+    return calibrate_lens(photos)
+
+
+def describe_lens(profile: LensProfile) -> str:
+    """Return the profile as JSON text, schema `outgrown-lens/1`."""
+    return write_lens_json(profile)
+
+
+def keep_lens(profile: LensProfile) -> Path:
+    """Keep the profile for later photos of the same lens, and return its file.
+
+    Raises:
+        LensError: it does not say which camera it belongs to.
+    """
+    return write_lens(profile)
 
 
 def draw_target_sheet(paper: str = "a4", lens_sheet_only: bool = False) -> bytes:

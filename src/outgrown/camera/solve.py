@@ -13,6 +13,7 @@ from .camera import Camera
 from .lens import Lens
 from .line_bow import FloorLine, find_families, find_right_angles
 from .prints import give_shared_doubt, take_shared_doubt
+from .profile import LensProfile
 from .reference import Kind, Reference
 from .straight import Straight, gather_straight
 
@@ -51,11 +52,17 @@ class Solved:
     has_profile: bool = False
 
 
-def solve_camera(photo: Photo, references: Sequence[Reference], lines: Sequence[FloorLine] = ()) -> Solved:
+def solve_camera(
+    photo: Photo,
+    references: Sequence[Reference],
+    lines: Sequence[FloorLine] = (),
+    profile: LensProfile | None = None,
+) -> Solved:
     """Return the camera of `photo` from all `references` and the straight `lines` of the floor together.
 
     With the focal length known from the file the floor's pose alone is solved for; without it a phone's usual
-    focal length enters as a weak guess, and the doubt grows.
+    focal length enters as a weak guess, and the doubt grows. A `profile` of the very lens, fitted to the photo (see
+    `fit_profile`), takes the place of both and gives centre and distortion.
 
     Raises:
         ScaleError: no reference, or the floor is seen too slantingly.
@@ -68,7 +75,9 @@ def solve_camera(photo: Photo, references: Sequence[Reference], lines: Sequence[
         )
     findings: list[Finding] = []
     references, shared_doubt = take_shared_doubt(references)
-    if photo.focal_px is not None and photo.focal_doubt is not None:
+    if profile is not None:
+        prior = LensPrior(*profile.focal_prior(), *profile.k1_prior())
+    elif photo.focal_px is not None and photo.focal_doubt is not None:
         prior = LensPrior(photo.focal_px, photo.focal_doubt)
     else:
         prior = LensPrior(focal_px_from_35mm(_USUAL_35_MM, photo.width_px, photo.height_px), _USUAL_DOUBT)
@@ -79,7 +88,7 @@ def solve_camera(photo: Photo, references: Sequence[Reference], lines: Sequence[
                 "Use the original file from the phone, or lay a second card at the far end of the garment.",
             )
         )
-    lens = Lens(prior.focal_px, ((photo.width_px - 1) / 2, (photo.height_px - 1) / 2))
+    lens = profile.lens if profile else Lens(prior.focal_px, ((photo.width_px - 1) / 2, (photo.height_px - 1) / 2))
     agreement = find_agreement(references, lambda some: adjust(some, lens, prior))
     camera, straight = _with_lines(agreement, lens, prior, lines)
     camera = give_shared_doubt(camera, shared_doubt)
@@ -100,7 +109,7 @@ def solve_camera(photo: Photo, references: Sequence[Reference], lines: Sequence[
         )
     findings += _disagreements(agreement)
     left_out = tuple(reference for reference, _ in agreement.left_out)
-    return Solved(camera, agreement.used, left_out, tuple(findings), straight, prior)
+    return Solved(camera, agreement.used, left_out, tuple(findings), straight, prior, profile is not None)
 
 
 def _with_lines(

@@ -12,6 +12,7 @@ from .. import __version__
 from ..errors import OutgrownError
 from .card import card
 from .demo import demo
+from .lens import lens
 from .outline import outline
 from .pattern import pattern
 
@@ -29,7 +30,7 @@ def commands(verbose: bool) -> None:
         logging.basicConfig(level=logging.INFO, format="%(name)s: %(message)s")
 
 
-for command in (pattern, outline, card, demo):
+for command in (pattern, outline, card, lens, demo):
     commands.add_command(command)
 
 

@@ -41,6 +41,7 @@ def demo(folder: Path, may_replace: bool) -> None:
         photo,
         folder,
         thickness_mm=2.0,
+        lens="none",
         paper="a4",
         laid="folded",
         allowances=(),

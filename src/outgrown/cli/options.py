@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
@@ -12,10 +12,23 @@ from ..pieces.choices import Hem, Machine, Units, Waist
 from ..practice import ELASTIC_WIDTH_MM, GARMENT_THICKNESS_MM
 from .types import BAR, EDGE_ALLOWANCE, LENGTH
 
+if TYPE_CHECKING:
+    from ..camera.profile import LensProfile
+    from ..photo import Photo
+
 F = TypeVar("F", bound=Callable[..., Any])
 
 photo_argument = click.argument("photo", type=click.Path(path_type=Path))
 replace_option = click.option("--replace", "may_replace", is_flag=True, help="Write over what is there.")
+
+
+def choose_lens(photo: "Photo", lens: str | None) -> "LensProfile | None":
+    """Return the lens profile that `--lens` asks for: a file's, none, or the one kept for the photo's lens."""
+    from .. import steps
+
+    if lens is not None and lens.strip().lower() == "none":
+        return None
+    return steps.choose_profile(photo, None if lens is None else Path(lens))
 
 
 def vision_options(command: F) -> F:
@@ -36,6 +49,12 @@ def vision_options(command: F) -> F:
                 default=f"{GARMENT_THICKNESS_MM.value:g}mm",
                 show_default=True,
                 help="Thickness of the garment as it lies.",
+            ),
+            click.option(
+                "--lens",
+                "lens",
+                metavar="FILE|none",
+                help="Lens profile of the phone; none uses no profile. Default: the one “outgrown lens” kept for it.",
             ),
             click.option(
                 "--bar",

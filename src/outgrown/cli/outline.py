@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from .options import photo_argument, replace_option, vision_options
+from .options import choose_lens, photo_argument, replace_option, vision_options
 
 
 @click.command()
@@ -20,6 +20,7 @@ def outline(
     kinds: tuple[str, ...],
     thickness_mm: float,
     bar_mm: float | None,
+    lens: str | None,
     may_replace: bool,
 ) -> None:
     """Measure the outline of any garment lying flat in PHOTO."""
@@ -36,11 +37,13 @@ def outline(
     for path in targets:
         check_target(path.parent, [path.name], may_replace)
     with progress_bar() as progress:
+        seen = read_photo(photo)
         traced = steps.trace_outline(
-            read_photo(photo),
+            seen,
             kinds=[Kind(k) for k in kinds] or None,
             thickness_mm=thickness_mm,
             bar_mm=bar_mm,
+            profile=choose_lens(seen, lens),
             progress=progress,
         )
         results = []

@@ -8,7 +8,7 @@ import click
 
 from ..garment.garment import EdgeName, Laid
 from ..pieces.choices import Choices, Hem, Machine, Units, Waist
-from .options import choice_options, photo_argument, replace_option, vision_options
+from .options import choice_options, choose_lens, photo_argument, replace_option, vision_options
 
 FILES = ("pattern.pdf", "pattern.svg", "pattern.json", "check.png")
 
@@ -31,6 +31,7 @@ def make_pattern(
     kinds: tuple[str, ...] = (),
     thickness_mm: float,
     bar_mm: float | None = None,
+    lens: str | None = None,
     paper: str,
     laid: str,
     allowances: tuple[tuple[EdgeName, float], ...],
@@ -58,11 +59,13 @@ def make_pattern(
     )
     check_target(folder, FILES, may_replace)
     with progress_bar() as progress:
+        seen = read_photo(photo)
         traced = steps.trace_outline(
-            read_photo(photo),
+            seen,
             kinds=[Kind(k) for k in kinds] or None,
             thickness_mm=thickness_mm,
             bar_mm=bar_mm,
+            profile=choose_lens(seen, lens),
             progress=progress,
         )
         progress("drawing the pattern", 0.9)
