@@ -19,15 +19,16 @@ from .camera.profile import LensProfile, fit_profile
 from .camera.reference import Kind, Reference
 from .camera.solve import Solved, solve_camera
 from .camera.targets import BAR_MM
-from .drawer.archive import write_pattern_json
+from .drawer.archive import read_pattern_json, write_pattern_json
 from .drawer.lens_json import write_lens_json
 from .drawer.lens_shelf import find_lens, read_lens, write_lens
 from .drawer.outline_json import write_outline_json
 from .errors import GarmentError
 from .findings import Finding, Severity
 from .garment.garment import Garment, Laid, Measurement
-from .garment.laying import recognise_laid
+from .garment.kinds import KINDS
 from .garment.reading import read_garment
+from .garment.taking import Taken, take_for
 from .outline.find import find_contour
 from .outline.fitness import check_light, check_measurable, check_reference_beside
 from .outline.outline import Outline
@@ -37,6 +38,9 @@ from .paper.target_sheet import draw_lens_sheet_pdf, draw_targets_pdf
 from .photo import Photo
 from .pieces.choices import Choices
 from .pieces.drafting import draft_pattern
+from .pieces.fabric import Fabric, apply_fabric
+from .pieces.growing import Growth, grow_pattern, name_sizes
+from .pieces.nesting import nest_patterns
 from .pieces.piece import Pattern
 from .practice import GARMENT_THICKNESS_MM, RIM_SHARE
 from .progress import Progress, silent
@@ -246,41 +250,123 @@ def describe_outline(traced: Traced) -> str:
 
 def measure_traced(traced: Traced) -> tuple[Measurement, ...]:
     """Return what can be measured on the outline: a half leg's lengths where it is one, else its width and height."""
-    laid = recognise_laid(traced.outline)
     try:
-        return read_traced_garment(traced, laid=laid).measurements
+        return read_traced_garment(traced, take_for(traced.outline)).measurements
     except GarmentError:
-        return read_traced_garment(traced, laid=Laid.OTHER).measurements
+        return read_traced_garment(traced, Taken("other", Laid.OTHER, False, False)).measurements
 
 
-def read_traced_garment(traced: Traced, kind: str = "leggings", laid: Laid = Laid.FOLDED) -> Garment:
-    """Return the traced outline read as a garment.
+def take_traced(traced: Traced, kind: str = "", laid: Laid | None = None) -> Taken:
+    """Return which garment the outline is taken for and how it lies; what the person says outranks the outline."""
+    return take_for(traced.outline, kind, laid)
+
+
+def take_two(kind: str = "", laid: Laid | None = None) -> Taken:
+    """Return what two photos are taken for: a pair folded lengthwise, once with the fronts and once with the backs out.
+
+    Raises:
+        GarmentError: the person says something else.
+    """
+    if laid not in (None, Laid.FOLDED) or (kind and not KINDS[kind].has_legs):
+        raise GarmentError(
+            "Two photos make a pattern together only of legs folded lengthwise, fronts out and backs out.",
+            "Give one photo, or leave --laid and --kind out.",
+        )
+    return Taken(kind or "leggings", Laid.FOLDED, True, True)
+
+
+def read_traced_garment(traced: Traced, taken: Taken) -> Garment:
+    """Return the traced outline read as what it is taken for.
 
     Raises:
         GarmentError: the outline is not like it.
     """
-    return read_garment(traced.outline, kind=kind, laid=laid, scale_doubt=LengthDoubt(traced))
+    return read_garment(traced.outline, kind=taken.kind, laid=taken.laid, scale_doubt=LengthDoubt(traced))
 
 
-def draft(traced: Traced, garment: Garment, choices: Choices) -> Pattern:
-    """Return the pattern for `garment` with the person's `choices`."""
+def draft(
+    traced: Traced,
+    garment: Garment,
+    choices: Choices,
+    back: tuple[Traced, Garment] | None = None,
+) -> Pattern:
+    """Return the pattern for `garment` with the person's `choices`; `back` is the pair folded with the backs out."""
+    provenance = _provenance(traced)
+    findings = traced.findings
+    if back is not None:
+        provenance["back"] = _provenance(back[0]) | {"outline_mm": back[0].outline.ring_mm.tolist()}
+        findings = (*findings, *(f for f in back[0].findings if f not in findings))
     return draft_pattern(
         garment,
         choices,
+        back=None if back is None else back[1],
         outline_mm=traced.outline.ring_mm,
-        expected_error_mm=traced.expected_error_mm,
-        provenance=_provenance(traced),
-        findings=traced.findings,
+        expected_error_mm=_worse(traced, back[0] if back else None),
+        provenance=provenance,
+        findings=findings,
     )
 
 
-def draw_outputs(traced: Traced, pattern: Pattern, paper: str = "a4") -> Mapping[str, bytes]:
+def _worse(one: Traced, other: Traced | None) -> tuple[float, float]:
+    if other is None:
+        return one.expected_error_mm
+    (a, b), (c, d) = one.expected_error_mm, other.expected_error_mm
+    return max(a, c), max(b, d)
+
+
+def finish(pattern: Pattern, fabric: Fabric, has_steps: bool = True) -> Pattern:
+    """Return the pattern for the cloth it will be made of; `has_steps` is kept for the sewing steps' pages."""
+    done = apply_fabric(pattern, fabric)
+    return replace(done, choices={**done.choices, "has_steps": has_steps})
+
+
+def grow(
+    pattern: Pattern,
+    growths: Sequence[Growth],
+    *,
+    for_whom: str | None = None,
+    made_on: str = "",
+    is_nested: bool = False,
+) -> Pattern:
+    """Return the next size of a kept pattern, or several sizes nested in one.
+
+    Raises:
+        PieceError: too little is known, or the change is too great for the shape.
+    """
+    grown = [grow_pattern(pattern, growth, for_whom=for_whom, made_on=made_on) for growth in growths]
+    if not is_nested:
+        return grown[-1]
+    return nest_patterns([pattern, *grown], name_sizes(pattern, grown))
+
+
+def draw_outputs(
+    traced: Traced, pattern: Pattern, paper: str | None = None, back: Traced | None = None
+) -> Mapping[str, bytes]:
     """Return the files of a pattern: name -> content."""
+    files = dict(draw_pattern_files(pattern, paper))
+    files["check.png"] = draw_check(traced, pattern.title)
+    if back is not None:
+        files["check-back.png"] = draw_check(back, f"{pattern.title}, second photo")
+    return files
+
+
+def draw_pattern_files(pattern: Pattern, paper: str | None = None) -> Mapping[str, bytes]:
+    """Return every file that follows from the pattern alone: name -> content.
+
+    They are drawn from the pattern as `pattern.json` keeps it, so a pattern read back gives the same bytes.
+
+    Args:
+        pattern: new, or read back.
+        paper: of the home printer, kept in the pattern; None = as kept.
+    """
+    if paper is not None:
+        pattern = replace(pattern, choices={**pattern.choices, "paper": paper})
+    text = write_pattern_json(pattern)
+    kept = read_pattern_json(text)
     return {
-        "pattern.pdf": draw_tiles_pdf(pattern, paper),
-        "pattern.svg": draw_svg(pattern).encode("utf-8"),
-        "pattern.json": write_pattern_json(pattern).encode("utf-8"),
-        "check.png": draw_check(traced, pattern.title),
+        "pattern.pdf": draw_tiles_pdf(kept, str(kept.choices.get("paper", "a4"))),
+        "pattern.svg": draw_svg(kept).encode("utf-8"),
+        "pattern.json": text.encode("utf-8"),
     }
 
 

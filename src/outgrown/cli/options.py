@@ -8,9 +8,10 @@ import click
 
 from ..camera.reference import Kind
 from ..garment.garment import Laid
-from ..pieces.choices import Hem, Machine, Units, Waist
-from ..practice import ELASTIC_WIDTH_MM, GARMENT_THICKNESS_MM
-from .types import BAR, EDGE_ALLOWANCE, LENGTH
+from ..garment.kinds import KINDS
+from ..pieces.choices import EdgeIs, Hem, Machine, Units, Waist
+from ..practice import ELASTIC_WIDTH_MM, GARMENT_THICKNESS_MM, SHARE_UP_TO_MM
+from .types import BAR, EDGE_ALLOWANCE, LENGTH, PERCENT
 
 if TYPE_CHECKING:
     from ..camera.profile import LensProfile
@@ -72,7 +73,7 @@ def choice_options(command: F) -> F:
     """Add the options that decide the pattern."""
     for option in reversed(
         [
-            click.option("--name", "title", default="leggings", show_default=True, help="Name of the garment."),
+            click.option("--name", "title", default=None, help="Name of the garment. Default: its kind."),
             click.option("--for", "for_whom", default="", metavar="WHO", help="For whom, or which size."),
             click.option(
                 "--waist", "waist_mm", type=LENGTH, help="Body waist, e.g. 52cm: gives elastic and waistband."
@@ -85,6 +86,14 @@ def choice_options(command: F) -> F:
                 show_default=True,
                 help="Width of the elastic.",
             ),
+            click.option(
+                "--waist-flat",
+                "waist_flat_mm",
+                type=LENGTH,
+                help="The garment's waist pulled out flat, side to side, when its elastic gathers it.",
+            ),
+            click.option("--band-height", "band_height_mm", type=LENGTH, help="Finished height of a folded waistband."),
+            click.option("--cuff-height", "cuff_height_mm", type=LENGTH, help="Finished height of a ribbed cuff."),
             click.option(
                 "--machine",
                 type=click.Choice([machine.value for machine in Machine]),
@@ -117,10 +126,36 @@ def choice_options(command: F) -> F:
             click.option(
                 "--laid",
                 type=click.Choice([laid.value for laid in Laid]),
-                default=Laid.FOLDED.value,
-                show_default=True,
-                help="How the garment lies in the photo.",
+                default=None,
+                help="How the garment lies in the photo. Default: told from its outline.",
             ),
+            click.option(
+                "--kind",
+                type=click.Choice(list(KINDS)),
+                default=None,
+                help="What kind of garment it is. Default: told from its outline.",
+            ),
+            click.option(
+                "--side-seam/--no-side-seam",
+                "side_seam",
+                default=False,
+                help="Keep front and back apart, with a seam at the side. Default: one piece.",
+            ),
+            click.option(
+                "--share-up-to",
+                "share_up_to_mm",
+                type=LENGTH,
+                default=f"{SHARE_UP_TO_MM.value:g}mm",
+                show_default=True,
+                help="Make seams of front and back equal when they differ by less.",
+            ),
+            click.option(
+                "--edge-is",
+                type=click.Choice([edge.value for edge in EdgeIs]),
+                default=None,
+                help="What the edge of a piece taken apart is: its seam line, or the line it was cut along.",
+            ),
+            click.option("--whole", "is_whole", is_flag=True, help="Keep a whole outline that could be cut as half."),
             click.option(
                 "--paper",
                 type=click.Choice(["a4", "letter"]),
@@ -134,6 +169,43 @@ def choice_options(command: F) -> F:
                 default=Units.MM.value,
                 show_default=True,
                 help="Units written on the pattern.",
+            ),
+        ]
+    ):
+        command = option(command)
+    return command
+
+
+FABRIC_NAMES = ("stretch_old", "stretch_new", "shrink_long", "shrink_wide", "hip_mm", "thigh_mm", "knee_mm", "hem_mm")
+"""Names of the options that `fabric_options` adds."""
+
+
+def fabric_options(command: F) -> F:
+    """Add the options that say what the cloths do, and the body's girths."""
+    girths = (("hip", "hip_mm"), ("thigh", "thigh_mm"), ("knee", "knee_mm"), ("ankle", "hem_mm"))
+    for option in reversed(
+        [
+            click.option(
+                "--stretch-old",
+                type=PERCENT,
+                help="How far 10 cm of the garment's cloth stretch across: to 15 cm is 50 (percent).",
+            ),
+            click.option("--stretch-new", type=PERCENT, help="The same of the new cloth, in percent."),
+            click.option(
+                "--shrink-long",
+                type=PERCENT,
+                default=0.0,
+                help="How much the new cloth will shrink along the grain, in percent. Washing it first is better.",
+            ),
+            click.option(
+                "--shrink-wide", type=PERCENT, default=0.0, help="How much it will shrink across, in percent."
+            ),
+            *(
+                click.option(f"--{word}", name, type=LENGTH, help=f"The body's girth at the {word}.")
+                for word, name in girths
+            ),
+            click.option(
+                "--steps/--no-steps", "has_steps", default=True, help="Sewing steps at the end of pattern.pdf."
             ),
         ]
     ):

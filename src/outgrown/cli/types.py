@@ -50,7 +50,7 @@ class EdgeAllowance(click.ParamType):  # type: ignore[type-arg]
         if isinstance(value, tuple):
             return value
         edge, found, length = str(value).partition("=")
-        names = [name for name in EdgeName if name is not EdgeName.OUTLINE]
+        names = [name for name in EdgeName if name is not EdgeName.CENTRE]
         if not found or edge.strip().lower() not in names:
             self.fail(f"“{value}” is not an allowance; write it like inseam=6mm ({', '.join(names)})", param, ctx)
         try:

@@ -11,6 +11,9 @@ from ..units import write_cm, write_inch
 
 _KINDS = {"id-1": "bank card", "a4": "A4 sheet", "letter": "Letter sheet", "target": "printed target"}
 
+_ALWAYS_TOLD = ("front-and-back-alike", "halves-averaged", "halves-not-alike", "rises-alike")
+"""Notes that are worth a line in the terminal."""
+
 
 def write_found(traced: Traced) -> list[str]:
     """Return what was found in the photo, a few lines."""
@@ -45,6 +48,29 @@ def write_measurements(measurements: Sequence[Measurement]) -> list[str]:
     ]
 
 
+def write_walked(pattern: Pattern) -> list[str]:
+    """Return what truing did to front and back: seams walked, corners joined, rises; empty for one photo."""
+    walked = pattern.provenance.get("walked", [])
+    if not walked:
+        return []
+    rises = pattern.provenance.get("rise_mm", {})
+    lines = ["Front and back walked along each other (mm):"]
+    lines += [
+        f"  {seam['seam']}: front {seam['front_mm']:.1f}, back {seam['back_mm']:.1f}; "
+        f"both {seam['front_after_mm']:.1f} after truing ({seam['where']})"
+        for seam in walked
+    ]
+    if rises:
+        lines.append(f"  rise: front {rises['front']:.1f}, back {rises['back']:.1f}")
+    lines.append("Corners of front + back, 180° together is smooth:")
+    lines += [
+        f"  {c['place']}: {c['front_before_deg']:.0f}° + {c['back_before_deg']:.0f}° before, "
+        f"{c['front_deg']:.0f}° + {c['back_deg']:.0f}° after"
+        for c in pattern.provenance.get("joined_corners", [])
+    ]
+    return [*lines, ""]
+
+
 def write_cut_list(rows: Iterable[CutListRow]) -> list[str]:
     """Return the cut list, a line a row."""
     lines = []
@@ -60,9 +86,9 @@ def write_cut_list(rows: Iterable[CutListRow]) -> list[str]:
 
 
 def write_findings(findings: Iterable[Finding]) -> list[str]:
-    """Return the warnings, a line each."""
-    seen = dict.fromkeys(f.sentence() for f in findings if f.severity is Severity.WARNING)
-    return [f"! {sentence}" for sentence in seen]
+    """Return the warnings and what the way of laying loses, a line each."""
+    told = [f for f in findings if f.severity is Severity.WARNING or f.code in _ALWAYS_TOLD]
+    return list(dict.fromkeys(f"{'!' if f.severity is Severity.WARNING else '-'} {f.sentence()}" for f in told))
 
 
 def write_files(folder: Path, names: Iterable[str]) -> list[str]:
@@ -72,6 +98,7 @@ def write_files(folder: Path, names: Iterable[str]) -> list[str]:
         "pattern.svg": "the pattern as a drawing, 1:1",
         "pattern.json": "the pattern to keep",
         "check.png": "look at this first: does the line follow the cloth?",
+        "check-back.png": "the same of the second photo",
     }
     width = max(len(name) for name in names)
     return [f"In {folder}:"] + [f"  {name:<{width}}  {what.get(name, '')}".rstrip() for name in names]

@@ -119,6 +119,7 @@ class Garment:
         fits: how well each smooth edge follows the outline.
         cuff: a narrower cuff at the hem, when there is one; the edges end at its seam.
         waistband: a narrower waistband, when there is one; the edges end at its seam.
+        is_upright: a whole outline stands as worn, its middle line on x = 0.
         frame: from the outline's millimetres to the upright garment before the side was straightened.
     """
 
@@ -133,6 +134,7 @@ class Garment:
     frame: Frame | None = None
     cuff: Band | None = None
     waistband: Band | None = None
+    is_upright: bool = False
 
     def edge(self, name: EdgeName) -> Edge:
         """Return the first edge called `name`.

@@ -48,6 +48,11 @@ def recognise_laid(outline: Outline) -> Laid:
 
 def count_notches(ring_mm: Floats) -> int:
     """Return how many gaps the outline has, like that between the legs or under a sleeve."""
+    return len(find_notches(ring_mm))
+
+
+def find_notches(ring_mm: Floats) -> Floats:
+    """Return the (N, 2) innermost point of every gap, like that between the legs or under a sleeve, in order."""
     even = resample_ring(ring_mm, _POINTS)
     step = perimeter_mm(even) / _POINTS
     quiet = smooth_ring(even, 3.0 / step)
@@ -57,6 +62,10 @@ def count_notches(ring_mm: Floats) -> int:
     # One notch is one run of such points; runs nearer than 4 % of the way round are one.
     at = np.flatnonzero(is_notch)
     if len(at) == 0:
-        return 0
+        return np.zeros((0, 2))
     gaps = np.diff(np.concatenate([at, [at[0] + _POINTS]]))
-    return max(1, int(np.sum(gaps > 0.04 * _POINTS)))
+    ends = np.flatnonzero(gaps > 0.04 * _POINTS)
+    if len(ends) == 0:
+        return even[[at[int(np.argmax(depth[at]))]]]
+    runs = np.split(np.roll(at, -(int(ends[-1]) + 1)), np.cumsum(np.diff(np.concatenate([[-1], ends[:-1]]))))
+    return np.array([even[run[int(np.argmax(depth[run]))]] for run in runs if len(run)])

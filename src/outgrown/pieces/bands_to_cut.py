@@ -94,7 +94,7 @@ def list_bands(
                 Finding(
                     "waist-edge-shorter-than-elastic",
                     f"The waist edge lay {choices.length(opening)} round, shorter than the elastic.",
-                    "If its elastic gathers it, pull the waist out flat, measure it side to side and give that too.",
+                    "If its elastic gathers it, pull the waist out flat, measure side to side and say --waist-flat.",
                     place="waist",
                     amount_mm=choices.waist_mm * share.value - opening,
                 )

@@ -7,13 +7,17 @@ import numpy as np
 
 from ..arrays import Floats, frozen
 from ..errors import PieceError
-from ..findings import Finding
+from ..findings import Finding, Severity
 from ..garment.garment import EdgeName, Garment, Laid
 from .choices import Allowance, Choices, choose_allowances
+from .half_piece import build_half, halves_apart_mm
 from .labelling import write_headings
 from .legs import Drafted, draft_alike, draft_front_and_back
 from .piece import CutListRow, Pattern
 from .whole_piece import build_whole
+
+UNEVEN_MM = 12.0
+"""Halves farther from alike than this were probably not laid straight."""
 
 
 def draft_pattern(
@@ -74,13 +78,29 @@ def _draft_one(garment: Garment, choices: Choices, allowances: dict[EdgeName, Al
 
 
 def _draft_whole(garment: Garment, choices: Choices, allowances: dict[EdgeName, Allowance]) -> Drafted:
-    """Return the outline as one piece."""
+    """Return the outline as one piece, or half of it on a fold where its halves are mirror images."""
     allowance = allowances[EdgeName.OUTLINE]
-    labels = (
-        *write_headings(choices),
-        "outline as photographed",
-        f"allowance all round: {choices.length(allowance.amount_mm)}",
+    amount = choices.length(allowance.amount_mm)
+    if garment.is_upright and not choices.is_whole:
+        labels = (
+            *write_headings(choices),
+            "half of the outline, both halves averaged; place the middle on a fold",
+            f"allowance round the outline: {amount}",
+        )
+        half = build_half(garment, allowance, labels)
+        if half is not None:
+            apart = halves_apart_mm(garment)
+            finding = Finding(
+                "halves-averaged",
+                f"The two halves lay within {apart:.1f} mm of mirror images of each other and were averaged.",
+                "For the outline as it lies say --whole.",
+                Severity.NOTE if apart < UNEVEN_MM else Severity.WARNING,
+                amount_mm=apart,
+            )
+            row = CutListRow(half.name, 1, None, None, "main fabric", "on a fold; how many the garment needs is yours")
+            return Drafted((half,), (row,), (finding,))
+    piece = build_whole(
+        garment, allowance, (*write_headings(choices), "outline as photographed", f"allowance all round: {amount}")
     )
-    piece = build_whole(garment, allowance, labels)
     row = CutListRow(piece.name, 1, None, None, "main fabric", "the whole outline; how many the garment needs is yours")
     return Drafted((piece,), (row,), ())

@@ -1,0 +1,40 @@
+"""Kind: what the program knows of one kind of garment. Each has a small file in `kinds/`."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from ..arrays import Floats
+
+
+@dataclass(frozen=True)
+class Span:
+    """A length to take on a garment that stands upright, its middle line on x = 0.
+
+    Attributes:
+        name: in the trade's words.
+        ends_mm: (2, 2) from where to where.
+        how: where it is taken, a few words.
+    """
+
+    name: str
+    ends_mm: Floats
+    how: str
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One kind of garment.
+
+    Attributes:
+        name: as a person says it, e.g. `t-shirt`.
+        has_legs: read as a leg with rise, inseam and hem when it lies folded, open or as a panel.
+        is_mirrored: its halves are mirror images, so half of it is cut on a fold.
+        wide_end: where the wider end is when worn: `top`, `bottom`, or empty when that tells nothing.
+        find_spans: lengths to take, from its ring standing upright on y = 0; None = overall size only.
+    """
+
+    name: str
+    has_legs: bool = False
+    is_mirrored: bool = False
+    wide_end: str = ""
+    find_spans: Callable[[Floats], tuple[Span, ...]] | None = None

@@ -1,0 +1,5 @@
+"""Other: any garment, kept as it lies."""
+
+from ..kind import Kind
+
+KIND = Kind("other", is_mirrored=True)

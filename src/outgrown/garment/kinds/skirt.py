@@ -1,0 +1,33 @@
+"""Skirt: pulled on, narrower at the waist."""
+
+import numpy as np
+
+from ...arrays import Floats
+from ...geometry.sections import span_at_height
+from ..kind import Kind, Span
+
+NEAR_EDGE = 0.04
+"""Waist and hem are measured this share of the length from their edges, clear of rounded corners."""
+
+
+def find_spans(ring_mm: Floats) -> tuple[Span, ...]:
+    """Return waist, hem and length."""
+    top = float(ring_mm[:, 1].max())
+    middle = ring_mm[np.abs(ring_mm[:, 0]) < 0.1 * np.ptp(ring_mm[:, 0]), 1]
+    return (
+        _across(ring_mm, "half waist", (1.0 - NEAR_EDGE) * top, "straight across, just below the waist edge"),
+        _across(ring_mm, "half hem", NEAR_EDGE * top, "straight across, just above the hem"),
+        Span(
+            "length",
+            np.array([[0.0, middle.min()], [0.0, middle.max()]]),
+            "along the middle, waist edge to hem",
+        ),
+    )
+
+
+def _across(ring_mm: Floats, name: str, height: float, how: str) -> Span:
+    left, right = span_at_height(ring_mm, height)
+    return Span(name, np.array([[left, height], [right, height]]), how)
+
+
+KIND = Kind("skirt", is_mirrored=True, wide_end="bottom", find_spans=find_spans)

@@ -1,0 +1,42 @@
+"""T-shirt: sleeves to either side, the wider end up."""
+
+import numpy as np
+
+from ...arrays import Floats
+from ...geometry.sections import span_at_height
+from ..kind import Kind, Span
+from ..laying import find_notches
+
+BELOW_ARMPIT_MM = 25.0
+"""The chest is measured this far below the armpit: 1 in, common practice, no source."""
+
+
+def find_spans(ring_mm: Floats) -> tuple[Span, ...]:
+    """Return chest, hem, length and the span of the sleeves."""
+    low, high = ring_mm.min(axis=0), ring_mm.max(axis=0)
+    middle = ring_mm[np.abs(ring_mm[:, 0]) < 0.04 * (high[0] - low[0]), 1]
+    spans = [
+        Span(
+            "length",
+            np.array([[0.0, middle.min()], [0.0, middle.max()]]),
+            "along the middle, neck edge to hem",
+        ),
+        _across(ring_mm, "half hem", 0.04 * float(high[1]), "straight across, just above the hem"),
+        Span("sleeve to sleeve", np.array([[low[0], 0.0], [high[0], 0.0]]), "farthest to farthest"),
+    ]
+    armpits = find_notches(ring_mm)
+    left, right = armpits[armpits[:, 0] < 0], armpits[armpits[:, 0] > 0]
+    if len(left) and len(right):
+        height = min(float(left[:, 1].min()), float(right[:, 1].min())) - BELOW_ARMPIT_MM
+        if height > 0:
+            how = f"straight across, {BELOW_ARMPIT_MM:.0f} mm below the armpits"
+            spans.insert(0, _across(ring_mm, "half chest", height, how))
+    return tuple(spans)
+
+
+def _across(ring_mm: Floats, name: str, height: float, how: str) -> Span:
+    left, right = span_at_height(ring_mm, height)
+    return Span(name, np.array([[left, height], [right, height]]), how)
+
+
+KIND = Kind("t-shirt", is_mirrored=True, wide_end="top", find_spans=find_spans)

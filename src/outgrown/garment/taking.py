@@ -1,0 +1,63 @@
+"""Taking: which garment an outline is taken for, and how it lies; the person's word outranks what the outline tells."""
+
+from dataclasses import dataclass
+
+from ..outline.outline import Outline
+from .garment import Laid
+from .kinds import KINDS
+from .laying import recognise_laid
+
+_WORDS = {
+    Laid.FOLDED: "folded lengthwise, one leg on the other",
+    Laid.OPEN: "laid open, both legs side by side",
+    Laid.PANEL: "taken apart, one leg's piece",
+    Laid.OTHER: "as they lie",
+}
+
+
+@dataclass(frozen=True)
+class Taken:
+    """What an outline is taken for.
+
+    Attributes:
+        kind: one of `KINDS`.
+        laid: how it lies.
+        is_kind_said: the person named the kind.
+        is_laid_said: the person said how it lies.
+    """
+
+    kind: str
+    laid: Laid
+    is_kind_said: bool
+    is_laid_said: bool
+
+    def sentence(self) -> str:
+        """Return it in words, with what to type if it is wrong."""
+        words = _WORDS[self.laid]
+        if not KINDS[self.kind].has_legs:
+            name = "garment of another kind" if self.kind == "other" else self.kind
+            what = f"Taken for a {name}, kept as it lies"
+        else:
+            what = f"Taken for {self.kind} {words}"
+        if self.is_kind_said and self.is_laid_said:
+            return what + ", as you said."
+        ways = "" if self.is_laid_said else "--laid " + "|".join(w for w in Laid if w is not self.laid)
+        kinds = "" if self.is_kind_said else "--kind " + "|".join(k for k in KINDS if k != self.kind)
+        return f"{what}, told from its outline. If that is wrong, say {' or '.join(filter(None, (ways, kinds)))}."
+
+
+def take_for(outline: Outline, kind: str = "", laid: Laid | None = None) -> Taken:
+    """Return what the outline is taken for.
+
+    Args:
+        outline: any turn.
+        kind: as the person says, or empty.
+        laid: as the person says, or None.
+    """
+    if kind and not KINDS[kind].has_legs:
+        return Taken(kind, Laid.OTHER if laid is None else laid, True, laid is not None)
+    way = recognise_laid(outline) if laid is None else laid
+    if laid is None and kind and way is Laid.OTHER:
+        way = Laid.FOLDED  # its reader says what is amiss
+    told = kind or ("other" if way is Laid.OTHER else "leggings")
+    return Taken(told, way, bool(kind), laid is not None)
