@@ -12,6 +12,7 @@ from .. import __version__
 from ..errors import OutgrownError
 from .card import card
 from .demo import demo
+from .grow import grow
 from .lens import lens
 from .outline import outline
 from .pattern import pattern
@@ -30,7 +31,7 @@ def commands(verbose: bool) -> None:
         logging.basicConfig(level=logging.INFO, format="%(name)s: %(message)s")
 
 
-for command in (pattern, outline, card, lens, demo):
+for command in (pattern, grow, outline, card, lens, demo):
     commands.add_command(command)
 
 

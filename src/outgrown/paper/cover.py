@@ -44,7 +44,7 @@ class PagedSurface(Surface, Protocol):
         """Finish the page; what follows is drawn on the next."""
 
 
-class _ProofPages(RecordingSurface):
+class ProofPages(RecordingSurface):
     """Pages drawn only to count them."""
 
     def end_page(self) -> None:
@@ -85,11 +85,11 @@ class CoverWriter:
     def keep_together(self, write: Callable[["CoverWriter"], None]) -> None:
         """Write a section on one page, the next one if need be; a section longer than a page is broken."""
         size = self.width, self.height
-        proof = CoverWriter(_ProofPages(), size, self._running_title, self.share)
+        proof = CoverWriter(ProofPages(), size, self._running_title, self.share)
         proof.y = self.y
         write(proof)
         if proof.pages > 1:
-            fresh = CoverWriter(_ProofPages(), size, self._running_title, self.share)
+            fresh = CoverWriter(ProofPages(), size, self._running_title, self.share)
             fresh.need(self.height)
             write(fresh)
             if fresh.pages == 2:
@@ -153,7 +153,7 @@ def draw_cover(
     Text is made a little smaller where that saves the second page.
     """
     job = (pattern, tiling, paper, units)
-    share = next((share for share in _SHARES if _write(_ProofPages(), size_mm, share, *job) == 1), 1.0)
+    share = next((share for share in _SHARES if _write(ProofPages(), size_mm, share, *job) == 1), 1.0)
     surface.bookmark("First page: check, map, cut list")
     _write(surface, size_mm, share, *job)
     surface.end_page()

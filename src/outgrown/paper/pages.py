@@ -17,6 +17,7 @@ from .lettering import measure_words_mm, shorten_words
 from .pdf import PdfSurface
 from .recording import Item, RecordingSurface, draw_items, item_segments_mm
 from .scale import BAR_LENGTH_MM, draw_scale_bar, draw_square
+from .sewing_pages import draw_sewing_pages, has_sewing_pages
 from .sheet import Sheet, arrange_pieces, move_piece
 from .surface import Anchor, Lettering, Surface
 from .svg import SvgSurface
@@ -68,6 +69,9 @@ def draw_tiles_pdf(
         _draw_tile(surface, tiling, tile, [*items, *marks.items])
         _draw_foot(surface, tiling.page, tile, headline(pattern), pattern.made_on, number, len(tiling.tiles))
         surface.end_page()
+    if has_sewing_pages(pattern):
+        surface.set_page_size(short, long)
+        draw_sewing_pages(surface, (short, long), pattern)
     return surface.write()
 
 
