@@ -23,6 +23,14 @@ FOLDED_BAND_SHORTER_MM = Sourced(25.0, "mm", _COMMON + " (1 in) less than the bo
 RIB_CUFF_HEIGHT_MM = Sourced(50.0, "mm", _COMMON + "; finished height, child's 40 to 60 mm")
 RIB_CUFF_SHARE = Sourced(0.85, "share", _COMMON + "; of the leg's girth at the cuff, 0.80 to 0.90")
 SHARE_UP_TO_MM = Sourced(6.0, "mm", _COMMON + "; joining seams that differ by less are made equal, each giving half")
+SEAT_ABOVE_CROTCH_MM = Sourced(60.0, "mm", _COMMON + "; where the seat is measured on children's trousers, adults 80")
+FRONT_FORK_SHARE = Sourced(
+    1 / 16,
+    "of the seat's girth",
+    "front fork of a trouser draft: Aldrich, Metric Pattern Cutting, from memory, not read",
+)
+BACK_FORK_SHARE = Sourced(1 / 8, "of the seat's girth", _COMMON + "; back fork twice the front's")
+BACK_HIGHER_SHARE = Sourced(1 / 40, "of the seat's girth", _COMMON + "; the waist's centre back above the centre front")
 RIM_SHARE = Sourced(
     0.75,
     "share of the thickness",

@@ -4,14 +4,16 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from garment.test_open_pairs import open_ring
 from pieces.legs import garment_of
 from shapely import LineString, Polygon
 from shapes import Leg, Shot
 
 from outgrown.arrays import frozen
 from outgrown.errors import PieceError
+from outgrown.findings import Severity
 from outgrown.garment.fold import straighten_side
-from outgrown.garment.garment import EdgeName
+from outgrown.garment.garment import EdgeName, Laid
 from outgrown.garment.reading import read_garment
 from outgrown.geometry.polylines import distances_to_line_mm, length_mm, resample
 from outgrown.geometry.sections import crossings_mm
@@ -183,3 +185,22 @@ def test_one_photo_with_a_side_seam_is_cut_four_times():
     assert piece.quantity.startswith("cut 4")
     assert pattern.cut_list[0].quantity == 4
     assert all(e.finish is not Finish.FOLD for e in piece.edges)
+
+
+def test_open_pairs_become_front_and_back_marked_as_estimates():
+    ring = open_ring()
+    n = len(ring)
+    outline = Outline(frozen(ring), frozen(ring), (), frozen(np.full(n, 0.5)), frozen(np.ones(n)))
+    pattern = draft_pattern(read_garment(outline, laid=Laid.OPEN), Choices())
+    (piece,) = pattern.pieces
+    assert any("ESTIMATE" in label for label in piece.labels)
+    told = {f.code: f for f in pattern.findings}
+    assert told["rise-estimated"].severity is Severity.WARNING
+    rises = {e.part: length_mm(e.points_mm) for e in piece.edges if e.name is EdgeName.RISE}
+    assert rises["back"] > rises["front"] + 5.0
+    seams = {s["seam"]: s for s in pattern.provenance["walked"]}
+    assert abs(seams["inseam"]["front_after_mm"] - 400.0) < 3.0
+    # half the leg's girth, as it lay: 85 mm at the hem, 122 mm midway
+    ring = seam_ring(piece)
+    assert girth(ring, 200.0) == pytest.approx(2 * 122.5 * np.cos(np.arctan(75 / 400)), abs=5.0)
+    assert Polygon(piece.cut_ring_mm).is_valid

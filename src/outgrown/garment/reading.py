@@ -17,8 +17,10 @@ from .bands import CLEAR_OF_STEP_MM, LegOutline, take_off_bands
 from .fold import straighten_side
 from .garment import Band, Corner, Edge, EdgeFit, EdgeName, Garment, Laid
 from .half_leg import WORST_COST, CornerName, HalfLegCorners, find_half_leg
+from .kinds import KINDS
 from .laying import count_notches
 from .measuring import ScaleDoubt, measure_half_leg
+from .open_legs import read_open
 from .whole import read_whole
 
 RIPPLE_MM = 40.0
@@ -51,7 +53,8 @@ def read_garment(
     Args:
         outline: as seen from above; any turn, upside down or turned over.
         kind: what the person calls it, e.g. `leggings`.
-        laid: how it lay. `FOLDED` gives the named edges of a half leg; others the whole outline as one edge.
+        laid: how it lay. `FOLDED` gives the named edges of a half leg, `OPEN` the same with a straight centre for the
+            rise; others the whole outline as one edge.
         scale_doubt: standard deviation of lengths: a share, or a function of two points [mm].
 
     Raises:
@@ -59,6 +62,8 @@ def read_garment(
     """
     if laid is Laid.FOLDED:
         return _read_folded(outline, kind, scale_doubt)
+    if laid is Laid.OPEN and KINDS.get(kind, KINDS["other"]).has_legs:
+        return read_open(outline, kind, scale_doubt)
     return read_whole(outline, kind, laid, scale_doubt)
 
 

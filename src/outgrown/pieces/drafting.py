@@ -12,7 +12,7 @@ from ..garment.garment import EdgeName, Garment, Laid
 from .choices import Allowance, Choices, choose_allowances
 from .half_piece import build_half, halves_apart_mm
 from .labelling import write_headings
-from .legs import Drafted, draft_alike, draft_front_and_back
+from .legs import Drafted, draft_alike, draft_front_and_back, draft_open
 from .piece import CutListRow, Pattern
 from .whole_piece import build_whole
 
@@ -74,6 +74,8 @@ def draft_pattern(
 def _draft_one(garment: Garment, choices: Choices, allowances: dict[EdgeName, Allowance]) -> Drafted:
     if garment.laid is Laid.FOLDED:
         return draft_alike(garment, choices, allowances)
+    if garment.laid is Laid.OPEN and any(edge.name is EdgeName.CENTRE for edge in garment.edges):
+        return draft_open(garment, choices, allowances)
     return _draft_whole(garment, choices, allowances)
 
 

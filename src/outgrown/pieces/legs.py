@@ -16,13 +16,13 @@ from .labelling import write_labels
 from .leg import build_joined_leg, build_leg
 from .leg_seams import ORDER, LegSeams, heighten, lengthen, lower_waist, raise_hem, spread_waist, true_corners
 from .matching import MatchedLeg, are_mixed_up, match_halves
+from .open_leg import ESTIMATE, draft_rises
 from .piece import CutListRow, Finish, Piece
 
 ON_FOLD_TWICE = "cut 2, mirrored, on fold"
 MIRRORED = "cut 2, mirrored"
 MIRRORED_TWICE = "cut 4, two of them mirrored"
 _JOINED = (EdgeName.HEM, EdgeName.INSEAM, EdgeName.RISE, EdgeName.WAIST)
-
 Allowances = dict[EdgeName, Allowance]
 
 
@@ -95,6 +95,17 @@ def draft_front_and_back(front: Garment, back: Garment, choices: Choices, allowa
     return assemble(matched, choices, allowances, bands, findings)
 
 
+def draft_open(garment: Garment, choices: Choices, allowances: Allowances) -> Drafted:
+    """Return the leg from a pair that lay open: front and back, their rises drafted by rule."""
+    drafted = draft_rises(garment)
+    heights = _wanted_heights((garment,), choices)
+    (front, bands), (back, _) = (
+        _fit_finish(half, garment, choices, *heights) for half in (drafted.front, drafted.back)
+    )
+    matched = match_halves(front, back, choices.share_up_to_mm)
+    return assemble(matched, choices, allowances, bands, list(drafted.findings), (ESTIMATE,))
+
+
 def assemble(
     matched: MatchedLeg,
     choices: Choices,
@@ -163,7 +174,13 @@ def _wanted_heights(garments: tuple[Garment, ...], choices: Choices) -> tuple[fl
 
 def _seams_for(garment: Garment, choices: Choices, cuff_mm: float, waistband_mm: float) -> tuple[LegSeams, Bands]:
     """Return the leg's seam lines, ending where waistband and cuff begin, and those."""
-    seams, bands = LegSeams.of(garment), Bands()
+    return _fit_finish(LegSeams.of(garment), garment, choices, cuff_mm, waistband_mm)
+
+
+def _fit_finish(
+    seams: LegSeams, garment: Garment, choices: Choices, cuff_mm: float, waistband_mm: float
+) -> tuple[LegSeams, Bands]:
+    bands = Bands()
     own = garment.cuff.height_mm if garment.cuff else 0.0
     if choices.hem is Hem.RIBBED_CUFF:
         bands = replace(bands, cuff_mm=cuff_mm, cuff_edge_mm=garment.cuff.edge_mm if garment.cuff else None)
