@@ -144,4 +144,8 @@ def write_growth(pattern: Pattern) -> list[str]:
                 f"  {more:+5.1f}  {row['why']}".rstrip()
             )
         lines.append("")
+    walked = grown.get("walked") or {}
+    if walked:
+        said = ", ".join(f"{name} {amount:.1f} mm" for name, amount in walked.items())
+        lines += [f"Seams sewn together differ by: {said}.", ""]
     return lines

@@ -144,14 +144,16 @@ def plan_growth(growth: Growth, inseam_mm: float, waist_mm: float | None = None)
     rows: list[GrowthRow] = []
     waist_then = growth.waist_then_mm or waist_mm
     if then is not None and now is not None:
+        covered = _covered_share(inseam_mm, then)
         leg = body.growth_of("leg", then, now)
         before, after = body.europe_at(then), body.europe_at(now)
         rise = (after.outside_leg - before.outside_leg) - leg
+        leg *= covered
         hip = after.hip / before.hip
         first_waist = waist_then or body.survey_median("waist_p50", then)
         waist = 1.0 + body.growth_of("waist", then, now) / first_waist
         whys = {
-            "leg": f"{how}; {body.SURVEY}",
+            "leg": f"{how}; {body.SURVEY}" + (f"; {100 * covered:.0f} % of the leg" if covered < 1 else ""),
             "rise": f"outside leg less leg; {body.EUROPE}",
             "waist": f"estimate from height; {body.SURVEY}",
             "hip": f"estimate from height; {body.EUROPE}",
@@ -196,6 +198,20 @@ def plan_growth(growth: Growth, inseam_mm: float, waist_mm: float | None = None)
         )
     waist_now = growth.waist_now_mm or (waist_then * waist if waist_then else None)
     return Plan(leg, rise, waist, hip, whys, tuple(rows), tuple(findings), then, now, waist_now)
+
+
+FULL_LENGTH_SHARE = 0.85
+"""A garment that covers so much of the leg is of full length; a shorter one grows by its share of the leg."""
+HEM_ABOVE_FLOOR_MM = 35.0
+"""A full-length hem ends at the ankle bone, 3 to 5 cm above the floor (published inseams against the survey's legs)."""
+
+
+def _covered_share(inseam_mm: float, height_mm: float) -> float:
+    """Return the share of the leg that an inseam covers; 1 for a full-length one."""
+    if inseam_mm <= 0.0:
+        return 1.0
+    share = inseam_mm / (body.survey_median("leg_p50", height_mm) - HEM_ABOVE_FLOOR_MM)
+    return 1.0 if share > FULL_LENGTH_SHARE else share
 
 
 def _find_heights(growth: Growth) -> tuple[float | None, float | None, str]:
@@ -308,6 +324,9 @@ def grow_pattern(pattern: Pattern, growth: Growth, *, for_whom: str | None = Non
         "sizes": [asdict(row) for row in rows],
         "body": [asdict(row) for row in plan.body],
     }
+    apart = walk_joins(pieces)
+    if apart:
+        grown["walked"] = apart
     if plan.height_now_mm is not None:
         grown |= {"height_then_mm": plan.height_then_mm, "height_now_mm": plan.height_now_mm}
     choices = {**pattern.choices, "for_whom": whom, "date": made_on, "grown": grown}
@@ -322,11 +341,50 @@ def grow_pattern(pattern: Pattern, growth: Growth, *, for_whom: str | None = Non
         cut_list=_grow_cut_list(pattern, plan),
         measurements=tuple(_grown_measurement(m, changes) for m in pattern.measurements),
         choices=choices,
-        findings=(*(f for f in pattern.findings if f.code not in _OWN_CODES), *plan.findings),
+        findings=(
+            *(f for f in pattern.findings if f.code not in _OWN_CODES),
+            *plan.findings,
+            *_check_waist(pieces, plan),
+        ),
     )
 
 
-_OWN_CODES = ("girths-estimated", "height-outside-survey", "height-outside-chart")
+_OWN_CODES = ("girths-estimated", "height-outside-survey", "height-outside-chart", "waist-edge-shorter-than-elastic")
+
+
+def _check_waist(pieces: Sequence[Piece], plan: Plan) -> list[Finding]:
+    """Say again, in the new size's numbers, that the waist edge is shorter than the elastic."""
+    if plan.waist_now_mm is None or not any(is_leg(piece) for piece in pieces):
+        return []
+    opening, elastic = measure_leg(pieces).waist, plan.waist_now_mm * ELASTIC_SHARE_OF_WAIST.value
+    if elastic <= opening:
+        return []
+    return [
+        Finding(
+            "waist-edge-shorter-than-elastic",
+            f"The waist edge is {opening / 10:.1f} cm round, shorter than the elastic.",
+            "If it lay gathered in the photo, make the pattern again with the waist pulled out flat.",
+            place="waist",
+            amount_mm=elastic - opening,
+        )
+    ]
+
+
+def walk_joins(pieces: Sequence[Piece]) -> dict[str, float]:
+    """Return how much longer the longest of the seams sewn together is than the shortest, by name [mm].
+
+    Only seams of different lines are there: a leg on the fold is sewn to itself.
+    """
+    legs = [piece for piece in pieces if is_leg(piece)]
+    apart = {}
+    for word, edges in (
+        ("inseam", [e.points_mm for leg in legs for e in leg.edges if is_inseam(e.name)]),
+        ("side", [e.points_mm for leg in legs for e in leg.edges if e.name is EdgeName.SIDE]),
+    ):
+        if len(edges) > 1:
+            lengths = [length_mm(line) for line in edges]
+            apart[word] = max(lengths) - min(lengths)
+    return apart
 
 
 def shrinkage_of(pattern: Pattern) -> tuple[float, float]:
@@ -384,7 +442,7 @@ def _grow_piece(piece: Piece, plan: Plan, shrink_long: float) -> Piece:
 
     target = _mean([length_mm(line) for line in inseams]) + leg
     widest = abs(leg) + 60.0
-    lowest = -min(widest, 0.6 * _mean([float(line[:, 1].max() - line[:, 1].min()) for line in inseams]))
+    lowest = -min(widest, 0.33 * _mean([float(line[:, 1].max() - line[:, 1].min()) for line in inseams]))
     try:
         spread = float(brentq(lambda d: _mean(lengths(d, 0.0)) - target, lowest, widest, xtol=1e-4))
     except ValueError as error:

@@ -70,18 +70,22 @@ def is_on_fold(piece: Piece) -> bool:
     return any(edge.finish is Finish.FOLD for edge in piece.edges)
 
 
+def count_layers(piece: Piece, legs: Sequence[Piece]) -> int:
+    """Return how often the piece goes round one leg: twice on a fold, or where it serves as front and as back."""
+    inseams = sum(is_inseam(edge.name) for edge in piece.edges)
+    return 2 if is_on_fold(piece) or (len(legs) == 1 and inseams == 1) else 1
+
+
 def measure_width_mm(piece: Piece, height_mm: float) -> float:
-    """Return how wide the seam line is at a height, both layers of a fold counted [mm]; 0 beyond its ends."""
+    """Return how wide the seam line is at a height [mm]; 0 beyond its ends."""
     ring = np.vstack([edge.points_mm[:-1] for edge in piece.edges] + [piece.edges[0].points_mm[:1]])
     found = crossings_mm(ring, height_mm)
-    width = float(found.max() - found.min()) if len(found) > 1 else 0.0
-    return width * (2.0 if is_on_fold(piece) else 1.0)
+    return float(found.max() - found.min()) if len(found) > 1 else 0.0
 
 
 def measure_edge_mm(piece: Piece, name: EdgeName) -> float:
-    """Return the length of all edges of a name, both layers of a fold counted [mm]."""
-    whole = sum(length_mm(edge.points_mm) for edge in piece.edges if edge.name is name)
-    return whole * (2.0 if is_on_fold(piece) else 1.0)
+    """Return the length of all edges of a name [mm]."""
+    return sum(length_mm(edge.points_mm) for edge in piece.edges if edge.name is name)
 
 
 @dataclass(frozen=True)
@@ -127,19 +131,25 @@ def measure_leg(pieces: Sequence[Piece]) -> LegSizes:
     rises = sorted(length_mm(e.points_mm) for leg in legs for e in leg.edges if is_rise(e.name))
     sides = [length_mm(e.points_mm) for leg in legs for e in leg.edges if e.name is EdgeName.SIDE]
 
+    layers = [count_layers(leg, legs) for leg in legs]
+
     def round_(height: str) -> float:
-        return sum(measure_width_mm(leg, getattr(level, height)) for leg, level in zip(legs, levels, strict=True))
+        widths = [measure_width_mm(leg, getattr(level, height)) for leg, level in zip(legs, levels, strict=True)]
+        return sum(width * count for width, count in zip(widths, layers, strict=True))
+
+    def along(name: EdgeName) -> float:
+        return sum(measure_edge_mm(leg, name) * count for leg, count in zip(legs, layers, strict=True))
 
     return LegSizes(
         inseam=float(np.mean(inseams)),
         outside=float(np.mean(sides)) if sides else float(np.mean([v.waist - v.hem for v in levels])),
         front_rise=rises[0],
         back_rise=rises[-1],
-        waist=2.0 * sum(measure_edge_mm(leg, EdgeName.WAIST) for leg in legs),
+        waist=2.0 * along(EdgeName.WAIST),
         hip=2.0 * round_("hip"),
         thigh=round_("thigh"),
         knee=round_("knee"),
-        hem=sum(measure_edge_mm(leg, EdgeName.HEM) for leg in legs),
+        hem=along(EdgeName.HEM),
     )
 
 

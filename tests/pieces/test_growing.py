@@ -1,0 +1,217 @@
+"""The next size: lengths and girths apart, corners and joining seams kept."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from pieces.legs import garment_of
+from pieces.test_front_and_back import PAIRS, matching_back
+from shapely import Polygon
+from shapes import Leg, random_leg
+
+from outgrown.drawer.archive import read_pattern_json, write_pattern_json
+from outgrown.errors import PieceError
+from outgrown.garment.garment import EdgeName
+from outgrown.geometry.polylines import length_mm
+from outgrown.geometry.truing import corner_angle_deg
+from outgrown.pieces.body import Sex
+from outgrown.pieces.choices import Choices, Hem, Machine, Waist
+from outgrown.pieces.drafting import draft_pattern
+from outgrown.pieces.growing import Growth, grow_pattern, walk_joins
+from outgrown.pieces.leg_shape import LegChange, change_leg, measure_leg
+from outgrown.pieces.nesting import nest_patterns
+from outgrown.pieces.reshaping import reshape_piece
+
+LENGTH_MM = 0.05
+JOIN_MM = 0.5
+"""Seams that are sewn together may differ by so much."""
+ANGLE_DEG = 1.0
+"""A tenth of a millimetre over the first 6 mm of a seam."""
+SIX_CM = Growth(height_then_mm=1040.0, height_now_mm=1100.0)
+
+
+def kept(leg=None, **changes):
+    choices = Choices(for_whom="Zoë, 104 cm", date="2026-03-01", waist_mm=500.0, **changes)
+    return draft_pattern(garment_of(leg or Leg()), choices)
+
+
+def kept_pair(name="child's leggings", **changes):
+    front, back = PAIRS[name]
+    back = matching_back(front, back)
+    choices = Choices(for_whom="Zoë, 104 cm", date="2026-03-01", waist_mm=500.0, **changes)
+    return draft_pattern(garment_of(front), choices, back=garment_of(back))
+
+
+def test_six_centimetres_taller_by_hand():
+    before, after = kept(), grow_pattern(kept(), SIX_CM)
+    one, other = measure_leg(before.pieces), measure_leg(after.pieces)
+    assert other.inseam - one.inseam == pytest.approx(0.5904 * 60, abs=LENGTH_MM)
+    assert other.outside - one.outside == pytest.approx(40.0, abs=1.0)
+    assert other.thigh / one.thigh == pytest.approx(640 / 620, abs=0.003)
+    assert other.waist / one.waist == pytest.approx(1 + 0.2669 * 60 / 500, abs=0.003)
+    assert other.hem / one.hem == pytest.approx(640 / 620, abs=0.003)
+
+
+def test_only_longer_leaves_the_girths_alone():
+    before, after = kept(), grow_pattern(kept(), Growth(longer_mm=20.0))
+    one, other = measure_leg(before.pieces), measure_leg(after.pieces)
+    assert other.inseam - one.inseam == pytest.approx(20.0, abs=LENGTH_MM)
+    assert (other.waist, other.hem, other.front_rise) == pytest.approx((one.waist, one.hem, one.front_rise), abs=0.1)
+    assert (other.thigh, other.knee) == pytest.approx((one.thigh, one.knee), abs=0.6)
+
+
+def test_the_inseam_asked_for_is_the_inseam_cut_cuff_included():
+    pattern = kept(hem=Hem.RIBBED_CUFF, cuff_height_mm=50.0)
+    after = grow_pattern(pattern, Growth(inseam_mm=430.0))
+    assert measure_leg(after.pieces).inseam + 50.0 == pytest.approx(430.0, abs=LENGTH_MM)
+
+
+def test_measured_waist_and_hip_come_before_the_tables():
+    growth = replace(SIX_CM, waist_now_mm=530.0, hip_then_mm=600.0, hip_now_mm=630.0)
+    one, other = measure_leg(kept().pieces), measure_leg(grow_pattern(kept(), growth).pieces)
+    assert other.waist / one.waist == pytest.approx(530 / 500, abs=0.002)
+    assert other.thigh / one.thigh == pytest.approx(630 / 600, abs=0.003)
+    assert not any(f.code == "girths-estimated" for f in grow_pattern(kept(), growth).findings)
+
+
+def test_by_age_a_child_stays_on_its_percentile():
+    growth = Growth(height_then_mm=1171.5, age_then_months=60.5, age_now_months=84.5, sex=Sex.GIRL)
+    grown = grow_pattern(kept(), growth).choices["grown"]
+    # A girl on the chart's 97th percentile at 60.5 months (117.355 cm) has 132.734 cm at 84.5 months.
+    assert grown["height_now_mm"] == pytest.approx(1327.34 - 1.6, abs=1.5)
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_corners_keep_their_angles_and_the_cut_line_encloses_the_seam(seed):
+    leg, _ = random_leg(np.random.default_rng(seed))
+    before = draft_pattern(garment_of(leg), Choices(waist_mm=500.0))
+    after = grow_pattern(before, Growth(height_then_mm=1040.0, height_now_mm=1160.0))
+    (one,), (other,) = before.pieces, after.pieces
+    for i in range(5):
+        j = (i + 1) % 5
+        was = corner_angle_deg(one.edges[i].points_mm, one.edges[j].points_mm, 1.0)
+        now = corner_angle_deg(other.edges[i].points_mm, other.edges[j].points_mm, 1.0)
+        if {one.edges[i].name, one.edges[j].name} == {EdgeName.HEM, EdgeName.INSEAM}:
+            continue  # turned up, not joined: its two sides are mirrored anyhow
+        assert now == pytest.approx(was, abs=ANGLE_DEG)
+    cut = Polygon(other.cut_ring_mm)
+    assert cut.is_valid
+    assert cut.buffer(0.01).covers(Polygon(np.vstack([e.points_mm[:-1] for e in other.edges])))
+
+
+def test_no_change_draws_the_same_piece():
+    (leg,) = kept().pieces
+    same = reshape_piece(leg, change_leg(leg, LegChange()))
+    assert Polygon(same.cut_ring_mm).hausdorff_distance(Polygon(leg.cut_ring_mm)) < 0.01
+    for one, other in zip(leg.notches, same.notches, strict=True):
+        assert np.allclose(one.point_mm, other.point_mm, atol=0.01)
+        assert np.allclose(one.outward, other.outward, atol=0.01)
+
+
+@pytest.mark.parametrize("name", PAIRS)
+@pytest.mark.parametrize("side_seam", [False, True])
+def test_joining_seams_stay_equal(name, side_seam):
+    after = grow_pattern(kept_pair(name, side_seam=side_seam), Growth(height_then_mm=1040.0, height_now_mm=1160.0))
+    apart = walk_joins(after.pieces)
+    assert set(apart) == ({"inseam", "side"} if side_seam else {"inseam"})
+    assert max(apart.values()) < JOIN_MM
+    assert after.choices["grown"]["walked"]["inseam"] < JOIN_MM
+
+
+@pytest.mark.parametrize("name", PAIRS)
+def test_the_back_keeps_its_higher_rise(name):
+    before = kept_pair(name)
+    one, other = measure_leg(before.pieces), measure_leg(grow_pattern(before, SIX_CM).pieces)
+    was, now = one.back_rise - one.front_rise, other.back_rise - other.front_rise
+    assert now == pytest.approx(was, rel=0.08, abs=0.5)
+
+
+def test_elastic_waistband_and_cuffs_grow_with_it_by_hand():
+    rows = {r.name: r for r in grow_pattern(kept(), replace(SIX_CM, waist_now_mm=520.0)).cut_list}
+    assert rows["elastic"].length_mm == pytest.approx(520 * 0.93 + 20)
+    rows = {
+        r.name: r for r in grow_pattern(kept(waist=Waist.FOLDED_BAND), replace(SIX_CM, waist_now_mm=520.0)).cut_list
+    }
+    assert rows["waistband"].length_mm == pytest.approx(520 - 25)
+    assert "24.8 cm" in rows["waistband"].note or "24.7 cm" in rows["waistband"].note
+    before = {r.name: r for r in kept(hem=Hem.RIBBED_CUFF).cut_list}["ribbed cuff"]
+    after = {r.name: r for r in grow_pattern(kept(hem=Hem.RIBBED_CUFF), SIX_CM).cut_list}["ribbed cuff"]
+    assert after.length_mm - 12 == pytest.approx((before.length_mm - 12) * 640 / 620)
+
+
+def test_everything_is_kept_and_grows_again():
+    after = grow_pattern(kept(), SIX_CM, made_on="2026-09-01")
+    again = read_pattern_json(write_pattern_json(after))
+    assert again.choices["grown"]["height_now_mm"] == 1100.0
+    assert again.for_whom == "Zoë, 110 cm" and again.made_on == "2026-09-01"
+    assert "for Zoë, 110 cm" in again.pieces[0].labels and "for Zoë, 104 cm" not in again.pieces[0].labels
+    next_one = grow_pattern(again, Growth(height_now_mm=1160.0))
+    assert next_one.choices["grown"]["height_then_mm"] == 1100.0
+    assert measure_leg(next_one.pieces).inseam - measure_leg(again.pieces).inseam == pytest.approx(35.4, abs=0.1)
+
+
+def test_another_garment_grows_as_a_whole():
+    whole = kept(machine=Machine.SEWING_MACHINE)
+    (leg,) = whole.pieces
+    ring = np.vstack([e.points_mm[:-1] for e in leg.edges] + [leg.edges[0].points_mm[:1]])
+    outline = replace(leg.edges[0], name=EdgeName.OUTLINE, points_mm=ring, allowance_mm=10.0)
+    piece = replace(leg, edges=(outline,), notches=(), inner_lines=())
+    grown = grow_pattern(replace(whole, pieces=(piece,)), SIX_CM)
+    size = np.ptp(grown.pieces[0].edges[0].points_mm, axis=0) / np.ptp(ring, axis=0)
+    assert size == pytest.approx([640 / 620, 110 / 104], abs=1e-6)
+
+
+def test_shorts_grow_by_their_share_of_the_leg():
+    shorts = kept(Leg(inseam_height=100.0, hem_width=150.0))
+    one, other = measure_leg(shorts.pieces), measure_leg(grow_pattern(shorts, SIX_CM).pieces)
+    share = one.inseam / (452 - 35)
+    assert other.inseam - one.inseam == pytest.approx(0.5904 * 60 * share, abs=0.1)
+
+
+@pytest.mark.parametrize(
+    ("growth", "words"),
+    [
+        (Growth(), "Nothing is said"),
+        (Growth(height_now_mm=1100.0), "One height alone"),
+        (Growth(age_now_months=60.0, sex=Sex.BOY), "One age alone"),
+        (Growth(age_then_months=48.0, age_now_months=60.0), "growth chart"),
+        (Growth(hip_now_mm=600.0), "hip then"),
+        (Growth(height_then_mm=1500.0, age_then_months=48.0, age_now_months=60.0, sex=Sex.BOY), "not on the chart"),
+        (Growth(waist_now_mm=1200.0), "not the same garment"),
+        (Growth(longer_mm=-300.0), "cannot"),
+    ],
+)
+def test_too_little_or_too_much_is_refused_in_one_sentence(growth, words):
+    with pytest.raises(PieceError, match=words) as told:
+        grow_pattern(kept(), growth)
+    assert told.value.advice.endswith(".")
+
+
+def test_nested_sizes_lie_in_the_largest_at_the_crotch():
+    patterns = [kept()] + [
+        grow_pattern(kept(), Growth(height_then_mm=1040.0, height_now_mm=h)) for h in (1100.0, 1160.0)
+    ]
+    nested = nest_patterns(patterns, ["104 cm", "110 cm", "116 cm"])
+    (leg,) = nested.pieces
+    assert nested.choices["nested"] == ["116 cm", "110 cm", "104 cm"]
+    whole = Polygon(leg.cut_ring_mm).buffer(0.5)
+    lines = [line for line in leg.inner_lines if line.name.startswith("cut line")]
+    assert [line.name for line in lines] == ["cut line, 110 cm", "cut line, 104 cm"]
+    for line, pattern in zip(lines, (patterns[1], patterns[0]), strict=True):
+        assert whole.covers(Polygon(np.vstack([line.points_mm, line.points_mm[:1]])))
+        fold = pattern.pieces[0].edges[0].points_mm
+        alone = Polygon(pattern.pieces[0].cut_ring_mm).exterior.length
+        # The cut line less its run along the fold.
+        runs = alone - length_mm(fold)
+        assert length_mm(line.points_mm) == pytest.approx(runs, abs=pattern.choices["elastic_width_mm"] + 60)
+        assert np.abs(line.points_mm[[0, -1], 0]).max() < 0.05
+    assert {row.name for row in nested.cut_list} == {"leg", "elastic, 116 cm", "elastic, 110 cm", "elastic, 104 cm"}
+
+
+def test_sizes_that_cannot_be_nested_are_refused():
+    with pytest.raises(PieceError, match="called the same"):
+        nest_patterns([kept(), kept()], ["a", "a"])
+    with pytest.raises(PieceError, match="1 sizes"):
+        nest_patterns([kept()], ["a"])
+    with pytest.raises(PieceError, match="different pieces"):
+        nest_patterns([kept(), kept_pair(side_seam=True)], ["a", "b"])
