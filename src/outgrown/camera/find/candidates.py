@@ -3,40 +3,76 @@
 import numpy as np
 
 from ...arrays import Floats
+from ...photo import Photo
+from ..reference import Kind
 from .levels import Level
 from .quads import distinct, find_quads, merge_segments
 from .regions import find_regions
 from .segments import find_segments
-from .shape import find_convex
-from .support import measure_support, tighten
+from .shape import find_convex, find_focal_px, find_size_mm, measure_lean
+from .support import count_running_on, measure_support, tighten
 
 # A card's short side at working size, at 3 m: 14 px. Shorter things are not measured well enough to scale by.
 LEAST_SIDE_PX = 13.0
-MOST_TIGHTENED = 700
-MOST_KEPT = 120
+MOST_RANKED = 4000
+MOST_TIGHTENED = 500
+MOST_KEPT = 100
 LEAST_WORTH = 0.62
+MOST_LEAN_DEG = 46.0
 
 
-def find_candidates(levels: list[Level]) -> tuple[Floats, Floats]:
+def find_candidates(levels: list[Level], photo: Photo, kinds: tuple[Kind, ...]) -> tuple[Floats, Floats]:
     """Return quads (M, 4, 2) in photo px, counter-clockwise on the screen, and their worth (M,), best first."""
     segments = merge_segments(find_segments(levels))
-    quads = np.concatenate([find_regions(levels), find_quads(segments, levels)])
-    return choose_candidates(quads, levels)
+    return choose_candidates(find_regions(levels), find_quads(segments, levels), levels, photo, kinds)
 
 
-def choose_candidates(quads: Floats, levels: list[Level]) -> tuple[Floats, Floats]:
-    """Return the best of `quads` (M, 4, 2; px of the first level) in photo px, and their worth."""
-    quads = _inside(find_convex(quads, LEAST_SIDE_PX), levels[0])
+def choose_candidates(
+    rough: Floats, fine: Floats, levels: list[Level], photo: Photo, kinds: tuple[Kind, ...]
+) -> tuple[Floats, Floats]:
+    """Return the best of `rough` and `fine` (M, 4, 2; px of the first level) in photo px, and their worth.
+
+    Args:
+        rough: quads whose sides may be several px off.
+        fine: quads whose sides lie on edges already, where a stronger edge nearby must not draw them away.
+        levels: the photo made smaller.
+        photo: gives the focal length.
+        kinds: what is looked for.
+    """
+    level = levels[0]
+    rough = tighten(_inside(find_convex(rough, LEAST_SIDE_PX), level), level, 5)
+    quads = _inside(find_convex(np.concatenate([rough, fine]), LEAST_SIDE_PX), level)
     quads = quads[distinct(_key(quads) / 3.0)]
-    quads = quads[np.argsort(-_worth(measure_support(quads, levels[0])))[:MOST_TIGHTENED]]
-    quads = tighten(tighten(quads, levels[0]), levels[0], 2)
-    quads = _inside(find_convex(quads, LEAST_SIDE_PX), levels[0])
-    worth = _worth(measure_support(quads, levels[0], stations=24))
+    lean = _least_lean(quads, level, photo, kinds)
+    quads, lean = quads[lean < MOST_LEAN_DEG], lean[lean < MOST_LEAN_DEG]
+    worth = _worth(measure_support(quads, level)) - 0.2 * (lean / 45) ** 2
+    order = np.argsort(-worth)[:MOST_RANKED]
+    quads, worth = quads[order], worth[order] - _running_on(quads[order], level)
+    quads = np.concatenate([rough, quads[np.argsort(-worth)[:MOST_TIGHTENED]]])
+    quads = _inside(find_convex(tighten(quads, level, 2), LEAST_SIDE_PX), level)
+    seen = _worth(measure_support(quads, level, stations=24))
+    quads, seen = quads[seen >= LEAST_WORTH], seen[seen >= LEAST_WORTH]
+    lean = _least_lean(quads, level, photo, kinds)
+    worth = seen - 0.2 * (lean / 45) ** 2 - _running_on(quads, level)
     order = np.argsort(-worth)
-    order = order[worth[order] >= LEAST_WORTH]
     quads, worth = quads[order], worth[order]
     first = _first_of_each(quads)[:MOST_KEPT]
-    return levels[0].to_photo(quads[first]), worth[first]
+    return level.to_photo(quads[first]), worth[first]
+
+
+def _running_on(quads: Floats, level: Level) -> Floats:
+    return 0.05 * np.maximum(count_running_on(quads, level) - 1, 0)
+
+
+def _least_lean(quads: Floats, level: Level, photo: Photo, kinds: tuple[Kind, ...]) -> Floats:
+    focal_px, factors = find_focal_px(photo)
+    centre = np.array([(level.size_px[0] - 1) / 2, (level.size_px[1] - 1) / 2])
+    least = np.full(len(quads), 90.0)
+    for kind in kinds:
+        long, short = find_size_mm(kind)
+        for factor in factors[:2]:
+            least = np.minimum(least, measure_lean(quads, focal_px * factor * level.scale, centre, long / short))
+    return least
 
 
 def _worth(seen: Floats) -> Floats:
@@ -63,7 +99,7 @@ def _inside(quads: Floats, level: Level) -> Floats:
     return quads[within.all(axis=1)]
 
 
-def _first_of_each(quads: Floats, apart_px: float = 1.6) -> list[int]:
+def _first_of_each(quads: Floats, apart_px: float = 2.2) -> list[int]:
     """Return the indices of quads that differ from every earlier one by more than `apart_px` at some corner."""
     keys = _key(quads)
     kept: list[int] = []

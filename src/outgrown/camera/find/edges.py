@@ -113,7 +113,9 @@ def refine_sides(
         measured = edge + moved
         fits = [_fit_curve(u, measured[i], weight[i], float(length[i]), focal_px) for i in range(4)]
         edge = np.stack([c[0] + c[1] * u + c[2] * u * u for c, _, _ in fits])
-    near = sample(pixels, (base + normal[:, None] * edge[..., None])[:, :, None] + normal[:, None, None] * BESIDE, PLAIN)
+    near = sample(
+        pixels, (base + normal[:, None] * edge[..., None])[:, :, None] + normal[:, None, None] * BESIDE, PLAIN
+    )
     contrast = np.sqrt(((near[:, :, 0] - near[:, :, 1]) ** 2).mean(axis=2))
     sides = []
     for i, (coefficients, kept, sigma) in enumerate(fits):
@@ -229,6 +231,9 @@ def _fit_steps(profile: Floats, size: Floats, blur: float) -> tuple[Floats, Floa
     return edge, weight
 
 
+STARTS = np.stack(np.meshgrid(np.arange(-2.5, 2.51, 0.25), np.arange(-1.5, 1.51, 0.25)), axis=-1).reshape(-1, 2)
+
+
 def _fit_curve(
     u: Floats, measured: Floats, weight: Floats, length: float, focal_px: float
 ) -> tuple[Floats, Floats, float]:
@@ -244,17 +249,18 @@ def _fit_curve(
     coefficients = np.zeros(3)
     if usable.sum() < 4:
         return coefficients, np.zeros_like(u), 9.0
-    # Start from the median line through halves, which a minority of wild stations cannot move.
-    order = np.flatnonzero(usable)
-    half = len(order) // 2
-    left, right = order[:half], order[half:]
-    low, high = np.median(measured[left]), np.median(measured[right])
-    rise = (high - low) / max(float(np.mean(u[right]) - np.mean(u[left])), 1e-9)
-    coefficients[:2] = (low + high) / 2 - rise * (np.mean(u[left]) + np.mean(u[right])) / 2, rise
+    # Start from the line most stations agree on, which neighbouring edges cannot move.
+    lines = STARTS[:, :1] + STARTS[:, 1:] * u
+    near = np.maximum(0.0, 1.0 - np.abs(measured - lines) / 0.6) @ base - 0.01 * base.sum() * np.abs(STARTS[:, 0])
+    coefficients[:2] = STARTS[int(np.argmax(near))]
     sigma = 1.0
     for turn in range(8):
         residual = measured - basis @ coefficients
-        sigma = max(0.03, 1.4826 * float(np.median(np.abs(residual[usable]))))
+        off = np.abs(residual[usable])
+        # The nearer two thirds tell the scatter, so that a stretch gone to another edge does not.
+        sigma = max(0.03, 1.03 * float(np.quantile(off, 0.67)))
+        if turn == 0:
+            sigma = min(sigma, 0.5)
         z = np.abs(residual) / (4.0 * sigma)
         kept = base * np.where(z < 1, (1 - np.minimum(z, 1) ** 2) ** 2, 0.0)
         held = np.diag([1e-9, 1e-9, (sigma / bow_px) ** 2])

@@ -40,7 +40,7 @@ def find_references(
     progress("Looking for the card or sheet", 0.0)
     levels = make_levels(photo.pixels)
     progress("Looking for the card or sheet", 0.15)
-    quads, _ = find_candidates(levels)
+    quads, _ = find_candidates(levels, photo, wanted)
     progress("Looking for the card or sheet", 0.6)
     judged = _judge(photo, quads, 2.5 / levels[0].scale, wanted)
     progress("Looking for the card or sheet", 1.0)
@@ -49,8 +49,9 @@ def find_references(
 
 def _judge(photo: Photo, quads: Floats, reach_px: float, kinds: tuple[Kind, ...]) -> list[Judged]:
     first: list[Judged] = []
+    seen: list[Floats] = []
     for quad in quads:
-        first.extend(judge_first(photo, quad, reach_px, kinds))
+        first.extend(judge_first(photo, quad, reach_px, kinds, seen))
     first.sort(key=lambda j: -j.score)
     chosen: list[Judged] = []
     for candidate in first:

@@ -21,6 +21,7 @@ MOST_MISFIT = 2.0
 LEAST_SEEN = 0.45
 LEAST_MEAN_SEEN = 0.72
 MOST_BLUR_PX = 2.3
+SAME_PX = 0.8
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,9 +41,23 @@ class Judged:
     marks: dict[str, float]
 
 
-def judge_first(photo: Photo, quad_px: Floats, reach_px: float, kinds: tuple[Kind, ...]) -> list[Judged]:
-    """Return what a quad may be after a first look at full resolution, for each kind that is possible."""
+def judge_first(
+    photo: Photo, quad_px: Floats, reach_px: float, kinds: tuple[Kind, ...], known: list[Floats]
+) -> list[Judged]:
+    """Return what a quad may be after a first look at full resolution, for each kind that is possible.
+
+    Args:
+        photo: upright.
+        quad_px: (4, 2) counter-clockwise on the screen.
+        reach_px: how far off its sides may be.
+        kinds: what to look for.
+        known: corners looked at before, which are not looked at again; grows.
+    """
     corners, seen = locate_sides(photo.pixels, quad_px, reach_px)
+    for other in known:
+        if any(np.abs(np.roll(corners, k, axis=0) - other).max() < SAME_PX for k in range(4)):
+            return []
+    known.append(corners)
     if not _is_within(corners, photo) or seen.min() < LEAST_SEEN or seen.mean() < LEAST_MEAN_SEEN:
         return []
     found = []
@@ -51,6 +66,8 @@ def judge_first(photo: Photo, quad_px: Floats, reach_px: float, kinds: tuple[Kin
         if pose is None or pose.misfit > MOST_FIRST_MISFIT:
             continue
         marks = _mark(photo, pose, float(seen.min()))
+        # Corners a pixel off tell little of their rounding yet.
+        marks["corners"] = max(marks["corners"], 0.3)
         score = _score(marks)
         if score > 0:
             found.append(Judged(pose, (), score, marks))
@@ -60,7 +77,7 @@ def judge_first(photo: Photo, quad_px: Floats, reach_px: float, kinds: tuple[Kin
 def judge_last(photo: Photo, first: Judged) -> Judged | None:
     """Measure the four sides of a candidate and judge it again; None if it is no reference."""
     focal_px = find_focal_px(photo)[0]
-    sides, corners = refine_sides(photo.pixels, first.pose.corners_px, focal_px, stations=40, rows=1)
+    sides, corners = refine_sides(photo.pixels, first.pose.corners_px, focal_px, stations=40, rows=2)
     size = float(np.hypot(*(corners[1] - corners[0])))
     moved = float(np.abs(corners - first.pose.corners_px).max())
     if moved > 3.0 + 0.01 * size or not _is_within(corners, photo):
@@ -71,8 +88,9 @@ def judge_last(photo: Photo, first: Judged) -> Judged | None:
     turned = pose.first_corner
     sides = sides[turned:] + sides[:turned]
     marks = _mark(photo, pose, min(s.share_seen for s in sides), sides[0].blur_px)
-    worst = max(s.sigma_px for s in sides)
-    marks["straight"] = float(np.clip(1.5 - worst / (0.30 + 0.0012 * size), 0, 1))
+    # Weak edges scatter from noise alone, by about 5 / contrast px.
+    worst = max(s.sigma_px / (0.30 + 0.0012 * size + 5.0 / max(s.contrast, 3.0)) for s in sides)
+    marks["straight"] = float(np.clip(2.0 - worst, 0, 1))
     marks["sharp"] = float(np.clip((MOST_BLUR_PX - sides[0].blur_px) / 0.4, 0, 1))
     marks["alone"] = _mark_alone(photo, pose, sides)
     score = _score(marks)
@@ -117,8 +135,9 @@ def _mark_round(radius: float, left: Floats) -> float:
 
 
 def _mark_sharp(left: Floats) -> float:
+    """Whether the corners may be sharp; at low contrast they cannot say, and nothing is held against them."""
     sharp, rounded = float(left[RADII_MM < 2].min()), float(left[RADII_MM > 3].min())
-    return float(np.clip((np.log(rounded / max(sharp, 1e-6)) + 0.03) / 0.08, 0, 1))
+    return float(np.clip(1.0 + np.log(rounded / max(sharp, 1e-6)) / 0.2, 0, 1))
 
 
 def _mark_paper(photo: Photo, pose: Pose) -> float:

@@ -3,8 +3,9 @@
 import cv2
 import numpy as np
 
-from ...arrays import Bytes, Floats
-from .edges import PLAIN, sample
+from ...arrays import Bytes, Flags, Floats
+from .edges import LIGHT, sample
+from .levels import Singles
 from .shape import Pose, find_corners_mm
 
 # Radii tried [mm on the candidate]. ISO/IEC 7810 allows 2.88 to 3.48.
@@ -32,8 +33,8 @@ def measure_rounding(pixels: Bytes, pose: Pose, blur_px: float = BLUR_PX) -> tup
         corners_mm.astype(np.float32), np.asarray(pose.corners_px, dtype=np.float32)
     ).astype(np.float64)
     points_px, per_mm = _around_corners(long, short, to_px)
-    colour = sample(pixels, points_px, PLAIN)
-    left_over = _fit_radii(colour, per_mm / blur_px)
+    colour = sample(pixels, points_px, LIGHT)
+    left_over = _fit_radii(colour, blur_px / float(per_mm.mean()))
     total = float(((colour - colour.mean(axis=1, keepdims=True)) ** 2).sum())
     left = left_over.sum(axis=0) / max(total, 1e-9)
     best = int(np.argmin(left))
@@ -46,15 +47,43 @@ def measure_rounding(pixels: Bytes, pose: Pose, blur_px: float = BLUR_PX) -> tup
     return radius, left
 
 
-def _grid() -> tuple[Floats, Floats]:
+STEP_MM = 0.46875
+FINE = 4
+FIRST_MM, COUNT, MARGIN = -2.5, 17, 6
+
+
+def _grid() -> tuple[Floats, Floats, Flags]:
     """Return places near a corner, as distances inward from its two sides [mm]: where radii differ, and beside."""
-    step = np.linspace(-2.5, 5.0, 17)
+    step = FIRST_MM + STEP_MM * np.arange(COUNT)
     x, y = (values.ravel() for values in np.meshgrid(step, step))
     near = np.minimum(x, y) < 3.0
-    return x[near], y[near]
+    return x[near], y[near], near
 
 
-INWARD_X, INWARD_Y = _grid()
+INWARD_X, INWARD_Y, NEAR = _grid()
+
+
+def _masks() -> Singles:
+    """Return (R, F, F) corners of each radius, unblurred, on a grid four times finer with a margin."""
+    fine = FIRST_MM + STEP_MM / FINE * np.arange(-MARGIN * FINE, (COUNT - 1 + MARGIN) * FINE + 1)
+    x, y = np.meshgrid(fine, fine)
+    masks = []
+    for radius in RADII_MM:
+        inside = (x >= 0) & (y >= 0)
+        inside &= ~((x < radius) & (y < radius) & (np.hypot(radius - x, radius - y) > radius))
+        masks.append(inside.astype(np.float32))
+    return np.stack(masks)
+
+
+MASKS = _masks()
+
+
+def _shares_inside(blur_mm: float) -> Floats:
+    """Return (R, P) how far each place is covered by a corner of each radius, blurred."""
+    sigma = max(blur_mm, 0.05) * FINE / STEP_MM
+    first, last = MARGIN * FINE, (COUNT - 1 + MARGIN) * FINE + 1
+    blurred = [cv2.GaussianBlur(mask, (0, 0), sigma, borderType=cv2.BORDER_REPLICATE) for mask in MASKS]
+    return np.stack([b[first:last:FINE, first:last:FINE].ravel()[NEAR] for b in blurred]).astype(np.float64)
 
 
 def _around_corners(long: float, short: float, to_px: Floats) -> tuple[Floats, Floats]:
@@ -70,10 +99,9 @@ def _around_corners(long: float, short: float, to_px: Floats) -> tuple[Floats, F
     return flat[..., :2] / flat[..., 2:], np.sqrt(area)
 
 
-def _fit_radii(colour: Floats, blurs_per_mm: Floats) -> Floats:
+def _fit_radii(colour: Floats, blur_mm: float) -> Floats:
     """Return (4, R) the squared colour left over at each corner under each radius, two colours being fitted."""
-    depth = _depths()
-    inside = 0.5 * (1 + np.tanh(0.8 * depth * blurs_per_mm[:, None, None]))
+    inside = _shares_inside(blur_mm)
     # The third column lets artwork differ along the two sides.
     basis = np.stack([inside, 1 - inside, inside * (INWARD_X - INWARD_Y)], axis=-1)
     turned = np.swapaxes(basis, -1, -2)
@@ -81,12 +109,3 @@ def _fit_radii(colour: Floats, blurs_per_mm: Floats) -> Floats:
     solution = np.linalg.solve(normal, turned @ colour[:, None])
     left: Floats = ((colour[:, None] - basis @ solution) ** 2).sum(axis=(2, 3))
     return left
-
-
-def _depths() -> Floats:
-    """Return (R, P) how far each place lies inside a corner of each radius [mm]."""
-    radius = RADII_MM[:, None]
-    straight = np.minimum(INWARD_X, INWARD_Y)
-    rounded = radius - np.hypot(radius - INWARD_X, radius - INWARD_Y)
-    depth: Floats = np.where((radius > INWARD_X) & (radius > INWARD_Y), rounded, straight)
-    return depth

@@ -37,7 +37,11 @@ def _is_known(segments: Floats, known: Floats, size_px: tuple[int, int]) -> Flag
     y = np.rint(segments[:, 1:2] + (segments[:, 3:] - segments[:, 1:2]) * share).astype(np.intp)
     under = owner[np.clip(y, 0, size_px[1] - 1), np.clip(x, 0, size_px[0] - 1)]
     own = np.arctan2(segments[:, 3] - segments[:, 1], segments[:, 2] - segments[:, 0])
-    along = (under >= 0) & (np.abs(np.sin(own[:, None] - direction[np.maximum(under, 0)])) < 0.1) if len(known) else under >= 0
+    along = (
+        (under >= 0) & (np.abs(np.sin(own[:, None] - direction[np.maximum(under, 0)])) < 0.1)
+        if len(known)
+        else under >= 0
+    )
     middle = np.median(under, axis=1)
     alike: Flags = (along & (under == middle[:, None])).mean(axis=1) > 0.8
     return alike

@@ -93,6 +93,42 @@ def find_convex(quads: Floats, least_side_px: float) -> Floats:
     return np.where(down[:, None, None], kept[:, ::-1], kept)
 
 
+def measure_lean(quads: Floats, focal_px: float, centre: Floats, ratio: float) -> Floats:
+    """Return the least angle (M,) [degrees] between lens axis and floor normal under which each quad is a
+    rectangle of long over short side `ratio`, from its two mean sides alone (weak perspective).
+
+    Args:
+        quads: (M, 4, 2).
+        focal_px: focal length in the quads' px.
+        centre: (2,) where the lens axis meets the picture.
+        ratio: long side over short side.
+    """
+    first = (quads[:, 1] - quads[:, 0] + quads[:, 2] - quads[:, 3]) / 2
+    second = (quads[:, 3] - quads[:, 0] + quads[:, 2] - quads[:, 1]) / 2
+    ray = np.concatenate([(quads.mean(axis=1) - centre) / focal_px, np.ones((len(quads), 1))], axis=1)
+    far = np.linalg.norm(ray, axis=1, keepdims=True)
+    ray = ray / far
+    # Axes across the ray: seen along them, a thing off the middle is not stretched by the flat picture.
+    right = np.stack([ray[:, 2], np.zeros(len(ray)), -ray[:, 0]], axis=1)
+    right /= np.linalg.norm(right, axis=1, keepdims=True)
+    down = np.cross(ray, right)
+    best = np.full(len(quads), 90.0)
+    for u, v in ((first / ratio, second), (first, second / ratio)):
+        sides = np.zeros((len(quads), 2, 2))
+        for column, vector in enumerate((u, v)):
+            moved = np.concatenate([vector, np.zeros((len(quads), 1))], axis=1)
+            sides[:, 0, column] = (moved * right).sum(axis=1)
+            sides[:, 1, column] = (moved * down).sum(axis=1)
+        axes, sizes, _ = np.linalg.svd(sides)
+        cosine = np.clip(sizes[:, 1] / np.maximum(sizes[:, 0], 1e-9), 0, 1)
+        sine = np.sqrt(1 - cosine**2)
+        short = right * axes[:, :1, 1] + down * axes[:, 1:, 1]
+        for sign in (1.0, -1.0):
+            normal = ray * cosine[:, None] + sign * short * sine[:, None]
+            best = np.minimum(best, np.degrees(np.arccos(np.clip(np.abs(normal[:, 2]), 0, 1))))
+    return best
+
+
 def fit_pose(
     quad_px: Floats, kind: Kind, photo: Photo, *, corner_doubt_px: float, factors: tuple[float, ...] | None = None
 ) -> Pose | None:

@@ -22,8 +22,9 @@ def measure_support(quads: Floats, level: Level, *, stations: int = 16, reach: i
         stations: places looked at on each side.
         reach: how far off the side the slope may lie [px].
     """
+    along = np.linspace(FIRST_SHARE, LAST_SHARE, stations)
     parts = [
-        _seen(*_slopes(quads[k : k + CHUNK], level, stations, np.arange(-reach, reach + 1.0)))
+        _seen(*_slopes(quads[k : k + CHUNK], level, along, np.arange(-reach, reach + 1.0)))
         for k in range(0, len(quads), CHUNK)
     ]
     return np.concatenate(parts) if parts else np.zeros((0, 4))
@@ -35,13 +36,24 @@ def _seen(across: Floats, total: Floats) -> Floats:
     return share
 
 
-def _slopes(quads: Floats, level: Level, stations: int, offsets: Floats) -> tuple[Floats, Floats]:
-    """Return |slope across| and |slope| at (M, 4, stations, offsets)."""
+def count_running_on(quads: Floats, level: Level) -> Floats:
+    """Return at how many of its eight ends a candidate's edges run on beyond the corner (M,), as joints do."""
+    offsets = np.arange(-1.0, 2.0)
+    count = np.zeros(len(quads))
+    for share in (np.linspace(-0.30, -0.08, 8), np.linspace(1.08, 1.30, 8)):
+        for k in range(0, len(quads), CHUNK):
+            across, total = _slopes(quads[k : k + CHUNK], level, share, offsets)
+            seen = (across > LEAST_SLOPE) & (across > LEAST_ALIGNED * total)
+            count[k : k + CHUNK] += (seen.any(axis=3).mean(axis=2) > 0.8).sum(axis=1)
+    return count
+
+
+def _slopes(quads: Floats, level: Level, share: Floats, offsets: Floats) -> tuple[Floats, Floats]:
+    """Return |slope across| and |slope| at (M, 4, shares, offsets)."""
     start, stop = quads, np.roll(quads, -1, axis=1)
     along = stop - start
     unit = along / np.maximum(np.hypot(along[..., 0], along[..., 1]), 1e-9)[..., None]
     normal = np.stack([unit[..., 1], -unit[..., 0]], axis=-1)
-    share = np.linspace(FIRST_SHARE, LAST_SHARE, stations)
     on_side = start[:, :, None] + along[:, :, None] * share[:, None]
     points = on_side[:, :, :, None] + normal[:, :, None, None] * offsets[:, None]
     columns = np.clip(np.rint(points[..., 0]), 0, level.size_px[0] - 1).astype(np.intp)
@@ -51,13 +63,13 @@ def _slopes(quads: Floats, level: Level, stations: int, offsets: Floats) -> tupl
     return np.abs(slope_x * nx + slope_y * ny), np.hypot(slope_x, slope_y)
 
 
-def tighten(quads: Floats, level: Level, reach: int = 5) -> Floats:
+def tighten(quads: Floats, level: Level, reach: int) -> Floats:
     """Return `quads` with each side moved and turned onto the strongest straight edge within `reach` px."""
     if not len(quads):
         return quads
     stations = 20
     offsets = np.arange(-reach - 2.0, reach + 3.0)
-    across, total = _slopes(quads, level, stations, offsets)
+    across, total = _slopes(quads, level, np.linspace(FIRST_SHARE, LAST_SHARE, stations), offsets)
     worth = np.where(across > 0.8 * total, np.minimum(across, 10.0), 0.0)
     worth[..., 1:-1] = 0.25 * worth[..., :-2] + 0.5 * worth[..., 1:-1] + 0.25 * worth[..., 2:]
     share = np.linspace(-1, 1, stations)
@@ -67,7 +79,8 @@ def tighten(quads: Floats, level: Level, reach: int = 5) -> Floats:
     at = np.arange(stations)
     for m, t in zip(moves.ravel(), turns.ravel(), strict=True):
         index = np.clip(np.rint(m + t * share).astype(np.intp) + reach + 2, 0, len(offsets) - 1)
-        score = worth[:, :, at, index].mean(axis=2) - 0.02 * abs(m)
+        # Artwork and joints a few px off may be stronger: moving away needs a reason.
+        score = worth[:, :, at, index].mean(axis=2) * (1 - 0.06 * abs(m) - 0.05 * abs(t))
         better = score > best
         best[better], move[better], turn[better] = score[better], m, t
     # Subpixel: the worth-weighted mean offset near the line found.
