@@ -1,21 +1,18 @@
 """Cover: the first page, to check the printer by and to read before cutting."""
 
-from collections.abc import Callable, Sequence
-from typing import Protocol
-
 from ..findings import Severity
 from ..pieces.choices import Units
 from ..pieces.piece import Pattern
 from ..standards import INCH_MM
-from . import styles
+from .cover_writer import LEADING, TEXT_MM, CoverWriter, PagedSurface, ProofPages
 from .key import draw_key
-from .lettering import break_words, limit_lines, shorten_words
+from .lettering import break_words
 from .page_map import draw_map
 from .pdf import PdfSurface
-from .recording import RecordingSurface
 from .scale import BAR_LENGTH_MM, draw_scale_bar, draw_square
-from .surface import Lettering, Surface
-from .tiles import FOOT_MARGIN_MM, SIDE_MARGIN_MM, Tiling
+from .size_tables import write_fabric, write_growth
+from .surface import Lettering
+from .tiles import Tiling
 from .words import (
     CAUTION,
     HOW_TO_JOIN,
@@ -28,116 +25,8 @@ from .words import (
     write_size,
 )
 
-_TOP_MARGIN_MM = 10.0
-_TEXT_MM = 3.4
-_LEADING = 1.25
-_HEADING_MM = 4.2
-_GAP_MM = 2.6
 _SHARES = (1.0, 0.95, 0.9, 0.85)
 _TITLE_SIZES_MM = (7.5, 6.0, 5.0)
-
-
-class PagedSurface(Surface, Protocol):
-    """A surface of several pages."""
-
-    def end_page(self) -> None:
-        """Finish the page; what follows is drawn on the next."""
-
-
-class ProofPages(RecordingSurface):
-    """Pages drawn only to count them."""
-
-    def end_page(self) -> None:
-        """Go on as if on another page."""
-
-
-class CoverWriter:
-    """Writes down a page, line by line, and begins the next page where one is full.
-
-    Args:
-        surface: to draw on.
-        size_mm: width and height of the page [mm].
-        running_title: at the head of pages after the first.
-        share: of their full size that text and gaps have.
-    """
-
-    def __init__(self, surface: PagedSurface, size_mm: tuple[float, float], running_title: str, share: float) -> None:
-        self.surface = surface
-        self.share = share
-        self.pages = 1
-        self.width, self.height = size_mm
-        self.left = SIDE_MARGIN_MM
-        self.right = self.width - SIDE_MARGIN_MM
-        self.y = self.height - _TOP_MARGIN_MM
-        self._running_title = running_title
-
-    def need(self, height_mm: float) -> None:
-        """Begin another page if fewer than `height_mm` are left on this one."""
-        if self.y - height_mm < FOOT_MARGIN_MM:
-            self.surface.end_page()
-            self.pages += 1
-            self.y = self.height - _TOP_MARGIN_MM
-            words = shorten_words(self._running_title, self.right - self.left, _TEXT_MM)
-            self.y -= _TEXT_MM
-            self.surface.text(words, (self.left, self.y), Lettering(_TEXT_MM, grey=styles.TRIM_GREY))
-            self.y -= 3
-
-    def keep_together(self, write: Callable[["CoverWriter"], None]) -> None:
-        """Write a section on one page, the next one if need be; a section longer than a page is broken."""
-        size = self.width, self.height
-        proof = CoverWriter(ProofPages(), size, self._running_title, self.share)
-        proof.y = self.y
-        write(proof)
-        if proof.pages > 1:
-            fresh = CoverWriter(ProofPages(), size, self._running_title, self.share)
-            fresh.need(self.height)
-            write(fresh)
-            if fresh.pages == 2:
-                self.need(self.height)
-        write(self)
-
-    def skip(self, height_mm: float) -> None:
-        """Leave room."""
-        self.y -= height_mm
-
-    def heading(self, words: str, followed_by_mm: float = 6.0) -> None:
-        """Write a heading over a thin rule, not alone at the foot of a page."""
-        size = _HEADING_MM * self.share
-        self.skip(_GAP_MM * self.share)
-        self.need(size * 1.6 + followed_by_mm)
-        self.y -= size
-        self.surface.text(words, (self.left, self.y), Lettering(size, is_bold=True))
-        self.y -= 1.5
-        with self.surface.group("rule", styles.RULE):
-            self.surface.polyline([(self.left, self.y), (self.right, self.y)])
-        self.y -= 1.0
-
-    def paragraph(self, words: str, size_mm: float = _TEXT_MM, is_bold: bool = False, most: int = 99) -> None:
-        """Write words over as many lines as they need."""
-        size_mm *= self.share
-        lines = break_words(words, self.right - self.left, size_mm, is_bold)
-        for line in limit_lines(lines, most):
-            self.need(size_mm * _LEADING)
-            self.y -= size_mm * _LEADING
-            self.surface.text(line, (self.left, self.y + size_mm * 0.25), Lettering(size_mm, is_bold))
-
-    def table(self, rows: Sequence[tuple[str, ...]], shares: tuple[float, ...], has_head: bool = True) -> None:
-        """Write rows in columns whose widths are `shares` of the page's."""
-        whole, size = self.right - self.left, _TEXT_MM * self.share
-        starts = [self.left + whole * sum(shares[:i]) for i in range(len(shares))]
-        for number, row in enumerate(rows):
-            is_bold = has_head and number == 0
-            cells = [
-                break_words(words, whole * share - 2, size, is_bold) or [""]
-                for words, share in zip(row, shares, strict=True)
-            ]
-            high = max(map(len, cells)) * size * _LEADING
-            self.need(high)
-            for start, lines in zip(starts, cells, strict=True):
-                for depth, line in enumerate(lines, start=1):
-                    y = self.y - depth * size * _LEADING + size * 0.25
-                    self.surface.text(line, (start, y), Lettering(size, is_bold))
-            self.y -= high + 0.25
 
 
 def draw_cover(
@@ -182,10 +71,12 @@ def _write(
     writer.skip(2)
     _draw_check_and_map(writer, tiling)
     if tiling.joins:
-        writer.paragraph(HOW_TO_JOIN, _TEXT_MM)
+        writer.paragraph(HOW_TO_JOIN, TEXT_MM)
     _write_cut_list(writer, pattern, units)
     _write_allowances(writer, pattern, units)
     _write_measurements(writer, pattern, units)
+    writer.keep_together(lambda on: write_fabric(on, pattern, units))
+    writer.keep_together(lambda on: write_growth(on, pattern, units))
     writer.keep_together(lambda on: _write_findings(on, pattern))
     writer.keep_together(_write_care)
     return writer.pages
@@ -208,7 +99,7 @@ def _draw_check_and_map(writer: CoverWriter, tiling: Tiling) -> None:
     draw_square(surface, (inner + 50 + 5, top - inch), inch, "2 in")
     y = top - inch - 3
     for line in break_words(IF_OFF, right - inner, 3.2):
-        y -= 3.2 * _LEADING
+        y -= 3.2 * LEADING
         surface.text(line, (inner, y), Lettering(3.2))
     draw_key(surface, (inner, y - 5), right - inner)
     bottom = top - BAR_LENGTH_MM - 7.5
@@ -236,7 +127,7 @@ def _write_allowances(writer: CoverWriter, pattern: Pattern, units: Units) -> No
 def _write_measurements(writer: CoverWriter, pattern: Pattern, units: Units) -> None:
     if not pattern.measurements:
         return
-    writer.heading("Measured on the garment")
+    writer.heading("This size, measured like the garment" if "grown" in pattern.choices else "Measured on the garment")
     rows = []
     for found in pattern.measurements:
         doubt = f"  ±\u00a0{found.doubt_mm:.1f}\u00a0mm" if found.doubt_mm is not None else ""
@@ -258,4 +149,4 @@ def _write_findings(writer: CoverWriter, pattern: Pattern) -> None:
         return
     writer.heading("Please note")
     for finding in sorted(pattern.findings, key=lambda f: f.severity is not Severity.WARNING):
-        writer.paragraph(f"• {finding.sentence()}", _TEXT_MM)
+        writer.paragraph(f"• {finding.sentence()}", TEXT_MM)

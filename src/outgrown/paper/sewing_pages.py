@@ -2,7 +2,7 @@
 
 from ..pieces.piece import Pattern
 from ..pieces.sewing import CAUTIONS, Step, list_notions, list_steps
-from .cover import CoverWriter, PagedSurface, ProofPages
+from .cover_writer import LEADING, TEXT_MM, CoverWriter, PagedSurface, ProofPages
 from .lettering import break_words
 from .pdf import PdfSurface
 from .sketches import HEIGHT_MM, WIDTH_MM, draw_sketch
@@ -12,7 +12,6 @@ from .words import headline
 _SHARES = (1.0, 0.92, 0.84)
 _GAP_MM = 3.5
 _TITLE_MM = 4.0
-_TEXT_MM = 3.4
 
 
 def has_sewing_pages(pattern: Pattern) -> bool:
@@ -44,13 +43,13 @@ def _write(surface: PagedSurface, size_mm: tuple[float, float], pattern: Pattern
 
 def _write_step(writer: CoverWriter, number: int, step: Step) -> None:
     """Write a step to the right of its sketch, never broken over pages."""
-    size, title = _TEXT_MM * writer.share, _TITLE_MM * writer.share
+    size, title = TEXT_MM * writer.share, _TITLE_MM * writer.share
     wide, tall = WIDTH_MM * writer.share, HEIGHT_MM * writer.share
     left = writer.left + wide + 6.0
     lines = break_words(step.text, writer.right - left, size)
     if step.stitches:
         lines += break_words(f"Stitch: {step.stitch_words()}", writer.right - left, size)
-    high = max(tall, title * 1.5 + len(lines) * size * 1.25)
+    high = max(tall, title * 1.5 + len(lines) * size * LEADING)
     writer.need(high + _GAP_MM)
     top = writer.y
     draw_sketch(writer.surface, step.sketch, (writer.left, top - tall), writer.share)
@@ -58,7 +57,7 @@ def _write_step(writer: CoverWriter, number: int, step: Step) -> None:
     writer.surface.text(f"{number}  {step.title}", (left, y), Lettering(title, is_bold=True))
     y -= 0.5 * title
     for line in lines:
-        y -= size * 1.25
+        y -= size * LEADING
         writer.surface.text(line, (left, y + 0.25 * size), Lettering(size))
     writer.y = top - high - _GAP_MM
 
