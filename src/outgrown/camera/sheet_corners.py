@@ -37,7 +37,10 @@ def find_sheet_corners(photo: Photo) -> SheetCorners:
     if scale < 1.0:
         size = (round(grey.shape[1] * scale), round(grey.shape[0] * scale))
         grey = np.asarray(cv2.resize(grey, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)
-    detector = cv2.aruco.CharucoDetector(board, cv2.aruco.CharucoParameters(), detector_parameters())
+    parameters = cv2.aruco.CharucoParameters()
+    # One of the two markers beside a corner is enough: the other may be cut off by the picture's border.
+    parameters.minMarkers = 1
+    detector = cv2.aruco.CharucoDetector(board, parameters, detector_parameters())
     corners, ids, _, _ = detector.detectBoard(as_light(grey))
     if ids is None or len(ids) == 0:
         return SheetCorners(frozen(np.zeros((0, 2))), frozen(np.zeros((0, 2))), photo.name)
