@@ -79,13 +79,15 @@ class Age(click.ParamType):  # type: ignore[type-arg]
     """An age, `5`, `5.5`, `5y6m` or `66m`; hands over months."""
 
     name = "age"
-    _FORM = re.compile(r"^(?:(?P<years>\d+(?:[.,]\d+)?)\s*(?:y|years?)?)?\s*(?:(?P<months>\d+)\s*(?:m|months?))?$")
+    _BARE = re.compile(r"^\d+(?:[.,]\d+)?$")
+    _FORM = re.compile(r"^(?:(?P<years>\d+(?:[.,]\d+)?)\s*(?:y|years?))?\s*(?:(?P<months>\d+)\s*(?:m|months?))?$")
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
         """Return months."""
         if isinstance(value, float):
             return value
-        match = self._FORM.match(str(value).strip().lower())
+        text = str(value).strip().lower()
+        match = self._FORM.match(f"{text}y" if self._BARE.match(text) else text)
         if not match or not any(match.groups()):
             self.fail(f"“{value}” is not an age; write it like 5, 5y6m or 66m", param, ctx)
         years = (match["years"] or "0").replace(",", ".")

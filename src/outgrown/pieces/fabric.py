@@ -158,7 +158,7 @@ def apply_fabric(pattern: Pattern, fabric: Fabric) -> Pattern:
     findings: list[Finding] = []
     if before:
         rows = _rows(before, measure_leg(fitted), measure_leg(pieces), fabric, ratios, whys)
-        findings += _check_hips(pattern, rows, fabric)
+        findings += check_hips(replace(pattern, pieces=pieces), fabric)
         findings += _missing(before, fabric)
     choices = {**pattern.choices, "fabric": {**fabric.as_json(), "sizes": [asdict(row) for row in rows]}}
     return replace(
@@ -252,11 +252,15 @@ def _rows(
     return tuple(rows)
 
 
-def _check_hips(pattern: Pattern, rows: tuple[FabricRow, ...], fabric: Fabric) -> list[Finding]:
-    """Warn when the relaxed opening, stretched as far as the new cloth goes, does not pass over the hips."""
-    if fabric.hip_mm is None:
+def check_hips(pattern: Pattern, fabric: Fabric) -> list[Finding]:
+    """Warn when the relaxed opening, stretched as far as the new cloth goes, does not pass over the hips.
+
+    Relaxed waist opening x (1 + stretch) >= hip girth is necessary; the opening is that of the finished waist edge,
+    or of a shorter waistband.
+    """
+    if fabric.hip_mm is None or not any(is_leg(piece) for piece in pattern.pieces):
         return []
-    opening = next(row.finished_mm for row in rows if row.what == "waist")
+    opening = measure_leg(pattern.pieces).waist * (1.0 - fabric.shrink_wide)
     where = "waist edge"
     for row in pattern.cut_list:
         if "waistband" in row.name and row.length_mm is not None and row.length_mm < opening:

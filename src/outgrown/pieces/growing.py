@@ -18,6 +18,7 @@ from ..geometry.polylines import length_mm
 from ..practice import ELASTIC_OVERLAP_MM, ELASTIC_SHARE_OF_WAIST, FOLDED_BAND_SHORTER_MM
 from . import body
 from .body import Sex
+from .fabric import Fabric, check_hips
 from .leg_shape import LegChange, LegSizes, change_leg, is_leg, measure_leg
 from .piece import CutListRow, Pattern, Piece
 from .reshaping import is_inseam, renew_note, reshape_piece
@@ -316,7 +317,7 @@ def grow_pattern(pattern: Pattern, growth: Growth, *, for_whom: str | None = Non
         pieces = tuple(_grow_piece(piece, plan, shrink_long) for piece in pattern.pieces)
         after = measure_leg(pieces)
         rows = _size_rows(before, after, plan, shrink_long, shrink_wide)
-        changes = _measured_changes(before, after)
+        changes = _measured_changes(before, after, shrink_long, shrink_wide)
     whom = for_whom if for_whom is not None else _say_for_whom(pattern, plan)
     grown = {
         **growth.as_json(),
@@ -330,10 +331,13 @@ def grow_pattern(pattern: Pattern, growth: Growth, *, for_whom: str | None = Non
     if plan.height_now_mm is not None:
         grown |= {"height_then_mm": plan.height_then_mm, "height_now_mm": plan.height_now_mm}
     choices = {**pattern.choices, "for_whom": whom, "date": made_on, "grown": grown}
+    fabric = _grown_fabric(pattern, growth, plan)
+    if fabric is not None:
+        choices["fabric"] = {**fabric.as_json(), "sizes": []}
     if plan.waist_now_mm is not None and waist is not None:
         choices["waist_mm"] = plan.waist_now_mm
     pieces = tuple(replace(piece, labels=_new_labels(piece.labels, pattern, whom, made_on)) for piece in pieces)
-    return replace(
+    bigger = replace(
         pattern,
         for_whom=whom,
         made_on=made_on,
@@ -347,9 +351,26 @@ def grow_pattern(pattern: Pattern, growth: Growth, *, for_whom: str | None = Non
             *_check_waist(pieces, plan),
         ),
     )
+    return bigger if fabric is None else replace(bigger, findings=(*bigger.findings, *check_hips(bigger, fabric)))
 
 
-_OWN_CODES = ("girths-estimated", "height-outside-survey", "height-outside-chart", "waist-edge-shorter-than-elastic")
+_OWN_CODES = (
+    "girths-estimated",
+    "height-outside-survey",
+    "height-outside-chart",
+    "waist-edge-shorter-than-elastic",
+    "cannot-pass-hips",
+    "hip-stretch-unknown",
+)
+
+
+def _grown_fabric(pattern: Pattern, growth: Growth, plan: Plan) -> Fabric | None:
+    """Return what is known of the cloth, with the body's girths as they are now; None where nothing is."""
+    if not pattern.choices.get("fabric"):
+        return None
+    kept = Fabric.from_json(pattern.choices["fabric"])
+    hip = growth.hip_now_mm or (kept.hip_mm * plan.hip if kept.hip_mm else None)
+    return replace(kept, waist_mm=plan.waist_now_mm, hip_mm=hip, thigh_mm=None, knee_mm=None, hem_mm=None)
 
 
 def _check_waist(pieces: Sequence[Piece], plan: Plan) -> list[Finding]:
@@ -513,15 +534,22 @@ def _size_rows(
         if name == "back_rise" and alike:
             continue
         word = "rise" if name == "front_rise" and alike else name.replace("_", " ")
-        share = 1.0 - (shrink_long if name in ("inseam", "outside", "front_rise", "back_rise") else shrink_wide)
+        share = 1.0 - (shrink_long if name in _LENGTHS else shrink_wide)
         why = whys.get(name, "in proportion to the hip")
         rows.append(GrowthRow(word, getattr(before, name) * share, getattr(after, name) * share, why))
     return tuple(rows)
 
 
-def _measured_changes(before: LegSizes, after: LegSizes) -> dict[str, float]:
-    """Return what is added to each measurement of the garment [mm], by its name."""
-    more = {field.name: getattr(after, field.name) - getattr(before, field.name) for field in fields(LegSizes)}
+_LENGTHS = ("inseam", "outside", "front_rise", "back_rise")
+
+
+def _measured_changes(before: LegSizes, after: LegSizes, shrink_long: float, shrink_wide: float) -> dict[str, float]:
+    """Return what is added to each measurement of the finished garment [mm], by its name."""
+    more = {
+        field.name: (getattr(after, field.name) - getattr(before, field.name))
+        * (1.0 - (shrink_long if field.name in _LENGTHS else shrink_wide))
+        for field in fields(LegSizes)
+    }
     return {
         "inseam": more["inseam"],
         "outer length": more["outside"],
