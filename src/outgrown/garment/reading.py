@@ -21,6 +21,7 @@ from .kinds import KINDS
 from .laying import count_notches
 from .measuring import ScaleDoubt, measure_half_leg
 from .open_legs import read_open
+from .panel import read_panel
 from .whole import read_whole
 
 RIPPLE_MM = 40.0
@@ -54,7 +55,7 @@ def read_garment(
         outline: as seen from above; any turn, upside down or turned over.
         kind: what the person calls it, e.g. `leggings`.
         laid: how it lay. `FOLDED` gives the named edges of a half leg, `OPEN` the same with a straight centre for the
-            rise; others the whole outline as one edge.
+            rise, `PANEL` those of a leg's piece; others the whole outline as one edge.
         scale_doubt: standard deviation of lengths: a share, or a function of two points [mm].
 
     Raises:
@@ -64,6 +65,8 @@ def read_garment(
         return _read_folded(outline, kind, scale_doubt)
     if laid is Laid.OPEN and KINDS.get(kind, KINDS["other"]).has_legs:
         return read_open(outline, kind, scale_doubt)
+    if laid is Laid.PANEL and KINDS.get(kind, KINDS["other"]).has_legs:
+        return read_panel(outline, kind, scale_doubt)
     return read_whole(outline, kind, laid, scale_doubt)
 
 

@@ -12,7 +12,7 @@ from ..garment.garment import EdgeName, Garment, Laid
 from .choices import Allowance, Choices, choose_allowances
 from .half_piece import build_half, halves_apart_mm
 from .labelling import write_headings
-from .legs import Drafted, draft_alike, draft_front_and_back, draft_open
+from .legs import Drafted, draft_alike, draft_front_and_back, draft_open, draft_panel
 from .piece import CutListRow, Pattern
 from .whole_piece import build_whole
 
@@ -76,6 +76,8 @@ def _draft_one(garment: Garment, choices: Choices, allowances: dict[EdgeName, Al
         return draft_alike(garment, choices, allowances)
     if garment.laid is Laid.OPEN and any(edge.name is EdgeName.CENTRE for edge in garment.edges):
         return draft_open(garment, choices, allowances)
+    if garment.laid is Laid.PANEL and len(garment.edges) > 1:
+        return draft_panel(garment, choices, allowances)
     return _draft_whole(garment, choices, allowances)
 
 

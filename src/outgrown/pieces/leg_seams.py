@@ -54,7 +54,9 @@ QUIET_MM = 2.0
 shows finer than that is cloth, not cut."""
 
 
-def true_corners(seams: LegSeams, crotch_deg: float = 90.0) -> tuple[LegSeams, tuple[Finding, ...]]:
+def true_corners(
+    seams: LegSeams, crotch_deg: float = 90.0, *, has_side: bool = True
+) -> tuple[LegSeams, tuple[Finding, ...]]:
     """Return the seams with square corners where pieces join or open out, and what was too far from square.
 
     Hem and waist leave the side fold square, so that the opened piece has no point there; the waist meets the
@@ -64,6 +66,7 @@ def true_corners(seams: LegSeams, crotch_deg: float = 90.0) -> tuple[LegSeams, t
     Args:
         seams: of a half leg.
         crotch_deg: angle inside the leg at the crotch point [deg]; with the other half's, 180 runs smooth.
+        has_side: hem and waist have an end at the side; without, they run on and are left as they are there.
     """
     level = np.array([1.0, 0.0])
     findings = []
@@ -74,6 +77,11 @@ def true_corners(seams: LegSeams, crotch_deg: float = 90.0) -> tuple[LegSeams, t
     if off is not None:
         findings.append(_not_square("rise", "crotch point", 90.0 - off))
     across_rise = _left_of(tangent_at_end(rise, 15.0))
+    if not has_side:
+        kept, off = _square_start(seams.waist_mm, across_rise)
+        if off is not None:
+            findings.append(_not_square("waist", "rise", 90.0 - off))
+        return LegSeams(seams.side_mm, seams.hem_mm, seams.inseam_mm, rise, kept), tuple(findings)
     waist = _quiet(seams.waist_mm, across_rise, -level)
     if waist is None:
         waist, off = _square_start(seams.waist_mm, across_rise)

@@ -17,6 +17,7 @@ from .leg import build_joined_leg, build_leg
 from .leg_seams import ORDER, LegSeams, heighten, lengthen, lower_waist, raise_hem, spread_waist, true_corners
 from .matching import MatchedLeg, are_mixed_up, match_halves
 from .open_leg import ESTIMATE, draft_rises
+from .panel_leg import split_panel
 from .piece import CutListRow, Finish, Piece
 
 ON_FOLD_TWICE = "cut 2, mirrored, on fold"
@@ -104,6 +105,15 @@ def draft_open(garment: Garment, choices: Choices, allowances: Allowances) -> Dr
     )
     matched = match_halves(front, back, choices.share_up_to_mm)
     return assemble(matched, choices, allowances, bands, list(drafted.findings), (ESTIMATE,))
+
+
+def draft_panel(garment: Garment, choices: Choices, allowances: Allowances) -> Drafted:
+    """Return the leg from one piece taken apart."""
+    front, back, findings = split_panel(garment, choices, allowances)
+    heights = _wanted_heights((garment,), choices)
+    (front, bands), (back, _) = (_fit_finish(half, garment, choices, *heights) for half in (front, back))
+    matched = match_halves(front, back, choices.share_up_to_mm, has_side=choices.side_seam)
+    return assemble(matched, choices, allowances, bands, list(findings))
 
 
 def assemble(

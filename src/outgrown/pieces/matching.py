@@ -92,11 +92,17 @@ def are_mixed_up(front: LegSeams, back: LegSeams) -> bool:
     return length_mm(front.rise_mm) > length_mm(back.rise_mm) + SURE_DIFFERENCE_MM
 
 
-def match_halves(front: LegSeams, back: LegSeams, share_up_to_mm: float) -> MatchedLeg:
+def match_halves(front: LegSeams, back: LegSeams, share_up_to_mm: float, *, has_side: bool = True) -> MatchedLeg:
     """Return front and back with equal inseams and sides, corners trued so that joined edges run smooth.
 
     The inseams' difference is shared by stretching both below the crotch point, the sides' by tilting both waist
     edges, the centre ends kept; so both rises stay as they were.
+
+    Args:
+        front: seam lines of the front half.
+        back: seam lines of the back half.
+        share_up_to_mm: greater differences are refused [mm].
+        has_side: the halves meet at a side; without, hem and waist run through there and are not trued.
 
     Raises:
         PieceError: a pair of seams differs by more than `share_up_to_mm`.
@@ -113,13 +119,15 @@ def match_halves(front: LegSeams, back: LegSeams, share_up_to_mm: float) -> Matc
         _walked("side", given, (front, back), "at the waist, nothing at the centre"),
     )
     before = [_angles(half) for half in given]
-    front, back, findings = true_joined(front, back)
+    front, back, findings = true_joined(front, back, has_side)
     after = [_angles(half) for half in (front, back)]
     corners = tuple(JoinedCorner(k, before[0][k], before[1][k], after[0][k], after[1][k]) for k in before[0])
     return MatchedLeg(front, back, walked, corners, (*_rise_findings(front, back), *findings))
 
 
-def true_joined(front: LegSeams, back: LegSeams) -> tuple[LegSeams, LegSeams, tuple[Finding, ...]]:
+def true_joined(
+    front: LegSeams, back: LegSeams, has_side: bool = True
+) -> tuple[LegSeams, LegSeams, tuple[Finding, ...]]:
     """Return both halves with corners trued; where a crotch point is far from square, the two are made 180 together."""
     angles = [corner_angle_deg(half.inseam_mm, half.rise_mm, 15.0) for half in (front, back)]
     wanted = [90.0, 90.0]
@@ -127,8 +135,8 @@ def true_joined(front: LegSeams, back: LegSeams) -> tuple[LegSeams, LegSeams, tu
         share = 0.5 * (180.0 - sum(angles))
         if abs(share) <= SQUARE_UP_TO_DEG:
             wanted = [angle + share for angle in angles]
-    front, of_front = true_corners(front, wanted[0])
-    back, of_back = true_corners(back, wanted[1])
+    front, of_front = true_corners(front, wanted[0], has_side=has_side)
+    back, of_back = true_corners(back, wanted[1], has_side=has_side)
     named = [
         *(replace(f, text=f"Front: {f.text[0].lower()}{f.text[1:]}") for f in of_front),
         *(replace(f, text=f"Back: {f.text[0].lower()}{f.text[1:]}") for f in of_back),
