@@ -3,7 +3,8 @@
 import numpy as np
 
 from ...arrays import Floats
-from ...geometry.sections import span_at_height
+from ...geometry.rings import closed
+from ...geometry.sections import crossings_mm, span_at_height
 from ..kind import Kind, Span
 from ..laying import find_notches
 
@@ -30,7 +31,10 @@ def find_spans(ring_mm: Floats) -> tuple[Span, ...]:
         height = min(float(left[:, 1].min()), float(right[:, 1].min())) - BELOW_ARMPIT_MM
         if height > 0:
             how = f"straight across, {BELOW_ARMPIT_MM:.0f} mm below the armpits"
-            spans.insert(0, _across(ring_mm, "half chest", height, how))
+            # Sleeves may hang lower than the armpits; the body is what is nearest to the middle.
+            found = crossings_mm(closed(ring_mm), height)
+            ends = np.array([[found[found < 0].max(), height], [found[found > 0].min(), height]])
+            spans.insert(0, Span("half chest", ends, how))
     return tuple(spans)
 
 
