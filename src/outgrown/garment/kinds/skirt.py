@@ -3,7 +3,8 @@
 import numpy as np
 
 from ...arrays import Floats
-from ...geometry.sections import span_at_height
+from ...geometry.rings import closed
+from ...geometry.sections import crossings_mm, span_at_height
 from ..kind import Kind, Span
 
 NEAR_EDGE = 0.04
@@ -13,7 +14,7 @@ NEAR_EDGE = 0.04
 def find_spans(ring_mm: Floats) -> tuple[Span, ...]:
     """Return waist, hem and length."""
     top = float(ring_mm[:, 1].max())
-    middle = ring_mm[np.abs(ring_mm[:, 0]) < 0.1 * np.ptp(ring_mm[:, 0]), 1]
+    middle = crossings_mm(closed(ring_mm)[:, ::-1], 0.0)
     return (
         _across(ring_mm, "half waist", (1.0 - NEAR_EDGE) * top, "straight across, just below the waist edge"),
         _across(ring_mm, "half hem", NEAR_EDGE * top, "straight across, just above the hem"),

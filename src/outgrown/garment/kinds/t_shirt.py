@@ -15,7 +15,7 @@ BELOW_ARMPIT_MM = 25.0
 def find_spans(ring_mm: Floats) -> tuple[Span, ...]:
     """Return chest, hem, length and the span of the sleeves."""
     low, high = ring_mm.min(axis=0), ring_mm.max(axis=0)
-    middle = ring_mm[np.abs(ring_mm[:, 0]) < 0.04 * (high[0] - low[0]), 1]
+    middle = crossings_mm(closed(ring_mm)[:, ::-1], 0.0)
     spans = [
         Span(
             "length",
