@@ -226,8 +226,11 @@ def _place_words(piece: Piece, segments: Floats, lines: Sequence[str], keep_clea
             writer.write_along("finished edge of the cloth on this line", stretch.points_mm, size, (1,))
     writer.write_along("grainline", np.asarray(piece.grainline_mm), size)
     writer.write_along("greatest stretch", np.asarray(piece.stretch_mm), size, gap_mm=3.5)
+    nested = size_lines(piece)
     for line in piece.inner_lines:
-        writer.write_along(line.name, np.asarray(line.points_mm), size)
+        # Other sizes' cut lines run counter-clockwise like the ring: their left is the inside of the piece.
+        sides = (1,) if line in nested else (1, -1)
+        writer.write_along(line.name, np.asarray(line.points_mm), size, sides)
     _place_label(writer, piece, lines)
     for edge in piece.edges:
         if edge.finish not in (Finish.FOLD, Finish.FINISHED) and not _is_named(edge, piece):

@@ -113,11 +113,11 @@ def _cut_open(pad: _Pad) -> None:
     for x, flip in ((12.5, 1.0), (33.5, -1.0)):
         right, left = _leg_at(0.0), _leg_at(0.0, mirrored=True)
         left[:, 0] *= 0.8
-        whole = np.vstack([right[1:-1], left[1:-1][::-1]]) * (0.85 * flip, 0.94)
-        pad.ring(whole + np.array([x, 0.9]))
-        pad.arrow((x, 7.0), (x, 22.0))
-        pad.arrow((x, 22.0), (x, 7.0))
-    pad.words("mirrored", (23.0, 26.0), Anchor.MIDDLE)
+        whole = np.vstack([right[1:-1], left[1:-1][::-1]]) * (0.72 * flip, 0.82)
+        pad.ring(whole + np.array([x, 1.2]))
+        pad.arrow((x, 6.0), (x, 19.0))
+        pad.arrow((x, 19.0), (x, 6.0))
+    pad.words("mirrored", (23.0, 25.4), Anchor.MIDDLE)
 
 
 def _half_leg(pad: _Pad, x: float, stitched: bool, side: bool) -> None:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-from shapely import Polygon
+from shapely import LineString, Polygon
 
 from ..arrays import Floats, frozen
 from ..errors import PieceError
@@ -16,6 +16,7 @@ CUT_LINE_WORDS = "cut line, "
 _COUNTS = ("no bar", "one bar", "two bars", "three bars", "four bars", "five bars")
 MOST_SIZES = len(_COUNTS)
 _ON_FOLD_MM = 0.05
+_SHARED_MM = 0.5
 
 
 def nest_patterns(patterns: Sequence[Pattern], names: Sequence[str]) -> Pattern:
@@ -71,8 +72,17 @@ def _lines_of(piece: Piece, others: Sequence[tuple[Piece, str]]) -> list[InnerLi
     for other, name in others:
         shift = _anchor(piece) - _anchor(other)
         lines.append(InnerLine(f"{CUT_LINE_WORDS}{name}", frozen(_open_ring(other) + shift)))
-        lines += [InnerLine(f"{line.name}, {name}", frozen(line.points_mm + shift)) for line in other.inner_lines]
+        moved = [InnerLine(line.name, frozen(line.points_mm + shift)) for line in other.inner_lines]
+        lines += [replace(line, name=f"{line.name}, {name}") for line in moved if not _is_shared(line, piece)]
     return lines
+
+
+def _is_shared(line: InnerLine, piece: Piece) -> bool:
+    """Tell whether the largest size's line of that name runs here anyhow, as the side of a leg without side seam."""
+    return any(
+        own.name == line.name and LineString(own.points_mm).buffer(_SHARED_MM).covers(LineString(line.points_mm))
+        for own in piece.inner_lines
+    )
 
 
 def _anchor(piece: Piece) -> Floats:
