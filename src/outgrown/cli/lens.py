@@ -14,8 +14,8 @@ from .options import replace_option
 def lens(photos: tuple[Path, ...], path: Path | None, may_replace: bool) -> None:
     """Learn your phone's lens from 4 to 8 PHOTOs of the lens sheet that `outgrown card` makes.
 
-    It is kept, and used by itself for every later photo taken with the same lens: with one bank card the outline then
-    is several times better. It has to be done once for each lens of a phone.
+    It is kept, and used by itself for every later photo taken with the same lens. It has to be done once for each
+    lens of a phone; what it bends is then known, even with one bank card in the photo.
     """
     from .. import steps
     from ..drawer.folder import check_target, write_file

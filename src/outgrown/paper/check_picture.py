@@ -147,7 +147,7 @@ def draw_check_picture(
     for reference in references:
         corners = small(reference.corners_px)
         beside = float(corners[:, 1].min()), float(corners[:, 1].max())
-        marks.label(_KIND_WORDS[reference.kind], corners.mean(axis=0), beside=beside)
+        marks.label(reference.name or _KIND_WORDS[reference.kind], corners.mean(axis=0), beside=beside)
     lines = _caption(details, findings)
     legend = [("outline found", "sure")] if len(ring) else []
     if doubtful:
