@@ -36,3 +36,10 @@ RIM_SHARE = Sourced(
     "share of the thickness",
     _COMMON + "; a folded edge is round and seen at half its height, a hem or a cut edge at its upper face",
 )
+HIP_ABOVE_CROTCH_MM = Sourced(
+    60.0, "mm", "how the trade inspects children's trousers: straight across, 6 cm above the crotch"
+)
+FULL_LENGTH_SHARE = Sourced(0.85, "share of the leg", _COMMON + "; a shorter garment grows by its share of the leg")
+HEM_ABOVE_FLOOR_MM = Sourced(
+    35.0, "mm", "published inseams of 92 and 98 cm tall children against the 1977 survey's legs: 3 to 4 cm shorter"
+)

@@ -129,3 +129,14 @@ def test_the_cloth_is_kept_and_a_grown_size_shrinks_the_same():
     assert more * 0.94 == pytest.approx(20.0, abs=0.05)
     (inseam,) = (row for row in grown.choices["grown"]["sizes"] if row["what"] == "inseam")
     assert inseam["after_mm"] - inseam["before_mm"] == pytest.approx(20.0, abs=0.05)
+
+
+def test_a_waist_gathered_by_elastic_follows_the_hip_and_a_band_its_own_girth():
+    with_elastic, with_band = drafted(), drafted(waist=Waist.FOLDED_BAND)
+    for plain, follows_hip in ((with_elastic, True), (with_band, False)):
+        before = measure_leg(plain.pieces)
+        cloth = Fabric(0.5, 0.25, waist_mm=1.4 * before.waist, hip_mm=1.2 * before.hip)
+        rows = {row["what"]: row for row in apply_fabric(plain, cloth).choices["fabric"]["sizes"]}
+        ratio = rows["waist"]["finished_mm"] / rows["waist"]["garment_mm"]
+        assert ratio == pytest.approx(1.2 / 1.1 if follows_hip else 1.4 / 1.2)
+        assert ("elastic" in rows["waist"]["why"]) is follows_hip

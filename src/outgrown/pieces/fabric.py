@@ -11,6 +11,7 @@ from typing import Any
 
 from ..errors import PieceError
 from ..findings import Finding, Severity
+from .choices import Waist
 from .leg_shape import LegChange, LegSizes, change_leg, is_leg, measure_leg
 from .piece import CutListRow, Pattern, Piece
 from .reshaping import renew_note, reshape_piece
@@ -150,7 +151,7 @@ def apply_fabric(pattern: Pattern, fabric: Fabric) -> Pattern:
         return pattern
     legs = [piece for piece in pattern.pieces if is_leg(piece)]
     before = measure_leg(pattern.pieces) if legs else None
-    ratios, whys = _stretch_ratios(before, fabric) if before else ({}, {})
+    ratios, whys = _stretch_ratios(before, fabric, _has_elastic(pattern)) if before else ({}, {})
     scale = (cut_length(1.0, fabric.shrink_wide), cut_length(1.0, fabric.shrink_long))
     fitted = tuple(_change_girths(piece, ratios) for piece in pattern.pieces)
     pieces = tuple(_enlarge(piece, scale) for piece in fitted)
@@ -170,15 +171,22 @@ def apply_fabric(pattern: Pattern, fabric: Fabric) -> Pattern:
     )
 
 
-def _stretch_ratios(before: LegSizes, fabric: Fabric) -> tuple[dict[str, float], dict[str, str]]:
-    """Return new girth over old by level, and why; a level not measured follows the nearest one that was."""
+def _has_elastic(pattern: Pattern) -> bool:
+    return pattern.choices.get("waist") in (Waist.CASING, Waist.ELASTIC_TURNED)
+
+
+def _stretch_ratios(before: LegSizes, fabric: Fabric, has_elastic: bool) -> tuple[dict[str, float], dict[str, str]]:
+    """Return new girth over old by level, and why; a level not measured follows the nearest one that was.
+
+    A waist with elastic is gathered by it, not stretched: it follows the hip where that was measured.
+    """
     if fabric.stretch_old is None or fabric.stretch_new is None:
         return dict.fromkeys(GIRTHS, 1.0), dict.fromkeys(GIRTHS, "as the garment")
     known: dict[str, float] = {}
     whys: dict[str, str] = {}
     for name in GIRTHS:
         body = getattr(fabric, f"{name}_mm")
-        if body is None:
+        if body is None or (name == "waist" and has_elastic and fabric.hip_mm is not None):
             continue
         garment = getattr(before, name)
         known[name] = keep_stretch_share(body, garment, fabric.stretch_old, fabric.stretch_new) / garment
@@ -200,7 +208,9 @@ def _stretch_ratios(before: LegSizes, fabric: Fabric) -> tuple[dict[str, float],
         if name not in known and name != "waist" and nearest == "waist" and len(known) > 1:
             nearest = min((n for n in known if n != "waist"), key=lambda other: abs(GIRTHS.index(other) - place))
         ratios[name] = known[nearest]
-        whys.setdefault(name, f"not measured; in proportion to the {nearest}")
+        gathered = name == "waist" and fabric.waist_mm is not None
+        reason = "gathered by its elastic" if gathered else "not measured"
+        whys.setdefault(name, f"{reason}; in proportion to the {nearest}")
     return ratios, whys
 
 

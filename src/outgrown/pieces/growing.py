@@ -15,7 +15,13 @@ from ..errors import PieceError
 from ..findings import Finding, Severity
 from ..garment.garment import EdgeName, Measurement
 from ..geometry.polylines import length_mm
-from ..practice import ELASTIC_OVERLAP_MM, ELASTIC_SHARE_OF_WAIST, FOLDED_BAND_SHORTER_MM
+from ..practice import (
+    ELASTIC_OVERLAP_MM,
+    ELASTIC_SHARE_OF_WAIST,
+    FOLDED_BAND_SHORTER_MM,
+    FULL_LENGTH_SHARE,
+    HEM_ABOVE_FLOOR_MM,
+)
 from . import body
 from .body import Sex
 from .fabric import Fabric, check_hips
@@ -201,18 +207,12 @@ def plan_growth(growth: Growth, inseam_mm: float, waist_mm: float | None = None)
     return Plan(leg, rise, waist, hip, whys, tuple(rows), tuple(findings), then, now, waist_now)
 
 
-FULL_LENGTH_SHARE = 0.85
-"""A garment that covers so much of the leg is of full length; a shorter one grows by its share of the leg."""
-HEM_ABOVE_FLOOR_MM = 35.0
-"""A full-length hem ends at the ankle bone, 3 to 5 cm above the floor (published inseams against the survey's legs)."""
-
-
 def _covered_share(inseam_mm: float, height_mm: float) -> float:
     """Return the share of the leg that an inseam covers; 1 for a full-length one."""
     if inseam_mm <= 0.0:
         return 1.0
-    share = inseam_mm / (body.survey_median("leg_p50", height_mm) - HEM_ABOVE_FLOOR_MM)
-    return 1.0 if share > FULL_LENGTH_SHARE else share
+    share = inseam_mm / (body.survey_median("leg_p50", height_mm) - HEM_ABOVE_FLOOR_MM.value)
+    return 1.0 if share > FULL_LENGTH_SHARE.value else share
 
 
 def _find_heights(growth: Growth) -> tuple[float | None, float | None, str]:

@@ -10,13 +10,9 @@ from ..errors import PieceError
 from ..garment.garment import EdgeName
 from ..geometry.polylines import length_mm
 from ..geometry.sections import crossings_mm
-from ..practice import THIGH_BELOW_CROTCH_MM
+from ..practice import HIP_ABOVE_CROTCH_MM, THIGH_BELOW_CROTCH_MM
 from .piece import Finish, Pattern, Piece
 from .reshaping import Move, is_inseam, is_rise
-
-HIP_ABOVE_CROTCH_MM = 60.0
-"""Where the hip is measured on a child's trousers: straight across, 6 cm above the crotch (garment measuring, see
-docs/checks.md)."""
 
 
 @dataclass(frozen=True)
@@ -46,7 +42,7 @@ class Levels:
     @property
     def hip(self) -> float:
         """Where the hip is measured, or halfway up a low rise."""
-        return min(self.crotch + HIP_ABOVE_CROTCH_MM, 0.5 * (self.crotch + self.waist))
+        return min(self.crotch + HIP_ABOVE_CROTCH_MM.value, 0.5 * (self.crotch + self.waist))
 
 
 def is_leg(piece: Piece) -> bool:

@@ -50,7 +50,7 @@ def nest_patterns(patterns: Sequence[Pattern], names: Sequence[str]) -> Pattern:
         replace(
             piece,
             inner_lines=(
-                *(replace(line, name=f"{line.name}, {mine}") for line in piece.inner_lines),
+                *_own_lines(piece, [other.pieces[i] for other, _ in others], mine),
                 *_lines_of(piece, [(other.pieces[i], name) for other, name in others]),
             ),
             labels=(*(label for label in piece.labels if label not in (main.for_whom, f"for {main.for_whom}")), *said),
@@ -65,6 +65,17 @@ def nest_patterns(patterns: Sequence[Pattern], names: Sequence[str]) -> Pattern:
         cut_list=_merge_rows([patterns[i] for i in order], ordered),
         choices={**main.choices, "for_whom": ", ".join(names), "nested": ordered},
     )
+
+
+def _own_lines(piece: Piece, others: Sequence[Piece], name: str) -> list[InnerLine]:
+    """Return the largest size's lines, each with its size but for those that all sizes share."""
+    shared = {
+        line.name
+        for other in others
+        for line in other.inner_lines
+        if _is_shared(InnerLine(line.name, line.points_mm + _anchor(piece) - _anchor(other)), piece)
+    }
+    return [line if line.name in shared else replace(line, name=f"{line.name}, {name}") for line in piece.inner_lines]
 
 
 def _lines_of(piece: Piece, others: Sequence[tuple[Piece, str]]) -> list[InnerLine]:

@@ -161,7 +161,8 @@ def _cut(pattern: Pattern, choices: Choices, overlocker: bool) -> Step:
     return Step(
         "Cut and mark",
         "Wash and dry the cloth first. Let the greatest stretch run round the body and the grainline along the ribs of "
-        f"the knit, and cut mirrored pairs, without pulling.{on_fold}{finished} Snip notches 2 mm deep. {settings}",
+        f"the knit, and cut mirrored pairs, without pulling.{on_fold}{finished} "
+        f"Snip notches {choices.length(2.0)} deep. {settings}",
         Sketch.CUT if fold else Sketch.CUT_OPEN,
     )
 
@@ -206,8 +207,8 @@ def _waist(
     return [
         Step(
             "Sew the casing",
-            f"Turn the waist edge to the inside on its line, {depth} deep, and clip it. Sew 2 to 3 mm from the raw "
-            "edge with a stitch that stretches, leaving 5 cm open at the centre back.",
+            f"Turn the waist edge to the inside on its line, {depth} deep, and clip it. Sew {choices.length(3.0)} from "
+            f"the raw edge with a stitch that stretches, leaving {choices.length(50.0)} open at the centre back.",
             Sketch.CASING,
             top,
         ),
