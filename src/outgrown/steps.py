@@ -39,7 +39,8 @@ from .photo import Photo
 from .pieces.choices import Choices
 from .pieces.drafting import draft_pattern
 from .pieces.fabric import Fabric, apply_fabric
-from .pieces.growing import Growth, grow_pattern, name_sizes
+from .pieces.growing import grow_pattern, name_sizes
+from .pieces.growth import Growth
 from .pieces.nesting import nest_patterns
 from .pieces.piece import Pattern
 from .practice import GARMENT_THICKNESS_MM, RIM_SHARE

@@ -10,7 +10,8 @@ from outgrown.errors import PieceError
 from outgrown.pieces.choices import Choices, Waist
 from outgrown.pieces.drafting import draft_pattern
 from outgrown.pieces.fabric import Fabric, apply_fabric, cut_length, keep_stretch_share
-from outgrown.pieces.growing import Growth, grow_pattern
+from outgrown.pieces.growing import grow_pattern
+from outgrown.pieces.growth import Growth
 from outgrown.pieces.leg_shape import measure_leg
 
 RATIO = 0.003

@@ -17,7 +17,8 @@ from outgrown.geometry.truing import corner_angle_deg
 from outgrown.pieces.body import Sex
 from outgrown.pieces.choices import Choices, Hem, Machine, Waist
 from outgrown.pieces.drafting import draft_pattern
-from outgrown.pieces.growing import Growth, grow_pattern, walk_joins
+from outgrown.pieces.growing import grow_pattern, walk_joins
+from outgrown.pieces.growth import Growth
 from outgrown.pieces.leg_shape import LegChange, change_leg, measure_leg
 from outgrown.pieces.nesting import nest_patterns
 from outgrown.pieces.reshaping import reshape_piece

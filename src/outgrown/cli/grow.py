@@ -56,7 +56,7 @@ def grow(
     from ..drawer.folder import check_target, write_folder
     from ..drawer.opening import read_kept_pattern
     from ..errors import PieceError
-    from ..pieces.growing import Growth
+    from ..pieces.growth import Growth
     from . import wording
 
     if len(heights_now_mm) > 1 and not is_nested:
