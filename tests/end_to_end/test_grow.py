@@ -6,7 +6,10 @@ import pytest
 from pieces.test_growing import kept, kept_pair
 
 from outgrown.cli import run
+from outgrown.cli.types import AGE, PERCENT
+from outgrown.cli.wording import write_fabric
 from outgrown.drawer.archive import read_pattern_json, write_pattern_json
+from outgrown.pieces.fabric import Fabric, apply_fabric
 from outgrown.pieces.leg_shape import measure_leg
 from outgrown.steps import draw_pattern_files
 
@@ -30,7 +33,7 @@ def test_it_makes_a_folder_like_pattern_does_and_says_what_grew(folder, capsys):
     made = folder / "striped-next"
     assert sorted(f.name for f in made.iterdir()) == ["pattern.json", "pattern.pdf", "pattern.svg"]
     said = capsys.readouterr().out
-    assert "before and after" in said and "+3.5" in said and "published" in said
+    assert "before and after" in said and "+3.5 cm" in said and "published" in said
     before, after = kept_in(folder / "striped"), kept_in(made)
     assert measure_leg(after.pieces).inseam - measure_leg(before.pieces).inseam == pytest.approx(35.4, abs=0.1)
 
@@ -90,3 +93,23 @@ def test_front_and_back_grow_together(folder, capsys):
     (folder / "pair" / "pattern.json").write_text(write_pattern_json(kept_pair(side_seam=True)), encoding="utf-8")
     assert run(["grow", "pair", *HEIGHTS, "--paper", "letter"]) == 0
     assert "sewn together differ by: inseam 0." in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(("typed", "share"), [("40", 0.4), ("40%", 0.4), ("12,5 %", 0.125)])
+def test_percentages_as_people_say_them(typed, share):
+    assert PERCENT.convert(typed, None, None) == pytest.approx(share)
+
+
+@pytest.mark.parametrize(
+    ("typed", "months"), [("5", 60), ("5.5", 66), ("5y6m", 66), ("66m", 66), ("5 years", 60), ("5y 6 months", 66)]
+)
+def test_ages_are_read_to_the_month(typed, months):
+    assert AGE.convert(typed, None, None) == months
+
+
+def test_the_cloths_table_says_what_and_why():
+    cloth = Fabric(0.5, 0.25, shrink_wide=0.04, hip_mm=600.0)
+    lines = write_fabric(apply_fabric(kept(), cloth))
+    hip = next(line for line in lines if line.strip().startswith("hip"))
+    assert "60.0 cm" in hip and "the same share of the new cloth's 25 %" in hip and "shrinks by 4 %" in hip
+    assert write_fabric(kept()) == []

@@ -1,6 +1,6 @@
 """What the terminal says of a result."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
 from ..findings import Finding, Severity
@@ -109,13 +109,14 @@ def write_fabric(pattern: Pattern) -> list[str]:
     rows = (pattern.choices.get("fabric") or {}).get("sizes") or []
     if not rows:
         return []
+    said = _one_unit(pattern)
     head = ("", "garment", "body", "finished", "ease", "cut")
     table = [head]
     for row in rows:
         body = row["body_mm"]
-        ease = "" if body is None else f"{(row['finished_mm'] - body) / 10:+.1f} cm"
+        ease = "" if body is None else _signed(row["finished_mm"] - body, said)
         girths = (row["garment_mm"], body, row["finished_mm"])
-        table.append((row["what"], *("" if g is None else write_cm(g) for g in girths), ease, write_cm(row["cut_mm"])))
+        table.append((row["what"], *("" if g is None else said(g) for g in girths), ease, said(row["cut_mm"])))
     widths = [max(len(line[i]) for line in table) for i in range(len(head))]
     lines = ["What the new cloth makes of it:"]
     for line, why in zip(table, ["", *(row["why"] for row in rows)], strict=True):
@@ -130,6 +131,7 @@ def write_fabric(pattern: Pattern) -> list[str]:
 def write_growth(pattern: Pattern) -> list[str]:
     """Return the size table before and after, and the published body table beside it."""
     grown = pattern.choices.get("grown") or {}
+    said = _one_unit(pattern)
     lines = []
     for title, key in (("The pattern, before and after:", "sizes"), ("Bodies of these heights, published:", "body")):
         rows = grown.get(key) or []
@@ -138,14 +140,23 @@ def write_growth(pattern: Pattern) -> list[str]:
         wide = max(len(row["what"]) for row in rows)
         lines.append(title)
         for row in rows:
-            more = (row["after_mm"] - row["before_mm"]) / 10
+            more = _signed(row["after_mm"] - row["before_mm"], said)
             lines.append(
-                f"  {row['what']:<{wide}}  {write_cm(row['before_mm']):>8}  {write_cm(row['after_mm']):>8}"
-                f"  {more:+5.1f}  {row['why']}".rstrip()
+                f"  {row['what']:<{wide}}  {said(row['before_mm']):>9}  {said(row['after_mm']):>9}"
+                f"  {more:>9}  {row['why']}".rstrip()
             )
         lines.append("")
     walked = grown.get("walked") or {}
     if walked:
-        said = ", ".join(f"{name} {amount:.1f} mm" for name, amount in walked.items())
-        lines += [f"Seams sewn together differ by: {said}.", ""]
+        apart = ", ".join(f"{name} {amount:.1f} mm" for name, amount in walked.items())
+        lines += [f"Seams sewn together differ by: {apart}.", ""]
     return lines
+
+
+def _one_unit(pattern: Pattern) -> Callable[[float], str]:
+    """Return how lengths of a table are written: in the units the pattern was made with."""
+    return write_inch if pattern.choices.get("units") == "inch" else write_cm
+
+
+def _signed(length_mm: float, said: Callable[[float], str]) -> str:
+    return ("+" if length_mm >= 0 else "-") + said(abs(length_mm))

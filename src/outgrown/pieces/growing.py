@@ -76,17 +76,20 @@ def grow_pattern(pattern: Pattern, growth: Growth, *, for_whom: str | None = Non
         findings=(
             *(f for f in pattern.findings if f.code not in _OWN_CODES),
             *plan.findings,
-            *_check_waist(pieces, plan),
         ),
     )
-    return bigger if fabric is None else replace(bigger, findings=(*bigger.findings, *check_hips(bigger, fabric)))
+    own = (*_check_waist(bigger, plan), *(check_hips(bigger, fabric) if fabric else ()))
+    return replace(bigger, findings=(*bigger.findings, *own))
 
 
+_BAND_LONGER_MM = 5.0
+"""A waistband may be so much longer than the edge it is sewn to before it is said."""
 _OWN_CODES = (
     "girths-estimated",
     "height-outside-survey",
     "height-outside-chart",
     "waist-edge-shorter-than-elastic",
+    "band-longer-than-waist-edge",
     "cannot-pass-hips",
     "hip-stretch-unknown",
 )
@@ -101,22 +104,40 @@ def _grown_fabric(pattern: Pattern, growth: Growth, plan: Plan) -> Fabric | None
     return replace(kept, waist_mm=plan.waist_now_mm, hip_mm=hip, thigh_mm=None, knee_mm=None, hem_mm=None)
 
 
-def _check_waist(pieces: Sequence[Piece], plan: Plan) -> list[Finding]:
-    """Say again, in the new size's numbers, that the waist edge is shorter than the elastic."""
-    if plan.waist_now_mm is None or not any(is_leg(piece) for piece in pieces):
+def _check_waist(pattern: Pattern, plan: Plan) -> list[Finding]:
+    """Say again, in the new size's numbers, that elastic or waistband is longer than the waist edge."""
+    if plan.waist_now_mm is None or not any(is_leg(piece) for piece in pattern.pieces):
         return []
-    opening, elastic = measure_leg(pieces).waist, plan.waist_now_mm * ELASTIC_SHARE_OF_WAIST.value
-    if elastic <= opening:
-        return []
-    return [
-        Finding(
-            "waist-edge-shorter-than-elastic",
-            f"The waist edge is {opening / 10:.1f} cm round, shorter than the elastic.",
-            "If it lay gathered in the photo, make the pattern again with the waist pulled out flat.",
-            place="waist",
-            amount_mm=elastic - opening,
-        )
-    ]
+    opening = measure_leg(pattern.pieces).waist
+    for row in pattern.cut_list:
+        if row.length_mm is None:
+            continue
+        if "waistband" in row.name:
+            seam = next((e.allowance_mm for p in pattern.pieces for e in p.edges if e.name is EdgeName.WAIST), 0.0)
+            longer = row.length_mm - 2 * seam - opening
+            if longer > _BAND_LONGER_MM:
+                return [
+                    Finding(
+                        "band-longer-than-waist-edge",
+                        f"The waistband is {longer:.0f} mm longer than the legs' waist edge.",
+                        "Cut a shorter band, or measure waist and hip again.",
+                        place="waist",
+                        amount_mm=longer,
+                    )
+                ]
+        elif "elastic" in row.name:
+            longer = plan.waist_now_mm * ELASTIC_SHARE_OF_WAIST.value - opening
+            if longer > 0.0:
+                return [
+                    Finding(
+                        "waist-edge-shorter-than-elastic",
+                        f"The waist edge is {opening / 10:.1f} cm round, shorter than the elastic.",
+                        "If it lay gathered in the photo, make the pattern again with the waist pulled out flat.",
+                        place="waist",
+                        amount_mm=longer,
+                    )
+                ]
+    return []
 
 
 def walk_joins(pieces: Sequence[Piece]) -> dict[str, float]:
