@@ -13,11 +13,17 @@ from ..findings import Finding
 from .band import LocalLooks, cut_band, measure_depth
 from .guess import find_guesses
 from .hints import Hints
+from .holding import Holding
 from .patches import Reals, lay_patches
+from .proposals import find_proposals, see_scene
 
 WORKING_SHORT_PX = 400
 SMALLEST_PX = 48
 # (half width of the band, reach of the local looks, colours this close to the edge are not learned from) [px]
+MOST_SETTLED = 4
+WORTH_SETTLING = 0.6
+"""Regions that hold less than this share of the best are not looked at again."""
+SMALLEST_SHARE = 0.004
 PASSES = ((10.0, 24.0, 3.0), (6.0, 16.0, 2.0))
 
 
@@ -77,6 +83,49 @@ def _nothing_there() -> OutlineError:
     )
 
 
+def _find_best(small: Bytes, blocked: Flags, fixed: NDArray[np.int8]) -> tuple[Flags, Reals]:
+    """Return the region that holds best after its edge has settled, and the log-likelihood for garment round it."""
+    scene = see_scene(small, blocked)
+    holding = Holding(scene)
+    regions = find_proposals(scene)
+    patches = lay_patches(small)
+    forced: NDArray[np.float32] = 1e4 * patches.mean_of(fixed)
+    regions += [
+        guess.garment[patches.labels] for guess in find_guesses(patches, forced, patches.mean_of(blocked) > 0.3)[:3]
+    ]
+    ranked = sorted(((holding.measure(mask), number) for number, mask in enumerate(regions)), reverse=True)
+    if not ranked or ranked[0][0] <= 0:
+        raise _nothing_there()
+    chosen: list[Flags] = []
+    for held, number in ranked:
+        mask = regions[number]
+        if held < WORTH_SETTLING * ranked[0][0] or len(chosen) == MOST_SETTLED:
+            break
+        if all((mask & other).sum() < 0.9 * (mask | other).sum() for other in chosen):
+            chosen.append(mask)
+    looks = LocalLooks(small)
+    settled = [settle_mask(looks, mask, blocked, fixed) for mask in chosen]
+    mask, lean = max(settled, key=lambda pair: holding.measure(pair[0]))
+    if mask.mean() < SMALLEST_SHARE:
+        raise _nothing_there()
+    return mask, lean
+
+
+def settle_mask(looks: LocalLooks, mask: Flags, blocked: Flags, fixed: NDArray[np.int8]) -> tuple[Flags, Reals]:
+    """Return the mask with its edge moved to where the looks near by change, and the log-likelihood for garment."""
+    usual = looks.usual_step()
+    lean: Reals = np.zeros(mask.shape, np.float32)
+    for half, reach, margin in PASSES:
+        depth = measure_depth(mask)
+        ratio = looks.measure_log_ratio((depth < -margin) & ~blocked, (depth > margin) & ~blocked, reach)
+        lean = np.clip(ratio, -4, 4)
+        moved = _keep_largest(cut_band(mask, half, lean, looks.lab, 6.0, usual, fixed))
+        if not moved.any():
+            break
+        mask = moved
+    return mask, lean
+
+
 def segment_garment(
     pixels: Bytes, *, reference_rings_px: Sequence[Floats] = (), hints: Hints | None = None
 ) -> Segmentation:
@@ -106,24 +155,7 @@ def segment_garment(
     fixed[_paint_points(hints.floor_px, step, shape, 2)] = -1
     fixed[blocked] = -1
 
-    patches = lay_patches(small)
-    forced: NDArray[np.float32] = 1e4 * patches.mean_of(fixed)
-    guesses = find_guesses(patches, forced, patches.mean_of(blocked) > 0.3)
-    if not guesses:
-        raise _nothing_there()
-    best = guesses[0]
-    mask = best.garment[patches.labels]
-    wide_ratio = best.log_ratio[patches.labels]
-    looks = LocalLooks(small)
-    usual = looks.usual_step()
-    lean = wide_ratio
-    for half, reach, margin in PASSES:
-        depth = measure_depth(mask)
-        ratio = looks.measure_log_ratio((depth < -margin) & ~blocked, (depth > margin) & ~blocked, reach)
-        lean = np.clip(ratio, -4, 4) + 0.2 * wide_ratio
-        mask = _keep_largest(cut_band(mask, half, lean, looks.lab, 6.0, usual, fixed))
-    if mask.sum() < 0.004 * mask.size:
-        raise _nothing_there()
+    mask, lean = _find_best(small, blocked, fixed)
     near = np.clip(measure_depth(mask) / 4.0, -1, 1)
     probability = 1 / (1 + np.exp(-np.clip(lean, -4, 4) + 4 * near))
     return Segmentation(mask, probability.astype(np.float32), step, blocked)

@@ -1,0 +1,111 @@
+"""Holding: how well a region holds as the garment, judged along its edge.
+
+A garment differs from what lies beside it all the way round, what lies beside it is floor, and it does not itself
+look like floor. A board or a tile lies between its joints but looks like its neighbour; a patch of sun has an edge
+but the floor's colour; a motif of a print is surrounded by cloth, not floor.
+"""
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from ..arrays import Flags
+from .patches import Reals
+from .proposals import Scene, assign, find_few, sample_rows, touch_of
+
+COLOURS = 28
+BLEND = 9.0
+"""Looks this far apart (units of `Scene.looks`) count as little alike."""
+NEAR_PX, FAR_PX = 1.5, 9.0
+WINDOW_PX = 12
+"""Looks are gathered in windows of three times this along the edge: longer than a stripe, shorter than a leg."""
+CLEAR, WEAK = 0.5, 0.12
+
+
+class Holding:
+    """Judges regions of one scene."""
+
+    def __init__(self, scene: Scene) -> None:
+        flat = scene.looks.reshape(-1, scene.looks.shape[-1])
+        middles = find_few(sample_rows(flat, 8000, 1), COLOURS, 2)
+        self._look: NDArray[np.intp] = assign(scene.looks, middles)[0]
+        away = np.sqrt(((middles[:, None] - middles[None]) ** 2).sum(2))
+        self._alike: Reals = np.exp(-((away / BLEND) ** 2)).astype(np.float32)
+        self._blocked = scene.blocked
+        floor = np.bincount(self._look[scene.floor], minlength=COLOURS).astype(np.float32)
+        floor = floor / max(float(floor.sum()), 1.0)
+        self._floor_like = np.minimum(1.0, 6.0 * (floor @ self._alike))
+
+    def measure(self, mask: Flags) -> float:
+        """Return how well the mask (h, w) holds, 0 (not at all) to about 1."""
+        inside = mask.astype(np.uint8)
+        rings, _ = cv2.findContours(inside, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+        if not rings:
+            return 0.0
+        ring = max(rings, key=len)[:, 0]
+        windows = max(8, len(ring) // WINDOW_PX)
+        x, y, wide, high = cv2.boundingRect(ring)
+        margin = int(FAR_PX) + 2
+        box = (
+            slice(max(y - margin, 0), y + high + margin),
+            slice(max(x - margin, 0), x + wide + margin),
+        )
+        inside, look, blocked = inside[box], self._look[box], self._blocked[box]
+        at = ring - np.array([box[1].start, box[0].start])
+        within = cv2.distanceTransform(cv2.copyMakeBorder(inside, 1, 1, 1, 1, cv2.BORDER_CONSTANT), cv2.DIST_L2, 3)
+        within = within[1:-1, 1:-1]
+        beyond = cv2.distanceTransform(1 - inside, cv2.DIST_L2, 3)
+        inner = (within > NEAR_PX) & (within < FAR_PX)
+        outer = (beyond > NEAR_PX) & (beyond < FAR_PX) & ~blocked
+        window = _nearest_window(inside.shape, at, windows)
+        cloth = _counts(window, look, inner, windows)
+        floor = _counts(window, look, outer, windows)
+        known = (cloth.sum(1) > 15) & (floor.sum(1) > 15)
+        if known.sum() < 4:
+            return 0.0
+        cloth = cloth[known] / cloth[known].sum(1, keepdims=True)
+        floor = floor[known] / floor[known].sum(1, keepdims=True)
+        unlike = self._unlike(cloth, floor)
+        contrast = float(np.clip(unlike / CLEAR, 0, 1).mean())
+        weak = float((unlike < WEAK).mean())
+        floor_outside = float((floor @ self._floor_like).mean())
+        all_inside = np.bincount(look[inside > 0], minlength=COLOURS) / max(int(inside.sum()), 1)
+        floor_inside = float(all_inside @ self._floor_like)
+        compact = 4 * np.pi * float(inside.sum()) / len(ring) ** 2
+        return (
+            contrast
+            * (1 - 0.8 * weak)
+            * floor_outside**0.8
+            * (1 - 0.8 * floor_inside)
+            * min(float(mask.mean()), 0.25) ** 0.17
+            * min(1.0, compact / 0.12) ** 0.3
+            * (1 - touch_of(mask))
+        )
+
+    def _unlike(self, one: Reals, other: Reals) -> Reals:
+        """Return (n,) 0 where the looks of both sides are the same, 1 where nothing is alike."""
+
+        def meet(a: Reals, b: Reals) -> Reals:
+            met: Reals = ((a @ self._alike) * b).sum(1)
+            return met
+
+        unlike: Reals = 1 - meet(one, other) / np.sqrt(np.maximum(meet(one, one) * meet(other, other), 1e-12))
+        return unlike
+
+
+def _nearest_window(shape: tuple[int, ...], ring: NDArray[np.int32], windows: int) -> NDArray[np.int32]:
+    """Return (h, w) the number of the edge's window nearest to each pixel."""
+    blank = np.ones(shape, np.uint8)
+    blank[ring[:, 1], ring[:, 0]] = 0
+    _, labels = cv2.distanceTransformWithLabels(blank, cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_PIXEL)
+    numbers = np.zeros(int(labels.max()) + 1, np.int32)
+    numbers[labels[ring[:, 1], ring[:, 0]]] = np.arange(len(ring)) * windows // len(ring)
+    return np.asarray(numbers[labels], dtype=np.int32)
+
+
+def _counts(window: NDArray[np.int32], look: NDArray[np.intp], where: Flags, windows: int) -> Reals:
+    """Return (windows, COLOURS) how often each look occurs in a window and its two neighbours."""
+    counts = np.bincount(window[where] * COLOURS + look[where], minlength=windows * COLOURS)
+    counts = counts.reshape(windows, COLOURS).astype(np.float32)
+    summed: Reals = np.roll(counts, 1, 0) + counts + np.roll(counts, -1, 0)
+    return summed
