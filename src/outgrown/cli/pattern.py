@@ -114,7 +114,7 @@ def make_pattern(
             second = trace(back)
             behind = second, _read_named(back, second, taken)
         if not is_named:
-            choices = replace(choices, title=taken.kind)
+            choices = replace(choices, title="garment" if taken.kind == "other" else taken.kind)
         progress("drawing the pattern", 0.9)
         drafted = steps.finish(steps.draft(traced, garment, choices, behind), fabric, has_steps)
         files = steps.draw_outputs(traced, drafted, paper, behind[0] if behind else None)

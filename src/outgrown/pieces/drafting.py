@@ -1,6 +1,7 @@
 """Drafting: a garment and the person's choices become a pattern."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -12,7 +13,7 @@ from ..garment.garment import EdgeName, Garment, Laid
 from .choices import Allowance, Choices, choose_allowances
 from .half_piece import build_half, halves_apart_mm
 from .labelling import write_headings
-from .legs import Drafted, draft_alike, draft_front_and_back, draft_open, draft_panel
+from .legs import Drafted, draft_alike, draft_front_and_back, draft_open, draft_panel, measure_both
 from .piece import CutListRow, Pattern
 from .whole_piece import build_whole
 
@@ -52,9 +53,10 @@ def draft_pattern(
                 "Photograph it folded with the fronts out, then with the backs out, or give one photo.",
             )
         drafted = draft_front_and_back(garment, back, choices, allowances)
-        own = tuple(f for f in back.findings if f not in garment.findings)
+        own = tuple(replace(f, text=f"Second photo: {f.text[0].lower()}{f.text[1:]}") for f in back.findings)
+        measurements = measure_both(garment, back)
     else:
-        own = ()
+        own, measurements = (), garment.measurements
         drafted = _draft_one(garment, choices, allowances)
     return Pattern(
         title=choices.title,
@@ -62,7 +64,7 @@ def draft_pattern(
         made_on=choices.date,
         pieces=drafted.pieces,
         cut_list=drafted.cut_list,
-        measurements=garment.measurements,
+        measurements=measurements,
         choices=choices.as_json(),
         outline_mm=frozen(np.zeros((0, 2)) if outline_mm is None else outline_mm),
         expected_error_mm=expected_error_mm,

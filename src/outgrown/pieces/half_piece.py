@@ -1,16 +1,24 @@
 """Half piece: a garment with mirrored halves, the two averaged, as half to cut on a fold."""
 
 import numpy as np
-from shapely import LineString, Point, Polygon, box
+from scipy.ndimage import maximum_filter1d
+from shapely import LineString, Polygon, box
 
 from ..arrays import Floats, frozen
 from ..garment.garment import EdgeName, Garment
 from ..geometry.offsets import offset_closed
-from ..geometry.polylines import as_polyline, distances_to_line_mm
+from ..geometry.polylines import as_polyline, distances_to_line_mm, length_mm, points_at
 from ..geometry.rings import as_ring, closed
 from .choices import Allowance
 from .piece import Finish, Piece, SeamEdge
+from .whole_piece import whole_name
 
+CORNER_TURN_DEG = 30.0
+REACH_MM = 6.0
+"""A turn this sharp, seen over so much to either side, is a corner."""
+MATCHED_MM = 20.0
+"""Corners of the two halves this near to each other are the same."""
+STEP_MM = 1.5
 _FLIP = np.array([-1.0, 1.0])
 
 
@@ -41,7 +49,7 @@ def build_half(garment: Garment, allowance: Allowance, labels: tuple[str, ...]) 
     grain_x = 0.12 * shape.bounds[2]
     middle_y = 0.5 * float(line[0, 1] + line[-1, 1])
     return Piece(
-        name=garment.kind,
+        name=whole_name(garment),
         edges=edges,
         cut_ring_mm=frozen(as_ring(np.asarray(right.exterior.coords)[:-1])),
         quantity="cut on fold, as often as the garment needs",
@@ -69,12 +77,46 @@ def _averaged(ring: Floats) -> Floats | None:
         highest = int(on_fold[np.argmax(line[on_fold, 1])])
         halves.append(line[: highest + 1])
     one, other = halves
-    beside = LineString(other)
-    nearest = np.array([beside.interpolate(beside.project(Point(p))).coords[0] for p in one])
-    mean = 0.5 * (one + nearest)
-    mean[0], mean[-1] = 0.5 * (one[0] + other[0]), 0.5 * (one[-1] + other[-1])
+    mean = _mean_line(one, other)
     mean[[0, -1], 0] = 0.0
     return as_polyline(mean)
+
+
+def _mean_line(one: Floats, other: Floats) -> Floats:
+    """Return the line halfway between two much like each other, corner matched to corner."""
+    stops = [[0.0], [0.0]]
+    there = _corners_along(other)
+    places = points_at(other, there) if len(there) else np.zeros((0, 2))
+    for along in _corners_along(one):
+        if len(there) == 0:
+            break
+        gap = np.hypot(*(places - points_at(one, np.array([along]))).T)
+        k = int(np.argmin(gap))
+        if gap[k] < MATCHED_MM and there[k] > stops[1][-1] + 1.0:
+            stops[0].append(float(along))
+            stops[1].append(float(there[k]))
+    stops[0].append(length_mm(one))
+    stops[1].append(length_mm(other))
+    parts = []
+    for i in range(len(stops[0]) - 1):
+        count = max(3, int((stops[0][i + 1] - stops[0][i]) / STEP_MM) + 1)
+        pair = [
+            points_at(line, np.linspace(at[i], at[i + 1], count)) for line, at in zip((one, other), stops, strict=True)
+        ]
+        parts.append(0.5 * (pair[0] + pair[1])[:-1] if i < len(stops[0]) - 2 else 0.5 * (pair[0] + pair[1]))
+    return np.vstack(parts)
+
+
+def _corners_along(line: Floats) -> Floats:
+    """Return how far along the line its corners lie [mm]."""
+    along = np.arange(REACH_MM, length_mm(line) - REACH_MM, 0.5)
+    here, ahead, behind = (points_at(line, along + d) for d in (0.0, REACH_MM, -REACH_MM))
+    way, way_on = here - behind, ahead - here
+    turn = np.abs(
+        np.degrees(np.arctan2(way[:, 0] * way_on[:, 1] - way[:, 1] * way_on[:, 0], np.einsum("ij,ij->i", way, way_on)))
+    )
+    greatest = maximum_filter1d(turn, int(2 * REACH_MM / 0.5) + 1) if len(turn) else turn
+    return np.asarray(along[(turn >= greatest) & (turn > CORNER_TURN_DEG)])
 
 
 def _within(shape: Polygon, ends: list[list[float]]) -> Floats:

@@ -49,6 +49,10 @@ SQUARE_WITHIN_MM = 35.0
 SQUARE_UP_TO_DEG = 20.0
 """A corner within this of a right angle is made square over the last `SQUARE_WITHIN_MM` of one edge, which moves
 nothing by more than 2 mm. Beyond it the shape is meant, or wants the person's eye."""
+ANGLE_OVER_MM = 12.0
+"""How much of a line tells in which direction it leaves its corner: more than the photo's ripples, less than a hook."""
+END_OVER_MM = 4.0
+"""How much of a smooth seam line tells in which direction it arrives at its corner: it may hook there too."""
 QUIET_MM = 2.0
 """Hem and waist become one simple square-ended curve if that moves them no farther than this: what the photo
 shows finer than that is cloth, not cut."""
@@ -70,13 +74,13 @@ def true_corners(
     """
     level = np.array([1.0, 0.0])
     findings = []
-    inseam_end = tangent_at_end(seams.inseam_mm, 15.0)
+    inseam_end = tangent_at_end(seams.inseam_mm, END_OVER_MM)
     more = np.deg2rad(90.0 - crotch_deg)
     away = np.cos(more) * _left_of(inseam_end) - np.sin(more) * inseam_end
     rise, off = _square_start(seams.rise_mm, away)
     if off is not None:
         findings.append(_not_square("rise", "crotch point", 90.0 - off))
-    across_rise = _left_of(tangent_at_end(rise, 15.0))
+    across_rise = _left_of(tangent_at_end(rise, END_OVER_MM))
     if not has_side:
         kept, off = _square_start(seams.waist_mm, across_rise)
         if off is not None:
@@ -112,7 +116,8 @@ def _quiet(line_mm: Floats, out_of: Floats, into: Floats) -> Floats | None:
 def _square_start(line_mm: Floats, direction: Floats) -> tuple[Floats, float | None]:
     """Return the line bent to leave along `direction`, or as it was with the angle it is off [deg]."""
     within = min(SQUARE_WITHIN_MM, 0.35 * length_mm(line_mm))
-    off = angle_between_deg(direction, tangent_at_start(line_mm, within))
+    # Over a longer stretch a curve that hooks into its corner would seem to be off.
+    off = angle_between_deg(direction, tangent_at_start(line_mm, min(within, ANGLE_OVER_MM)))
     if abs(off) > SQUARE_UP_TO_DEG:
         return line_mm, off
     return bend_start(line_mm, direction, within), None

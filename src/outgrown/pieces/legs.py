@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from ..findings import Finding, Severity
-from ..garment.garment import EdgeName, Garment
+from ..garment.garment import EdgeName, Garment, Measurement
 from ..geometry.polylines import length_mm
 from ..practice import FOLDED_BAND_HEIGHT_MM, RIB_CUFF_HEIGHT_MM
 from .bands_to_cut import Bands, list_bands
@@ -94,6 +94,24 @@ def draft_front_and_back(front: Garment, back: Garment, choices: Choices, allowa
     )
     matched = match_halves(front_seams, back_seams, choices.share_up_to_mm)
     return assemble(matched, choices, allowances, bands, findings)
+
+
+def measure_both(front: Garment, back: Garment) -> tuple[Measurement, ...]:
+    """Return the measurements of two photos of one pair: rises of each, means of what both show."""
+    rises = [m for g in (front, back) for m in g.measurements if m.name == "rise"]
+    if are_mixed_up(LegSeams.of(front), LegSeams.of(back)):
+        rises.reverse()
+    theirs = {m.name: m for m in back.measurements}
+    found: list[Measurement] = []
+    for m in front.measurements:
+        if m.name == "rise":
+            found += [replace(r, name=f"{part} rise") for r, part in zip(rises, ("front", "back"), strict=True)]
+        elif m.name in theirs:
+            mean = 0.5 * (m.value_mm + theirs[m.name].value_mm)
+            found.append(replace(m, value_mm=mean, how=f"{m.how}; mean of both photos"))
+        else:
+            found.append(m)
+    return tuple(found)
 
 
 def draft_open(garment: Garment, choices: Choices, allowances: Allowances) -> Drafted:

@@ -12,7 +12,7 @@ from ..findings import Finding, Severity
 from ..geometry.polylines import length_mm
 from ..geometry.truing import corner_angle_deg
 from ..units import write_cm
-from .leg_seams import SQUARE_UP_TO_DEG, LegSeams, true_corners
+from .leg_seams import ANGLE_OVER_MM, SQUARE_UP_TO_DEG, LegSeams, true_corners
 
 SURE_DIFFERENCE_MM = 3.0
 """Rises nearer than this may be either way round: as far as two photos err."""
@@ -122,14 +122,15 @@ def match_halves(front: LegSeams, back: LegSeams, share_up_to_mm: float, *, has_
     front, back, findings = true_joined(front, back, has_side)
     after = [_angles(half) for half in (front, back)]
     corners = tuple(JoinedCorner(k, before[0][k], before[1][k], after[0][k], after[1][k]) for k in before[0])
-    return MatchedLeg(front, back, walked, corners, (*_rise_findings(front, back), *findings))
+    shared = [_shared(seam) for seam in walked if abs(seam.front_mm - seam.back_mm) > LEAST_SHARED_MM]
+    return MatchedLeg(front, back, walked, corners, (*shared, *_rise_findings(front, back), *findings))
 
 
 def true_joined(
     front: LegSeams, back: LegSeams, has_side: bool = True
 ) -> tuple[LegSeams, LegSeams, tuple[Finding, ...]]:
     """Return both halves with corners trued; where a crotch point is far from square, the two are made 180 together."""
-    angles = [corner_angle_deg(half.inseam_mm, half.rise_mm, 15.0) for half in (front, back)]
+    angles = [corner_angle_deg(half.inseam_mm, half.rise_mm, ANGLE_OVER_MM) for half in (front, back)]
     wanted = [90.0, 90.0]
     if max(abs(angle - 90.0) for angle in angles) > SQUARE_UP_TO_DEG:
         share = 0.5 * (180.0 - sum(angles))
@@ -186,9 +187,20 @@ def _walked(seam: str, before: tuple[LegSeams, LegSeams], after: tuple[LegSeams,
     return WalkedSeam(seam, front, back, front_after, back_after, where)
 
 
+def _shared(seam: WalkedSeam) -> Finding:
+    return Finding(
+        "difference-shared",
+        f"The {seam.seam} was {seam.front_mm:.1f} mm in front and {seam.back_mm:.1f} mm behind; both became "
+        f"{seam.front_after_mm:.1f} mm, {seam.where}.",
+        severity=Severity.NOTE,
+        place=seam.seam,
+        amount_mm=abs(seam.front_mm - seam.back_mm),
+    )
+
+
 def _angles(half: LegSeams) -> dict[str, float]:
     """Return the inside angles of the half's corners that meet another half [deg]."""
-    over = 2.0
+    over = 1.0
     return {
         "crotch point": corner_angle_deg(half.inseam_mm, half.rise_mm, over),
         "waist at the centre": corner_angle_deg(half.rise_mm, half.waist_mm, over),

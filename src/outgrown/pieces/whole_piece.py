@@ -10,6 +10,11 @@ from .choices import Allowance
 from .piece import Piece, SeamEdge
 
 
+def whole_name(garment: Garment) -> str:
+    """Return what a whole or half outline's piece is called."""
+    return "garment" if garment.kind == "other" else garment.kind
+
+
 def build_whole(garment: Garment, allowance: Allowance, labels: tuple[str, ...]) -> Piece:
     """Return the garment's outline as a piece, its seam line as photographed, an allowance all round."""
     line = garment.edge(EdgeName.OUTLINE).points_mm
@@ -18,7 +23,7 @@ def build_whole(garment: Garment, allowance: Allowance, labels: tuple[str, ...])
     low_x, low_y, high_x, high_y = shape.bounds
     middle_x, middle_y = 0.5 * (low_x + high_x), 0.5 * (low_y + high_y)
     return Piece(
-        name=garment.kind,
+        name=whole_name(garment),
         edges=(SeamEdge(EdgeName.OUTLINE, line, allowance.amount_mm, allowance.finish),),
         cut_ring_mm=frozen(offset_closed(ring, allowance.amount_mm)),
         quantity="cut as the garment needs",
