@@ -5,6 +5,8 @@ look like floor. A board or a tile lies between its joints but looks like its ne
 but the floor's colour; a motif of a print is surrounded by cloth, not floor.
 """
 
+from dataclasses import dataclass
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -20,21 +22,17 @@ NEAR_PX, FAR_PX = 1.5, 9.0
 WINDOW_PX = 12
 """Looks are gathered in windows of three times this along the edge: longer than a stripe, shorter than a leg."""
 CLEAR, WEAK = 0.5, 0.12
+SHADELESS = 0.3
+"""Share of the contrast that must not come from light and shadow alone."""
 
 
 class Holding:
     """Judges regions of one scene."""
 
     def __init__(self, scene: Scene) -> None:
-        flat = scene.looks.reshape(-1, scene.looks.shape[-1])
-        middles = find_few(sample_rows(flat, 8000, 1), COLOURS, 2)
-        self._look: NDArray[np.intp] = assign(scene.looks, middles)[0]
-        away = np.sqrt(((middles[:, None] - middles[None]) ** 2).sum(2))
-        self._alike: Reals = np.exp(-((away / BLEND) ** 2)).astype(np.float32)
         self._blocked = scene.blocked
-        floor = np.bincount(self._look[scene.floor], minlength=COLOURS).astype(np.float32)
-        floor = floor / max(float(floor.sum()), 1.0)
-        self._floor_like = np.minimum(1.0, 6.0 * (floor @ self._alike))
+        self._full = _Code(scene.looks, scene.floor)
+        self._shadeless = _Code(without_shade(scene.looks), scene.floor)
 
     def measure(self, mask: Flags) -> float:
         """Return how well the mask (h, w) holds, 0 (not at all) to about 1."""
@@ -50,7 +48,7 @@ class Holding:
             slice(max(y - margin, 0), y + high + margin),
             slice(max(x - margin, 0), x + wide + margin),
         )
-        inside, look, blocked = inside[box], self._look[box], self._blocked[box]
+        inside, blocked = inside[box], self._blocked[box]
         at = ring - np.array([box[1].start, box[0].start])
         within = cv2.distanceTransform(cv2.copyMakeBorder(inside, 1, 1, 1, 1, cv2.BORDER_CONSTANT), cv2.DIST_L2, 3)
         within = within[1:-1, 1:-1]
@@ -58,28 +56,71 @@ class Holding:
         inner = (within > NEAR_PX) & (within < FAR_PX)
         outer = (beyond > NEAR_PX) & (beyond < FAR_PX) & ~blocked
         window = _nearest_window(inside.shape, at, windows)
+        full, shadeless = (
+            code.judge(box, window, inner, outer, inside > 0, windows) for code in (self._full, self._shadeless)
+        )
+        if full is None or shadeless is None:
+            return 0.0
+        contrast = (1 - SHADELESS) * full.contrast + SHADELESS * shadeless.contrast
+        compact = 4 * np.pi * float(inside.sum()) / len(ring) ** 2
+        return (
+            contrast
+            * (1 - 0.8 * full.weak)
+            * full.floor_outside**0.8
+            * (1 - 0.8 * full.floor_inside)
+            * min(float(mask.mean()), 0.25) ** 0.2
+            * min(1.0, compact / 0.12) ** 0.3
+            * (1 - touch_of(mask))
+            * (1 - 0.6 * _off_centre(mask) ** 2)
+            * (1 - 0.4 * float(np.clip((_squareness(ring) - 0.9) / 0.06, 0, 1)))
+        )
+
+
+@dataclass(frozen=True)
+class _Judged:
+    contrast: float
+    weak: float
+    floor_outside: float
+    floor_inside: float
+
+
+class _Code:
+    """Every pixel's look as one of a few, and how alike these are."""
+
+    def __init__(self, looks: Reals, floor: Flags) -> None:
+        flat = looks.reshape(-1, looks.shape[-1])
+        middles = find_few(sample_rows(flat, 8000, 1), COLOURS, 2)
+        self._look: NDArray[np.intp] = assign(looks, middles)[0]
+        away = np.sqrt(((middles[:, None] - middles[None]) ** 2).sum(2))
+        self._alike: Reals = np.exp(-((away / BLEND) ** 2)).astype(np.float32)
+        shares = np.bincount(self._look[floor], minlength=COLOURS).astype(np.float32)
+        self._floor_like = np.minimum(1.0, 6.0 * ((shares / max(float(shares.sum()), 1.0)) @ self._alike))
+
+    def judge(
+        self,
+        box: tuple[slice, slice],
+        window: NDArray[np.int32],
+        inner: Flags,
+        outer: Flags,
+        inside: Flags,
+        windows: int,
+    ) -> _Judged | None:
+        """Return how the two sides of the edge compare, or None where there is too little of either."""
+        look = self._look[box]
         cloth = _counts(window, look, inner, windows)
         floor = _counts(window, look, outer, windows)
         known = (cloth.sum(1) > 15) & (floor.sum(1) > 15)
         if known.sum() < 4:
-            return 0.0
+            return None
         cloth = cloth[known] / cloth[known].sum(1, keepdims=True)
         floor = floor[known] / floor[known].sum(1, keepdims=True)
         unlike = self._unlike(cloth, floor)
-        contrast = float(np.clip(unlike / CLEAR, 0, 1).mean())
-        weak = float((unlike < WEAK).mean())
-        floor_outside = float((floor @ self._floor_like).mean())
-        all_inside = np.bincount(look[inside > 0], minlength=COLOURS) / max(int(inside.sum()), 1)
-        floor_inside = float(all_inside @ self._floor_like)
-        compact = 4 * np.pi * float(inside.sum()) / len(ring) ** 2
-        return (
-            contrast
-            * (1 - 0.8 * weak)
-            * floor_outside**0.8
-            * (1 - 0.8 * floor_inside)
-            * min(float(mask.mean()), 0.25) ** 0.17
-            * min(1.0, compact / 0.12) ** 0.3
-            * (1 - touch_of(mask))
+        all_inside = np.bincount(look[inside], minlength=COLOURS) / max(int(inside.sum()), 1)
+        return _Judged(
+            contrast=float(np.clip(unlike / CLEAR, 0, 1).mean()),
+            weak=float((unlike < WEAK).mean()),
+            floor_outside=float((floor @ self._floor_like).mean()),
+            floor_inside=float(all_inside @ self._floor_like),
         )
 
     def _unlike(self, one: Reals, other: Reals) -> Reals:
@@ -91,6 +132,26 @@ class Holding:
 
         unlike: Reals = 1 - meet(one, other) / np.sqrt(np.maximum(meet(one, one) * meet(other, other), 1e-12))
         return unlike
+
+
+def without_shade(looks: Reals) -> Reals:
+    """Return looks with lightness all but taken out: light and shadow change colour in proportion to lightness."""
+    light = looks[..., 0] / 0.6 + 16.0
+    share = (60.0 / light)[..., None]
+    return np.dstack([0.25 * looks[..., :1], looks[..., 1:] * np.minimum(share, 3.0)]).astype(np.float32)
+
+
+def _squareness(ring: NDArray[np.int32]) -> float:
+    """Return how far the ring fills its narrowest rectangle: near 1 a phone, a book, a card; garments less."""
+    _, sides, _ = cv2.minAreaRect(ring)
+    return float(cv2.contourArea(ring) / max((sides[0] + 1) * (sides[1] + 1), 1.0))
+
+
+def _off_centre(mask: Flags) -> float:
+    """Return how far the mask's middle lies from the picture's, 0 to 1 at a corner."""
+    height, width = mask.shape
+    y, x = (float(np.mean(part)) for part in np.nonzero(mask))
+    return float(np.hypot(x - width / 2, y - height / 2) / np.hypot(width / 2, height / 2))
 
 
 def _nearest_window(shape: tuple[int, ...], ring: NDArray[np.int32], windows: int) -> NDArray[np.int32]:
