@@ -109,7 +109,8 @@ def refine_sides(
         profile, size = _contrast_profile(light)
         if turn == 0:
             blur = _fit_blur(profile, size)
-        moved, weight = _fit_steps(profile, size, blur)
+        # First close by, so that edges next to the right one are not mixed in.
+        moved, weight = _fit_steps(profile, size, blur, NARROW_PX if turn == 0 else WIDE_PX)
         measured = edge + moved
         fits = [_fit_curve(u, measured[i], weight[i], float(length[i]), focal_px) for i in range(4)]
         edge = np.stack([c[0] + c[1] * u + c[2] * u * u for c, _, _ in fits])
@@ -126,7 +127,7 @@ def refine_sides(
                 points_px=base[i] + normal[i] * measured[i][:, None],
                 normals_px=normals / np.hypot(normals[:, 0], normals[:, 1])[:, None],
                 weights=kept,
-                share_seen=float((kept > 0.2).mean()),
+                share_seen=float((kept * (np.abs(measured[i] - edge[i]) < NEAR_PX) > 0).mean()),
                 contrast=float(np.median(contrast[i])),
                 blur_px=blur,
                 sigma_px=max(LEAST_SIGMA_PX, sigma),
@@ -153,6 +154,9 @@ def meet_corners(sides: list[Side]) -> Floats:
     return corners
 
 
+# A station agrees with its side when it is this near; those on noise alone are with a chance of one in five.
+NEAR_PX = 0.6
+NARROW_PX, WIDE_PX = 2.0, 3.0
 OFFSETS = np.arange(-4.5, 4.51, 0.5)
 BESIDE = np.array([[-3.0], [3.0]])
 BLURS_PX = (0.45, 0.55, 0.65, 0.75, 0.87, 1.0, 1.2, 1.45, 1.8, 2.3)
@@ -175,7 +179,7 @@ def _contrast_profile(light: Floats) -> tuple[Floats, Floats]:
     return (light * direction[:, :, None]).sum(axis=3), size
 
 
-def _basis(edge: Floats, blur: float) -> tuple[Floats, Floats, Floats]:
+def _basis(edge: Floats, blur: float, reach_px: float) -> tuple[Floats, Floats, Floats]:
     """Return the blurred shapes (..., T, 4) level, step, ramp inside, ramp outside; the step's slope; the window."""
     t = OFFSETS - edge[..., None]
     z = t / blur
@@ -183,13 +187,13 @@ def _basis(edge: Floats, blur: float) -> tuple[Floats, Floats, Floats]:
     bell = np.exp(-0.5 * z * z) * (1 / np.sqrt(2 * np.pi))
     outside = blur * (z * step + bell)
     inside = t - outside
-    window = np.clip((3.25 - np.abs(t)) / 0.5, 0.0, 1.0)
+    window = np.clip((reach_px + 0.25 - np.abs(t)) / 0.5, 0.0, 1.0)
     return np.stack([np.ones_like(t), step, inside, outside], axis=-1), bell / blur, window
 
 
-def _newton(profile: Floats, edge: Floats, blur: float) -> tuple[Floats, Floats, Floats]:
+def _newton(profile: Floats, edge: Floats, blur: float, reach_px: float = WIDE_PX) -> tuple[Floats, Floats, Floats]:
     """Return one improvement of each edge [px], the height of its step, and what it leaves unexplained."""
-    basis, slope, window = _basis(edge, blur)
+    basis, slope, window = _basis(edge, blur, reach_px)
     calm = np.diag([1e-6, 1e-6, RAMP_CALM, RAMP_CALM])
     weighted = np.swapaxes(basis * window[..., None], -1, -2)
     first = np.linalg.solve(weighted @ basis + calm, weighted @ profile[..., None])
@@ -218,14 +222,14 @@ def _fit_blur(profile: Floats, size: Floats) -> float:
     return BLURS_PX[int(np.argmin(costs))]
 
 
-def _fit_steps(profile: Floats, size: Floats, blur: float) -> tuple[Floats, Floats]:
+def _fit_steps(profile: Floats, size: Floats, blur: float, reach_px: float) -> tuple[Floats, Floats]:
     """Return where each station's step lies [px from its base], and a weight for it, both (4, N)."""
     scale = np.maximum(np.median(size, axis=1), 1e-4)
     data = profile / scale[:, None, None]
     edge = np.zeros(size.shape)
     height = np.ones(size.shape)
     for _ in range(4):
-        move, height, _ = _newton(data, edge, blur)
+        move, height, _ = _newton(data, edge, blur, reach_px)
         edge = np.clip(edge + move, -3.2, 3.2)
     weight = np.where(np.abs(edge) > 2.8, 0.0, np.clip(np.abs(height), 0.02, 2.0) ** 2)
     return edge, weight

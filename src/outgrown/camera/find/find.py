@@ -19,8 +19,10 @@ log = logging.getLogger(__name__)
 
 # What is found by its four edges; printed targets have a finder of their own.
 KINDS = (Kind.CARD, Kind.A4, Kind.LETTER)
-LEAST_SCORE = 0.2
-MOST_MEASURED = 14
+LEAST_SCORE = 0.3
+MOST_MEASURED = 16
+# Natural logarithm. A card's own tilt is known to a few degrees: its floor's distance to some 5 %.
+MOST_HEIGHT_RATIO = 0.14
 # 1 standard deviation. Card: ISO/IEC 7810 allows 0.15 % when new; sheets are cut to 2 mm, offices' far better.
 SIZE_DOUBT = {Kind.CARD: 0.0008, Kind.A4: 0.002, Kind.LETTER: 0.002}
 SHEET_THICKNESS_MM = 0.1
@@ -63,7 +65,7 @@ def _judge(photo: Photo, quads: Floats, reach_px: float, kinds: tuple[Kind, ...]
     last = [j for c in chosen if (j := judge_last(photo, c)) is not None]
     for j in last:
         log.debug("%s at %s: %.2f %s", j.pose.kind, j.pose.corners_px.mean(axis=0).round(), j.score, j.marks)
-    return _without_overlaps([j for j in last if j.score >= LEAST_SCORE])
+    return _on_one_floor(_without_overlaps([j for j in last if j.score >= LEAST_SCORE]))
 
 
 def _apart(a: Judged, b: Judged) -> float:
@@ -78,6 +80,17 @@ def _without_overlaps(judged: list[Judged]) -> list[Judged]:
         if all(_disjoint(box, other.pose.corners_px) for other in kept):
             kept.append(candidate)
     return kept
+
+
+def _on_one_floor(judged: list[Judged]) -> list[Judged]:
+    """Keep those that put the floor at one distance from the lens; others are prints, labels or tiles."""
+    if len(judged) < 2:
+        return judged
+    height = np.log([abs(float(j.pose.normal @ j.pose.middle_mm)) for j in judged])
+    score = np.array([j.score for j in judged])
+    agree = np.abs(height[:, None] - height) < MOST_HEIGHT_RATIO
+    best = int(np.argmax(agree @ score + 1e-3 * score))
+    return [j for j, kept in zip(judged, agree[best], strict=True) if kept]
 
 
 def _disjoint(a: Floats, b: Floats) -> bool:

@@ -88,11 +88,12 @@ def judge_last(photo: Photo, first: Judged) -> Judged | None:
     turned = pose.first_corner
     sides = sides[turned:] + sides[:turned]
     marks = _mark(photo, pose, min(s.share_seen for s in sides), sides[0].blur_px)
-    # Weak edges scatter from noise alone, by about 5 / contrast px.
-    worst = max(s.sigma_px / (0.30 + 0.0012 * size + 5.0 / max(s.contrast, 3.0)) for s in sides)
+    # Weak edges scatter from noise alone, by about 2 / contrast px.
+    worst = max(s.sigma_px / (0.30 + 0.0012 * size + 2.0 / max(s.contrast, 5.0)) for s in sides)
     marks["straight"] = float(np.clip(2.0 - worst, 0, 1))
     marks["sharp"] = float(np.clip((MOST_BLUR_PX - sides[0].blur_px) / 0.4, 0, 1))
     marks["alone"] = _mark_alone(photo, pose, sides)
+    marks["differs"] = _mark_differs(photo, pose, sides)
     score = _score(marks)
     return Judged(pose, tuple(sides), score, marks) if score > 0 else None
 
@@ -106,7 +107,7 @@ def _is_within(corners: Floats, photo: Photo) -> bool:
 
 def _mark(photo: Photo, pose: Pose, least_seen: float, blur_px: float = 0.9) -> dict[str, float]:
     marks = {
-        "seen": float(np.clip((least_seen - 0.4) / 0.4, 0, 1)),
+        "seen": float(np.clip((least_seen - 0.4) / 0.35, 0, 1)),
         "shape": float(np.exp(-0.5 * (pose.misfit / 0.9) ** 2)),
         "upright": float(np.exp(-0.5 * (max(0.0, pose.tilt_deg - 18) / 14) ** 2)),
     }
@@ -196,3 +197,28 @@ def _mark_alone(photo: Photo, pose: Pose, sides: list[Side]) -> float:
             steady = np.hypot(*np.atleast_2d(signed.mean(axis=0))[:, :2].T)[0]
             runs_on += int((step > 0.35 * max(side.contrast, 6.0)).mean() > 0.75 and steady >= 0)
     return float(np.clip((6.5 - runs_on) / 3.0, 0, 1))
+
+
+def _mark_differs(photo: Photo, pose: Pose, sides: list[Side]) -> float:
+    """Whether the inside differs from the floor around: a frame of joints, or a drawn rectangle, does not."""
+    corners_mm = find_corners_mm(pose.kind)
+    long, short = corners_mm[2]
+    to_px = cv2.getPerspectiveTransform(
+        corners_mm.astype(np.float32), np.asarray(pose.corners_px, dtype=np.float32)
+    ).astype(np.float64)
+    along = np.linspace(0.15, 0.85, 24)
+    ratios = []
+    reach = 0.09 * long
+    for i, side in enumerate(sides):
+        a, b = corners_mm[i], corners_mm[(i + 1) % 4]
+        unit = (b - a) / np.hypot(*(b - a))
+        outward = np.array([unit[1], -unit[0]])
+        levels = []
+        for off in (-np.linspace(0.5, 1.0, 4) * reach, np.linspace(0.7, 1.2, 4) * reach):
+            places = a + (b - a) * along[:, None, None] + outward * off[:, None]
+            flat = np.concatenate([places, np.ones((*places.shape[:2], 1))], axis=2) @ to_px.T
+            colour = sample(photo.pixels, flat[..., :2] / flat[..., 2:], PLAIN)
+            levels.append(np.median(colour.reshape(-1, 3), axis=0))
+        step = float(np.sqrt(((levels[0] - levels[1]) ** 2).mean()))
+        ratios.append(step / max(side.contrast, 3.0))
+    return float(np.clip((np.sort(ratios)[-2] - 0.12) / 0.2, 0, 1))

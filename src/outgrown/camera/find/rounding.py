@@ -4,6 +4,7 @@ import cv2
 import numpy as np
 
 from ...arrays import Bytes, Flags, Floats
+from ...standards import CARD_LONG_MM
 from .edges import LIGHT, sample
 from .levels import Singles
 from .shape import Pose, find_corners_mm
@@ -14,7 +15,7 @@ BLUR_PX = 0.9
 
 
 def measure_rounding(pixels: Bytes, pose: Pose, blur_px: float = BLUR_PX) -> tuple[float, Floats]:
-    """Return the best corner radius [mm, if the candidate has the pose's size] and how badly each radius fits.
+    """Return the best corner radius [mm, were the candidate as long as a card] and how badly each radius fits.
 
     At each corner inside and outside colour are fitted under each radius, and the radius that leaves the least
     is the corner's; corners with little contrast say little.
@@ -25,9 +26,11 @@ def measure_rounding(pixels: Bytes, pose: Pose, blur_px: float = BLUR_PX) -> tup
         blur_px: standard deviation of the edges' blur.
 
     Returns:
-        radius [mm], and (len(RADII_MM),) the share of the colour variance left unexplained, over all corners.
+        radius [mm, on a card as long as the candidate], and (len(RADII_MM),) the share of the colour variance left unexplained, over all corners.
     """
     corners_mm = find_corners_mm(pose.kind)
+    # In a card's millimetres whatever the kind, so that a card taken for a sheet shows its round corners.
+    corners_mm = corners_mm * (CARD_LONG_MM.value / corners_mm[2, 0])
     long, short = corners_mm[2]
     to_px = cv2.getPerspectiveTransform(
         corners_mm.astype(np.float32), np.asarray(pose.corners_px, dtype=np.float32)
