@@ -27,7 +27,7 @@ LENGTH_MM = 0.05
 JOIN_MM = 0.5
 """Seams that are sewn together may differ by so much."""
 ANGLE_DEG = 1.5
-"""A tenth of a millimetre over the first 6 mm of a seam."""
+"""Less than 0.2 mm over the first 6 mm of a seam."""
 SIX_CM = Growth(height_then_mm=1040.0, height_now_mm=1100.0)
 
 

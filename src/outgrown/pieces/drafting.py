@@ -68,7 +68,11 @@ def draft_pattern(
         choices=choices.as_json(),
         outline_mm=frozen(np.zeros((0, 2)) if outline_mm is None else outline_mm),
         expected_error_mm=expected_error_mm,
-        provenance={**(provenance or {}), **(drafted.provenance or {})},
+        provenance={
+            **(provenance or {}),
+            "taken": {"kind": garment.kind, "laid": str(garment.laid)},
+            **(drafted.provenance or {}),
+        },
         findings=(*findings, *garment.findings, *own, *drafted.findings),
     )
 
