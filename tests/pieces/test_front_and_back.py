@@ -7,7 +7,7 @@ import pytest
 from garment.test_open_pairs import open_ring
 from pieces.legs import garment_of
 from shapely import LineString, Polygon
-from shapes import Leg, Shot
+from shapes import Leg, Shot, random_leg
 
 from outgrown.arrays import frozen
 from outgrown.errors import PieceError
@@ -200,3 +200,33 @@ def test_open_pairs_become_front_and_back_marked_as_estimates():
     lean = np.arctan(75 / 400)
     assert girth(seam_ring(piece), 200.0) == pytest.approx(2 * (85 + 200 * np.sin(lean)) / np.cos(lean), abs=2.0)
     assert Polygon(piece.cut_ring_mm).is_valid
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_random_legs_with_random_finishes_give_clean_cut_lines(seed):
+    rng = np.random.default_rng(seed)
+    leg, _ = random_leg(rng)
+    front = replace(leg, cuff_height=0.0, side_bow=0.0)
+    back = matching_back(
+        front,
+        replace(
+            front,
+            crotch_width=front.crotch_width * rng.uniform(1.0, 1.08),
+            waist_width=front.waist_width * rng.uniform(0.97, 1.05),
+            waist_slant=front.waist_slant - 0.12 * front.waist_width,
+            waist_curve=0.0,
+        ),
+    )
+    choices = Choices(
+        hem=rng.choice([Hem.PLAIN, Hem.MOCK_CUFF, Hem.RAW]),
+        waist=rng.choice(list(Waist)),
+        band_height_mm=30.0,
+        side_seam=bool(rng.random() < 0.5),
+    )
+    pattern = draft_pattern(garment_of(front), choices, back=garment_of(back))
+    for piece in pattern.pieces:
+        cut = Polygon(piece.cut_ring_mm)
+        assert cut.is_valid
+        assert cut.buffer(0.01).covers(Polygon(seam_ring(piece)))
+    inseams = [length_mm(e.points_mm) for p in pattern.pieces for e in p.edges if e.name is EdgeName.INSEAM]
+    assert abs(inseams[0] - inseams[1]) < 0.5
