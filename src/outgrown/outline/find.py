@@ -1,6 +1,7 @@
 """The garment's contour, from the photo: coarse segmentation, then its edge at full resolution."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import cv2
 import numpy as np
@@ -9,6 +10,7 @@ from ..arrays import Bytes, Floats, frozen
 from ..errors import OutlineError
 from ..findings import Finding
 from ..progress import Progress, silent
+from .closer import look_closer
 from .contour import Contour
 from .edge import Edge, drop_folds, measure_crossing, paint_depth, settle_edge
 from .hints import Hints
@@ -16,9 +18,11 @@ from .segmentation import Segmentation, segment_garment
 from .stations import signed_area, trace_level, turn_counter_clockwise
 
 MIDDLE_SHORT_PX = 1200
+CUT_OFF_TOLD, CUT_OFF_REFUSED = 0.004, 0.06
+"""Shares of the outline that run along the frame."""
 
 
-def _refine_ring(pixels: Bytes, coarse: Segmentation, ring: Floats, reference_rings_px: Sequence[Floats]) -> Edge:
+def _refine_ring(pixels: Bytes, coarse: Segmentation, ring: Floats) -> Edge:
     """Return the edge of one ring: first at a middle scale, then at full resolution."""
     height, width = pixels.shape[:2]
     step = coarse.step_px[0]
@@ -68,16 +72,59 @@ def find_contour(
     """
     progress("telling the garment from the floor", 0.0)
     coarse = segment_garment(pixels, reference_rings_px=reference_rings_px, hints=hints)
-    rings = trace_level(
-        coarse.probability if coarse.mask.all() else cv2.GaussianBlur(coarse.mask.astype(np.float32), (0, 0), 1.0)
-    )
+    closer = look_closer(pixels, coarse, reference_rings_px, hints or Hints())
+    close = closer.segmentation
+    rings = trace_level(cv2.GaussianBlur(close.mask.astype(np.float32), (0, 0), 1.0).astype(np.float64))
     if not rings:
         raise OutlineError(
             "I could not tell a garment from the floor.", "Lay it on a floor of another colour and try again."
         )
     progress("following its edge", 0.5)
-    edge = _refine_ring(pixels, coarse, turn_counter_clockwise(rings[0]), reference_rings_px)
-    findings: list[Finding] = list(coarse.findings)
+    cut = closer.cut(pixels)
+    edge = _refine_ring(cut, close, turn_counter_clockwise(rings[0]))
+    holes = []
+    for hole in closer.holes:
+        inside = trace_level(cv2.GaussianBlur(hole.astype(np.float32), (0, 0), 1.0).astype(np.float64))
+        if inside:
+            around = replace(close, mask=hole)
+            found = _refine_ring(cut, around, turn_counter_clockwise(inside[0]))
+            holes.append(frozen(found.ring + np.array(closer.origin_px)))
     progress("following its edge", 1.0)
-    ring = edge.ring if signed_area(edge.ring) > 0 else edge.ring[::-1]
-    return Contour(frozen(ring), frozen(edge.sigma), frozen(edge.confidence), (), tuple(findings))
+    flipped = signed_area(edge.ring) < 0
+    ring, sigma, confidence = (part[::-1] if flipped else part for part in (edge.ring, edge.sigma, edge.confidence))
+    ring = ring + np.array(closer.origin_px)
+    findings = (*coarse.findings, *_find_cut_off(ring, pixels.shape[1], pixels.shape[0]))
+    return Contour(frozen(ring), frozen(sigma), frozen(confidence), tuple(holes), findings)
+
+
+def _find_cut_off(ring: Floats, width: int, height: int) -> tuple[Finding, ...]:
+    """Return a finding where the frame cuts a little of the garment.
+
+    Raises:
+        OutlineError: it cuts a long stretch.
+    """
+    near = 0.004 * max(width, height) + 2
+    sides = {
+        "left": ring[:, 0] < near,
+        "right": ring[:, 0] > width - 1 - near,
+        "upper": ring[:, 1] < near,
+        "lower": ring[:, 1] > height - 1 - near,
+    }
+    step = np.linalg.norm(np.roll(ring, -1, axis=0) - ring, axis=1)
+    cut = {side: float(step[flags].sum() / step.sum()) for side, flags in sides.items()}
+    worst = max(cut, key=lambda side: cut[side])
+    if cut[worst] > CUT_OFF_REFUSED:
+        raise OutlineError(
+            f"The garment runs out of the photo at its {worst} edge.",
+            "Take the photo again with all of it in the picture and a hand's width of floor round it.",
+        )
+    if cut[worst] > CUT_OFF_TOLD:
+        return (
+            Finding(
+                "garment-cut-off",
+                f"The garment touches the {worst} edge of the photo, and what lies beyond is not known.",
+                "Take the photo again with a hand's width of floor round the garment.",
+                place=f"{worst} edge",
+            ),
+        )
+    return ()
