@@ -1,5 +1,7 @@
 """Band: the edge settled pixel by pixel at working scale, by what lies near it on either side."""
 
+from typing import Any
+
 import cv2
 import numpy as np
 from numpy.random import default_rng
@@ -25,8 +27,8 @@ class LocalLooks:
     """Colours of the photo as few looks, and how often each occurs near a place, inside and outside."""
 
     def __init__(self, rgb: Bytes) -> None:
-        lab = cv2.cvtColor(rgb.astype(np.float32) / 255, cv2.COLOR_RGB2LAB)
-        self.lab: Reals = cv2.bilateralFilter(lab, 5, 10, 1.5)
+        lab: NDArray[Any] = cv2.cvtColor(rgb.astype(np.float32) / 255, cv2.COLOR_RGB2LAB)
+        self.lab: Reals = np.asarray(cv2.bilateralFilter(lab, 5, 10, 1.5), dtype=np.float32)
         spread = _measure_floor_spread(lab)
         features = (self.lab / spread).reshape(-1, 3)
         looks = _find_looks(features, PIXEL_LOOKS, default_rng(2))
@@ -110,7 +112,8 @@ def cut_band(
     rows = np.concatenate([a, b, np.full(count, count), nodes])
     columns = np.concatenate([b, a, nodes, np.full(count, count + 1)])
     values = np.concatenate([tie, tie, np.maximum(push, 0), np.maximum(-push, 0)])
-    capacity = csr_matrix(((values * 100).astype(np.int32), (rows, columns)), shape=(count + 2, count + 2))
+    # The stubs ask for a csr_array; the function takes either.
+    capacity: Any = csr_matrix(((values * 100).astype(np.int32), (rows, columns)), shape=(count + 2, count + 2))
     rest = capacity - maximum_flow(capacity, count, count + 1).flow
     rest.data = np.maximum(rest.data, 0)
     rest.eliminate_zeros()

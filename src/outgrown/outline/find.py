@@ -2,9 +2,11 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from ..arrays import Bytes, Floats, frozen
 from ..errors import OutlineError
@@ -26,7 +28,7 @@ def _refine_ring(pixels: Bytes, coarse: Segmentation, ring: Floats) -> Edge:
     """Return the edge of one ring: first at a middle scale, then at full resolution."""
     height, width = pixels.shape[:2]
     step = coarse.step_px[0]
-    blocked = coarse.blocked.astype(np.uint8)
+    blocked: NDArray[Any] = coarse.blocked.astype(np.uint8)
     middle = min(1.0, MIDDLE_SHORT_PX / min(height, width))
     depth = cv2.distanceTransform((~coarse.mask).astype(np.uint8), cv2.DIST_L2, 5) - cv2.distanceTransform(
         coarse.mask.astype(np.uint8), cv2.DIST_L2, 5
@@ -34,7 +36,7 @@ def _refine_ring(pixels: Bytes, coarse: Segmentation, ring: Floats) -> Edge:
     depth = depth - 0.5 * np.sign(depth)
     ring = coarse.to_photo_px(ring)
     if middle < 0.7:
-        image = cv2.resize(pixels, None, fx=middle, fy=middle, interpolation=cv2.INTER_AREA)
+        image: NDArray[Any] = cv2.resize(pixels, None, fx=middle, fy=middle, interpolation=cv2.INTER_AREA)
         ring = (ring + 0.5) * middle - 0.5
         strip, offsets = settle_edge(
             image, ring, depth, blocked > 0, step * middle, spacing=1.5, search=max(4, round(3 * step * middle))

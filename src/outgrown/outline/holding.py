@@ -6,6 +6,7 @@ but the floor's colour; a motif of a print is surrounded by cloth, not floor.
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
@@ -40,7 +41,7 @@ class Holding:
         rings, _ = cv2.findContours(inside, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
         if not rings:
             return 0.0
-        ring = max(rings, key=len)[:, 0]
+        ring: NDArray[Any] = max(rings, key=len)[:, 0]
         windows = max(8, len(ring) // WINDOW_PX)
         x, y, wide, high = cv2.boundingRect(ring)
         margin = int(FAR_PX) + 2
@@ -64,7 +65,7 @@ class Holding:
         contrast = (1 - SHADELESS) * full.contrast + SHADELESS * shadeless.contrast
         floor_inside = 0.88 * full.floor_inside + 0.12 * shadeless.floor_inside
         compact = 4 * np.pi * float(inside.sum()) / len(ring) ** 2
-        return (
+        held: float = (
             contrast
             * (1 - 0.8 * full.weak)
             * full.floor_outside**0.8
@@ -75,6 +76,7 @@ class Holding:
             * (1 - 0.6 * _off_centre(mask) ** 2)
             * (1 - 0.4 * float(np.clip((_squareness(ring) - 0.9) / 0.06, 0, 1)))
         )
+        return held
 
 
 @dataclass(frozen=True)
@@ -167,7 +169,7 @@ def _nearest_window(shape: tuple[int, ...], ring: NDArray[np.int32], windows: in
 
 def _counts(window: NDArray[np.int32], look: NDArray[np.intp], where: Flags, windows: int) -> Reals:
     """Return (windows, COLOURS) how often each look occurs in a window and its two neighbours."""
-    counts = np.bincount(window[where] * COLOURS + look[where], minlength=windows * COLOURS)
-    counts = counts.reshape(windows, COLOURS).astype(np.float32)
+    found = np.bincount(window[where] * COLOURS + look[where], minlength=windows * COLOURS)
+    counts = found.reshape(windows, COLOURS).astype(np.float32)
     summed: Reals = np.roll(counts, 1, 0) + counts + np.roll(counts, -1, 0)
     return summed

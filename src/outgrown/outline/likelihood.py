@@ -1,7 +1,10 @@
 """Likelihood: how much each sample of a strip looks like the cloth, or like the floor, of its own neighbourhood."""
 
+from typing import Any
+
 import numpy as np
 from numpy.random import default_rng
+from numpy.typing import NDArray
 
 from ..arrays import Flags, Floats
 
@@ -37,7 +40,7 @@ def measure_log_ratio(
         samples: how many colours are kept a side.
     """
     count, width = depth.shape
-    ratio = np.zeros((count, width), np.float32)
+    ratio: NDArray[Any] = np.zeros((count, width), np.float32)
     draw = default_rng(7)
     block = max(8, window)
     for start in range(0, count, block):

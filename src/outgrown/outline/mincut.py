@@ -1,5 +1,7 @@
 """Minimum cut on the graph of patches: the cheapest way to call some garment and the rest floor."""
 
+from typing import Any
+
 import numpy as np
 from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import breadth_first_order, maximum_flow
@@ -37,7 +39,8 @@ class PatchGraph:
         values = np.concatenate([self._ties, self._ties, np.maximum(leaning, 0), np.maximum(-leaning, 0), zeros, zeros])
         whole = np.minimum(values * UNIT, 1e8).astype(np.int32)[self._order]
         size = self.count + 2
-        capacity = csr_matrix((whole, self._columns, self._starts), shape=(size, size))
+        # The stubs ask for a csr_array; the function takes either.
+        capacity: Any = csr_matrix((whole, self._columns, self._starts), shape=(size, size))
         source, sink = self.count, self.count + 1
         rest = capacity - maximum_flow(capacity, source, sink).flow
         rest.data = np.maximum(rest.data, 0)

@@ -107,7 +107,8 @@ def _measure_floor_spread(lab: Reals) -> Reals:
         ]
     )
     spread = 1.48 * np.median(np.abs(rim), axis=0)
-    return np.clip(spread, (4.0, 1.5, 1.5), (10.0, 4.0, 4.0)).astype(np.float32)
+    limited: Reals = np.clip(spread, (4.0, 1.5, 1.5), (10.0, 4.0, 4.0)).astype(np.float32)
+    return limited
 
 
 def _measure_grain(lightness: Reals, scale: float) -> Reals:
@@ -135,12 +136,12 @@ def _join(labels: NDArray[np.int32], gradient: Reals, count: int) -> tuple[Whole
 def lay_patches(rgb: Bytes) -> Patches:
     """Return the patches of a photo at working scale, (h, w, 3) uint8 RGB."""
     height, width = rgb.shape[:2]
-    lab: Reals = cv2.cvtColor(rgb.astype(np.float32) / 255, cv2.COLOR_RGB2LAB)
-    calm: Reals = cv2.bilateralFilter(lab, 5, 12, 2)
+    lab = np.asarray(cv2.cvtColor(rgb.astype(np.float32) / 255, cv2.COLOR_RGB2LAB), dtype=np.float32)
+    calm = np.asarray(cv2.bilateralFilter(lab, 5, 12, 2), dtype=np.float32)
     soft = cv2.GaussianBlur(lab, (0, 0), 1.0)
     across, down = cv2.Sobel(soft, cv2.CV_32F, 1, 0) / 8, cv2.Sobel(soft, cv2.CV_32F, 0, 1) / 8
     # chroma changes less with folds and shadows than lightness does
-    gradient: Reals = np.sqrt(((across**2 + down**2) * np.float32([1.0, 2.0, 2.0])).sum(2))
+    gradient: Reals = np.sqrt(((across**2 + down**2) * np.array([1.0, 2.0, 2.0], np.float32)).sum(2))
     labels = _lay_patches(gradient)
     count = int(labels.max()) + 1
     flat = labels.ravel()
@@ -148,7 +149,7 @@ def lay_patches(rgb: Bytes) -> Patches:
 
     mean = cv2.GaussianBlur(lab[..., 0], (0, 0), 2.0)
     rough = np.sqrt(np.maximum(cv2.GaussianBlur(lab[..., 0] ** 2, (0, 0), 2.0) - mean**2, 0))
-    features = np.dstack([calm * np.float32([0.8, 1.4, 1.4]), 6 * np.log1p(rough / 2)]).reshape(-1, 4)
+    features = np.dstack([calm * np.array([0.8, 1.4, 1.4], np.float32), 6 * np.log1p(rough / 2)]).reshape(-1, 4)
     looks = _find_looks(features.astype(np.float32), LOOKS, default_rng(1))
     look = (-2 * features @ looks.T + (looks**2).sum(1)[None]).argmin(1)
     palette = np.bincount(flat * len(looks) + look, minlength=count * len(looks)).reshape(count, -1)

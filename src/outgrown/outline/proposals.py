@@ -7,6 +7,7 @@ taken from the least floor-like on, give some hundred regions; which of them hol
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
@@ -68,7 +69,7 @@ def find_few(values: Reals, count: int, seed: int) -> Reals:
     """Return (count, d) middles of (n, d) values (k-means)."""
     cv2.setRNGSeed(seed)
     criteria = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 10, 0.5)
-    _, _, middles = cv2.kmeans(values, count, np.empty(0), criteria, 1, cv2.KMEANS_PP_CENTERS)  # type: ignore[call-overload]
+    _, _, middles = cv2.kmeans(values, count, np.empty(0), criteria, 1, cv2.KMEANS_PP_CENTERS)
     return np.asarray(middles, dtype=np.float32)
 
 
@@ -109,12 +110,12 @@ def _regions(scene: Scene) -> Iterator[Flags]:
         # In units of what the floor itself strays from its own palette.
         distance = distance / (float(np.percentile(distance[scene.floor], 90)) + 1.0)
         for smoothing in SMOOTHINGS_PX:
-            eased = cv2.GaussianBlur(distance, (0, 0), smoothing)
+            eased: NDArray[Any] = cv2.GaussianBlur(distance, (0, 0), smoothing)
             top = max(float(np.percentile(eased, 99.5)), 1.0)
             for level in np.geomspace(0.8, top, LEVELS):
                 yield from _parts(scene, eased > level)
     whole = sample_rows(scene.looks.reshape(-1, scene.looks.shape[-1]), 8000, 1)
-    soft = cv2.GaussianBlur(scene.looks, (0, 0), 2.0)
+    soft: NDArray[Any] = cv2.GaussianBlur(scene.looks, (0, 0), 2.0)
     for few in FEWS:
         nearest, _ = assign(soft, find_few(whole, few, 1))
         on_floor = np.bincount(nearest[scene.floor], minlength=few) / max(int(scene.floor.sum()), 1)
@@ -126,7 +127,9 @@ def _regions(scene: Scene) -> Iterator[Flags]:
 
 def _parts(scene: Scene, mask: Flags) -> Iterator[Flags]:
     """Yield the largest pieces of a mask, holes filled, and each without its thin ends and bridges."""
-    tidy = cv2.morphologyEx((mask & ~scene.blocked).astype(np.uint8), cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8))
+    tidy: NDArray[Any] = cv2.morphologyEx(
+        (mask & ~scene.blocked).astype(np.uint8), cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8)
+    )
     tidy = cv2.morphologyEx(tidy, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
     tidy[scene.blocked] = 0
     for piece in largest_pieces(tidy, 3):
@@ -138,7 +141,8 @@ def _parts(scene: Scene, mask: Flags) -> Iterator[Flags]:
         last = filled.sum()
         for radius in OPENINGS_PX:
             round_one = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * radius + 1, 2 * radius + 1))
-            opened = largest_pieces(cv2.morphologyEx(filled.astype(np.uint8), cv2.MORPH_OPEN, round_one), 1)
+            rounded: NDArray[Any] = cv2.morphologyEx(filled.astype(np.uint8), cv2.MORPH_OPEN, round_one)
+            opened = largest_pieces(rounded, 1)
             if not opened or opened[0].mean() < SMALLEST:
                 break
             if opened[0].sum() < 0.97 * last:
@@ -146,7 +150,7 @@ def _parts(scene: Scene, mask: Flags) -> Iterator[Flags]:
                 last = opened[0].sum()
 
 
-def largest_pieces(mask: NDArray[np.uint8], most: int) -> Sequence[Flags]:
+def largest_pieces(mask: NDArray[Any], most: int) -> Sequence[Flags]:
     """Return the largest connected pieces of a mask, largest first."""
     count, pieces, stats, _ = cv2.connectedComponentsWithStats(mask, connectivity=4)
     order = 1 + np.argsort(-stats[1:, cv2.CC_STAT_AREA])[:most] if count > 1 else np.empty(0, int)
@@ -164,4 +168,5 @@ def fill_holes(mask: Flags) -> Flags:
 def touch_of(mask: Flags) -> float:
     """Return the share of the frame's border that the mask covers."""
     height, width = mask.shape
-    return float(mask[0].sum() + mask[-1].sum() + mask[:, 0].sum() + mask[:, -1].sum()) / (2 * (height + width))
+    share: float = float(mask[0].sum() + mask[-1].sum() + mask[:, 0].sum() + mask[:, -1].sum()) / (2 * (height + width))
+    return share

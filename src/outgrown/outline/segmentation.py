@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
@@ -89,7 +90,7 @@ def _nothing_there() -> OutlineError:
 def _find_best(small: Bytes, blocked: Flags, fixed: NDArray[np.int8]) -> tuple[Flags, Reals]:
     """Return the region that holds best after its edge has settled, and the log-likelihood for garment round it."""
     shrink = min(1.0, PROPOSING_SHORT_PX / min(blocked.shape))
-    tiny = cv2.resize(small, None, fx=shrink, fy=shrink, interpolation=cv2.INTER_AREA)
+    tiny: NDArray[Any] = cv2.resize(small, None, fx=shrink, fy=shrink, interpolation=cv2.INTER_AREA)
     scene = see_scene(tiny, _resize_flags(blocked, tiny.shape[:2]))
     holding = Holding(scene)
 
@@ -117,7 +118,7 @@ def _find_best(small: Bytes, blocked: Flags, fixed: NDArray[np.int8]) -> tuple[F
         if all((mask & other).sum() < 0.9 * (mask | other).sum() for other in chosen):
             chosen.append(mask)
     looks = LocalLooks(small)
-    settled = []
+    settled: list[tuple[float, int, Flags, Reals]] = []
     for start in chosen:
         mask, lean = settle_mask(looks, start, blocked, fixed)
         # An edge that runs away from where it began had nothing to hold on to.
@@ -171,7 +172,7 @@ def segment_garment(
         raise OutlineError("This picture is too small to see a garment in.", "Use the photo as the camera took it.")
     scale = min(1.0, WORKING_SHORT_PX / min(height, width))
     shape = (max(1, round(height * scale)), max(1, round(width * scale)))
-    small: Bytes = pixels
+    small: NDArray[Any] = pixels
     if scale < 1.0:
         small = cv2.resize(pixels, (shape[1], shape[0]), interpolation=cv2.INTER_AREA)
     step = (width / shape[1], height / shape[0])

@@ -1,7 +1,10 @@
 """Stations: places along a ring, each with the way out across the edge."""
 
+from typing import Any
+
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 
 from ..arrays import Floats
@@ -45,7 +48,7 @@ def trace_level(field: Floats, level: float = 0.5) -> list[Floats]:
     return sorted(rings, key=lambda ring: -abs(signed_area(ring)))
 
 
-def sample_along(image: Floats, points: Floats, interpolation: int = cv2.INTER_LINEAR) -> Floats:
+def sample_along(image: NDArray[Any], points: Floats, interpolation: int = cv2.INTER_LINEAR) -> Floats:
     """Return the values of `image` at `points` (..., 2), clamped at its border."""
     flat = points.reshape(-1, 2).astype(np.float32)
     # remap limits its output to 32767 rows and columns: fold the list into a sheet
@@ -54,7 +57,9 @@ def sample_along(image: Floats, points: Floats, interpolation: int = cv2.INTER_L
     padded = np.zeros((rows * columns, 2), np.float32)
     padded[: len(flat)] = flat
     sheet = padded.reshape(rows, columns, 2)
-    values = cv2.remap(image, sheet, None, interpolation, borderMode=cv2.BORDER_REPLICATE)
-    return values.reshape((rows * columns, *image.shape[2:]))[: len(flat)].reshape(
+    # The stub does not know that the second map may be missing.
+    values: NDArray[Any] = cv2.remap(image, sheet, None, interpolation, borderMode=cv2.BORDER_REPLICATE)  # type: ignore[call-overload]
+    listed: Floats = values.reshape((rows * columns, *image.shape[2:]))[: len(flat)].reshape(
         (*points.shape[:-1], *image.shape[2:])
     )
+    return listed

@@ -1,9 +1,11 @@
 """Strip: the photo unrolled along a ring, a row per station, a column per step across the edge."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from ..arrays import Bytes, Flags, Floats
 from .stations import sample_along
@@ -35,7 +37,7 @@ class Strip:
 
     def lab(self) -> Floats:
         """Return (N, K, 3) the colours as CIE L*, a*, b* (float32)."""
-        lab: Floats = cv2.cvtColor((self.rgb / 255.0).astype(np.float32), cv2.COLOR_RGB2LAB)
+        lab: NDArray[Any] = cv2.cvtColor((self.rgb / 255.0).astype(np.float32), cv2.COLOR_RGB2LAB)
         return lab
 
     def linear(self) -> Floats:
@@ -67,7 +69,7 @@ def unroll(
     """
     offsets = np.arange(-reach, reach + 1, dtype=np.float64)
     places = points[:, None, :] + offsets[None, :, None] * normals[:, None, :]
-    rgb = sample_along(image, places).astype(np.float32)
+    rgb: NDArray[Any] = sample_along(image, places).astype(np.float32)
     on_map = (places + 0.5) / map_step - 0.5
     depth = sample_along(depth_map.astype(np.float32), on_map) * map_step
     height, width = image.shape[:2]
