@@ -1,6 +1,7 @@
 """Levels: the photo made smaller, with its colour gradients, for the coarse search."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
@@ -55,7 +56,7 @@ def make_levels(pixels: Bytes) -> list[Level]:
     height, width = pixels.shape[:2]
     scale = min(1.0, WORKING_LONG_PX / max(height, width))
     levels = []
-    image = pixels
+    image: NDArray[Any] = pixels
     for _ in range(LEVELS):
         size = (max(8, round(width * scale)), max(8, round(height * scale)))
         if size != (image.shape[1], image.shape[0]):
@@ -66,14 +67,14 @@ def make_levels(pixels: Bytes) -> list[Level]:
 
 
 def _level(image: Bytes, scale: float) -> Level:
-    lab = cv2.cvtColor(image, cv2.COLOR_RGB2LAB)
+    lab: NDArray[Any] = cv2.cvtColor(image, cv2.COLOR_RGB2LAB)
     best_x: Singles | None = None
     best_y: Singles | None = None
     best: Singles | None = None
     for channel in range(3):
         plane = cv2.GaussianBlur(np.ascontiguousarray(lab[..., channel]), (0, 0), 0.8)
-        slope_x = cv2.Scharr(plane, cv2.CV_32F, 1, 0, scale=1 / 32)
-        slope_y = cv2.Scharr(plane, cv2.CV_32F, 0, 1, scale=1 / 32)
+        slope_x: NDArray[Any] = cv2.Scharr(plane, cv2.CV_32F, 1, 0, scale=1 / 32)
+        slope_y: NDArray[Any] = cv2.Scharr(plane, cv2.CV_32F, 0, 1, scale=1 / 32)
         strength = slope_x * slope_x + slope_y * slope_y
         if best is None or best_x is None or best_y is None:
             best_x, best_y, best = slope_x, slope_y, strength

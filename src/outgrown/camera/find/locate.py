@@ -1,6 +1,9 @@
 """Locate: at full resolution, which of the edges near a candidate's side is its silhouette."""
 
+from typing import Any
+
 import numpy as np
+from numpy.typing import NDArray
 
 from ...arrays import Bytes, Floats
 from .edges import FIRST_SHARE, LAST_SHARE, PLAIN, sample
@@ -48,7 +51,7 @@ def locate_sides(pixels: Bytes, corners_px: Floats, reach_px: float) -> tuple[Fl
     worth = np.where(slope > 1.0, worth, 0.0)
     a, b = np.zeros((4, 2)), np.zeros((4, 2))
     seen = np.zeros(4)
-    reach = int(round(reach_px / step))
+    reach = round(reach_px / step)
     u = np.linspace(-1, 1, STATIONS)
     tilts = np.arange(-4, 5) * 0.5 * max(1.0, reach / 8)
     moves = np.arange(-reach, reach + 1)
@@ -57,8 +60,8 @@ def locate_sides(pixels: Bytes, corners_px: Floats, reach_px: float) -> tuple[Fl
     for side in range(4):
         votes = worth[side][np.arange(STATIONS), index]
         score = votes.mean(axis=2)
-        move, tilt = np.unravel_index(int(np.argmax(score - 0.01 * np.abs(moves)[:, None])), score.shape)
-        move, tilt = _choose(score, int(move), int(tilt), moves, colour[side], index, step)
+        top_move, top_tilt = np.unravel_index(int(np.argmax(score - 0.01 * np.abs(moves)[:, None])), score.shape)
+        move, tilt = _choose(score, int(top_move), int(top_tilt), moves, colour[side], index, step)
         line = index[move, tilt]
         seen[side] = (votes[move, tilt] > 0).mean()
         span = (LAST_SHARE - FIRST_SHARE) / 2
@@ -70,7 +73,7 @@ def locate_sides(pixels: Bytes, corners_px: Floats, reach_px: float) -> tuple[Fl
 
 
 def _choose(
-    score: Floats, move: int, tilt: int, moves: Floats, colour: Floats, index: Floats, step: float
+    score: Floats, move: int, tilt: int, moves: NDArray[Any], colour: Floats, index: NDArray[Any], step: float
 ) -> tuple[int, int]:
     """Prefer an outer edge over a stronger inner one, unless what lies between is the thing's own shadow."""
     best = score[move, tilt]
@@ -95,7 +98,7 @@ def _choose(
     return move, tilt
 
 
-def _is_shadow(colour: Floats, inner: Floats, outer: Floats, step: float) -> bool:
+def _is_shadow(colour: Floats, inner: NDArray[Any], outer: NDArray[Any], step: float) -> bool:
     """Whether the stripe between two lines is the floor outside it, only darker."""
     stations = np.arange(len(inner))
     last = colour.shape[1] - 1

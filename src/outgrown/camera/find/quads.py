@@ -98,14 +98,15 @@ def _unions(segments: Floats) -> Floats:
     limit = 1.0 + 0.006 * whole
     sound &= (off_first < limit) & (off_second < limit)
     sound &= (gap > -4.0) & (gap < np.maximum(length[first], length[second]))
-    union = np.concatenate([far_first, far_second], axis=1)[sound]
+    union: Floats = np.concatenate([far_first, far_second], axis=1)[sound]
     if not len(union):
         return union
     # The same union is often reached from several pairs.
     turned = np.where((union[:, :1] < union[:, 2:3]), union, union[:, [2, 3, 0, 1]])
     kept = distinct(turned / 3.0)
     length = _lengths(union[kept])
-    return union[kept[np.argsort(-length)[:MOST_UNIONS]]]
+    longest: Floats = union[kept[np.argsort(-length)[:MOST_UNIONS]]]
+    return longest
 
 
 class _Corners:
@@ -132,10 +133,7 @@ def _find_corners(segments: Floats) -> _Corners:
         chosen = np.flatnonzero(np.tile(length, 2) >= least)
         if len(chosen) > 1:
             pairs.append(chosen[cKDTree(ends[chosen]).query_pairs(radius, output_type="ndarray")])
-    if pairs:
-        pair = np.unique(np.concatenate(pairs), axis=0)
-    else:
-        pair = np.zeros((0, 2), np.intp)
+    pair = np.unique(np.concatenate(pairs), axis=0) if pairs else np.zeros((0, 2), np.intp)
     a, b = pair[:, 0], pair[:, 1]
     turn = _cross(outward[a], outward[b])
     right = np.abs(turn) > np.sin(np.radians(NARROWEST_CORNER_DEG))

@@ -20,7 +20,7 @@ def find_regions(levels: list[Level]) -> Floats:
     """Return quads (M, 4, 2), in px of the first level, round areas that stand out in one channel."""
     level = levels[1]
     up = levels[0].scale / level.scale
-    quads = []
+    quads: list[Floats] = []
     for channel, step in enumerate((LIGHTNESS_STEP, COLOUR_STEP, COLOUR_STEP)):
         plane = cv2.medianBlur(np.ascontiguousarray(level.lab[..., channel]), 3)
         if channel == 0:

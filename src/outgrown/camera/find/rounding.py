@@ -26,7 +26,8 @@ def measure_rounding(pixels: Bytes, pose: Pose, blur_px: float = BLUR_PX) -> tup
         blur_px: standard deviation of the edges' blur.
 
     Returns:
-        radius [mm, on a card as long as the candidate], and (len(RADII_MM),) the share of the colour variance left unexplained, over all corners.
+        radius [mm, on a card as long as the candidate], and (len(RADII_MM),) the share of the colour variance left
+        unexplained, over all corners.
     """
     corners_mm = find_corners_mm(pose.kind)
     # In a card's millimetres whatever the kind, so that a card taken for a sheet shows its round corners.
@@ -95,7 +96,7 @@ def _around_corners(long: float, short: float, to_px: Floats) -> tuple[Floats, F
     y = np.stack([INWARD_Y, INWARD_Y, short - INWARD_Y, short - INWARD_Y])
     flat = np.stack([x, y, np.ones_like(x)], axis=-1) @ to_px.T
     at = np.array([[0.0, 0.0], [long, 0.0], [long, short], [0.0, short]])
-    nearby = np.stack([at, at + [1.0, 0.0], at + [0.0, 1.0]], axis=1)
+    nearby = np.stack([at, at + np.array([1.0, 0.0]), at + np.array([0.0, 1.0])], axis=1)
     seen = np.concatenate([nearby, np.ones((4, 3, 1))], axis=2) @ to_px.T
     seen = seen[..., :2] / seen[..., 2:]
     area = np.abs(np.linalg.det(seen[:, 1:] - seen[:, :1]))

@@ -8,7 +8,8 @@ from ...arrays import Flags, Floats
 from .levels import Level
 
 SHORTEST_PX = 8.0
-# More segments than this come from carpets and gravel; the longest are kept, sides of a card are longer than their grain.
+# More segments than this come from carpets and gravel; the longest are kept, sides of a card are longer than
+# their grain.
 MOST_SEGMENTS = 2000
 
 
