@@ -196,7 +196,7 @@ def _newton(profile: Floats, edge: Floats, blur: float, reach_px: float = WIDE_P
     basis, slope, window = _basis(edge, blur, reach_px)
     calm = np.diag([1e-6, 1e-6, RAMP_CALM, RAMP_CALM])
     weighted = np.swapaxes(basis * window[..., None], -1, -2)
-    first = np.linalg.solve(weighted @ basis + calm, weighted @ profile[..., None])
+    first = np.asarray(np.linalg.solve(weighted @ basis + calm, weighted @ profile[..., None]), dtype=np.float64)
     residual = profile - (basis @ first)[..., 0]
     step = basis[..., 1]
     # How the model changes when the edge moves outward: step and both ramps move with it.
@@ -204,7 +204,7 @@ def _newton(profile: Floats, edge: Floats, blur: float, reach_px: float = WIDE_P
     full = np.concatenate([basis, change[..., None]], axis=-1)
     weighted = np.swapaxes(full * window[..., None], -1, -2)
     calm = np.diag([1e-6, 1e-6, RAMP_CALM, RAMP_CALM, 1e-4])
-    move = np.linalg.solve(weighted @ full + calm, weighted @ profile[..., None])[..., 4, 0]
+    move: Floats = np.linalg.solve(weighted @ full + calm, weighted @ profile[..., None])[..., 4, 0]
     return np.clip(move, -0.8, 0.8), first[..., 1, 0], (window * residual**2).sum(axis=-1)
 
 
@@ -212,7 +212,7 @@ def _fit_blur(profile: Floats, size: Floats) -> float:
     """Return the blur that explains the mean profiles of the four sides (4, N, T) best [px]."""
     level = profile - profile[..., :4].mean(axis=-1, keepdims=True)
     mean = level.mean(axis=1) / np.maximum(size.mean(axis=1), 1e-5)[:, None]
-    costs = []
+    costs: list[float] = []
     for blur in BLURS_PX:
         edge = np.zeros(4)
         for _ in range(4):
@@ -250,7 +250,7 @@ def _fit_curve(
     base = weight / max(float(weight.max()), 1e-9)
     usable = base > 0
     kept = base.copy()
-    coefficients = np.zeros(3)
+    coefficients: Floats = np.zeros(3)
     if usable.sum() < 4:
         return coefficients, np.zeros_like(u), 9.0
     # Start from the line most stations agree on, which neighbouring edges cannot move.
@@ -271,6 +271,6 @@ def _fit_curve(
         if turn == 0:
             held[2, 2] = 1e9
         weighted = basis * kept[:, None]
-        coefficients = np.linalg.solve(weighted.T @ basis + held, weighted.T @ measured)
+        coefficients = np.asarray(np.linalg.solve(weighted.T @ basis + held, weighted.T @ measured), dtype=np.float64)
     near = np.abs(measured - basis @ coefficients) < 4.0 * sigma
     return coefficients, np.where(near, np.maximum(kept / np.maximum(base, 1e-9), 0.0), 0.0), sigma

@@ -10,9 +10,9 @@ from ...photo import Photo
 from ...progress import Progress, silent
 from ...standards import CARD_THICKNESS_MM
 from ..reference import EdgeSamples, Kind, Reference
-from .candidates import choose_candidates, find_candidates
+from .candidates import find_candidates
 from .judge import Judged, judge_first, judge_last
-from .levels import Level, make_levels
+from .levels import make_levels
 from .shape import find_corners_mm
 
 log = logging.getLogger(__name__)

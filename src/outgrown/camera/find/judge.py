@@ -202,7 +202,7 @@ def _mark_alone(photo: Photo, pose: Pose, sides: list[Side]) -> float:
 def _mark_differs(photo: Photo, pose: Pose, sides: list[Side]) -> float:
     """Whether the inside differs from the floor around: a frame of joints, or a drawn rectangle, does not."""
     corners_mm = find_corners_mm(pose.kind)
-    long, short = corners_mm[2]
+    long = corners_mm[2, 0]
     to_px = cv2.getPerspectiveTransform(
         corners_mm.astype(np.float32), np.asarray(pose.corners_px, dtype=np.float32)
     ).astype(np.float64)

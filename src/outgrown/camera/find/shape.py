@@ -88,14 +88,17 @@ def find_convex(quads: Floats, least_side_px: float) -> Floats:
     a, b = first.mean(axis=1), second.mean(axis=1)
     ratio = np.maximum(a, b) / np.maximum(np.minimum(a, b), 1e-9)
     convex &= ratio < 2.4
-    kept, down = quads[convex], turn[convex, 0] > 0
+    kept: Floats = quads[convex]
+    down = turn[convex, 0] > 0
     # y runs down on the screen: a positive turn is clockwise.
-    return np.where(down[:, None, None], kept[:, ::-1], kept)
+    turned: Floats = np.where(down[:, None, None], kept[:, ::-1], kept)
+    return turned
 
 
 def measure_lean(quads: Floats, focal_px: float, centre: Floats, ratio: float) -> Floats:
-    """Return the least angle (M,) [degrees] between lens axis and floor normal under which each quad is a
-    rectangle of long over short side `ratio`, from its two mean sides alone (weak perspective).
+    """Return the least angle (M,) [degrees] between lens axis and floor normal of quads that are rectangles.
+
+    Of long over short side `ratio`, told from the two mean sides of each quad alone (weak perspective).
 
     Args:
         quads: (M, 4, 2).
