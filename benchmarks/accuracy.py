@@ -1,0 +1,223 @@
+"""How exact the outline is: references x distance x tilt, on invented cameras and on drawn photos.
+
+    python benchmarks/accuracy.py geometric [--cases 40]
+    python benchmarks/accuracy.py photos [--cases 6] [--jobs 2] [--set NAME ...] [--k1 0.05]
+
+Errors are millimetres on the garment after the best rigid move, never scaled. A photo's error is the 95th percentile
+along its outline; the table gives the median over photos of the median, p95 and worst point, the worst photo's p95,
+and in how many photos the stated p95 was not exceeded.
+"""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+import time
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import replace
+from pathlib import Path
+
+import click
+import numpy as np
+from invented import CARD, CENTRE, FOCAL_PX, FOUR, RING, SHEET, TWO, error_mm, invent_camera, see
+from ring_error import measure_ring_error
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "fixtures"))
+
+SETS = {
+    "one card": (("id-1", "right", 0.0),),
+    "one sheet": (("a4", "right", 0.0),),
+    "two cards": (("id-1", "right", 0.9), ("id-1", "left", -0.9)),
+    "four cards": (("id-1", "right", 0.9), ("id-1", "right", -0.9), ("id-1", "left", 0.9), ("id-1", "left", -0.9)),
+    "four targets": tuple(
+        (f"target-square-{letter}", side, at)
+        for letter, side, at in zip("abcd", ("right", "right", "left", "left"), (0.9, -0.9, 0.9, -0.9), strict=True)
+    ),
+}
+FLOORS = ("boards", "tiles", "carpet", "concrete", "parquet", "sheet")
+
+
+def lay_out(name: str, seed: int, k1: float, tilt_deg: float, floor: str | None):
+    """Return a scene: a leg of about 1 m with the references of set `name` round it, in the picture."""
+    import scenes
+    from scenes import garments
+    from scenes.things import Thing
+
+    rng = np.random.default_rng([seed, 99])
+    shape = garments.rippled(garments.leggings_folded(1560.0), 0.25, seed=seed)
+    scene = scenes.random_scene(
+        seed,
+        garment="leggings-folded",
+        references=tuple("id-1" for _ in SETS[name]),
+        floor_kind=floor or FLOORS[seed % len(FLOORS)],
+        tilt_deg=tilt_deg,
+        k1=k1,
+        decoy=False,
+    )
+    half = np.ptp(shape.ring_mm, axis=0) / 2
+    things = []
+    for number, (kind, side, at) in enumerate(SETS[name]):
+        base = scene.things[number]
+        wide = {"id-1": 50.0, "a4": 150.0}.get(kind, 60.0)
+        x = (half[0] + wide + 25) * (1 if side == "right" else -1)
+        turn = float(rng.normal(90 if kind == "a4" else 0, 8))
+        if kind == "id-1":
+            things.append(replace(base, at_mm=(x, at * half[1]), turn_deg=turn))
+        else:
+            things.append(Thing(kind, (x, at * half[1]), turn, seed=seed))
+    scene = replace(scene, shape=shape, at_mm=(0.0, 0.0), turn_deg=0.0, things=tuple(things))
+    corners = np.concatenate(
+        [shape.placed((0, 0), 0, scene.mirrored).ring_mm, *(thing.corners_mm() for thing in things)]
+    )
+    middle = (corners.min(0) + corners.max(0)) / 2
+    shot = replace(scene.shot, look_at_mm=(float(middle[0]), float(middle[1])))
+    border = np.array([shot.width_px, shot.height_px]) * 0.04
+    for height in np.arange(700, 3000, 30.0):
+        shot = replace(shot, height_mm=float(height))
+        px = shot.to_px(corners)
+        if (px > border).all() and (px < np.array([shot.width_px, shot.height_px]) - border).all():
+            break
+    return replace(scene, shot=shot)
+
+
+def measure_photo(job: tuple[str, int, float, float, str | None, bool, str | None]) -> dict[str, object]:
+    """Draw one photo, measure it, and return the errors."""
+    import cv2
+    import scenes
+
+    from outgrown import steps
+    from outgrown.errors import OutgrownError
+    from outgrown.photo import read_photo
+
+    cv2.setNumThreads(1)
+    name, seed, k1, tilt, floor, exif, lens = job
+    scene = lay_out(name, seed, k1, tilt, floor)
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / f"{name.replace(' ', '-')}-{seed}.jpg"
+        rendered = scenes.render(scene)
+        scenes.write_jpeg(rendered, path, exif=exif)
+        start = time.perf_counter()
+        try:
+            options = {} if lens is None else {"profile": read_lens(lens)}
+            traced = steps.trace_outline(read_photo(path), thickness_mm=scene.fabric.thickness_mm, **options)
+        except OutgrownError as error:
+            return {"name": name, "seed": seed, "floor": scene.floor.kind, "refused": str(error)}
+    error = measure_ring_error(np.asarray(traced.outline.ring_mm), np.asarray(rendered.truth.ring_mm))
+    return {
+        "name": name,
+        "seed": seed,
+        "floor": scene.floor.kind,
+        "median": float(np.median(error)),
+        "p95": float(np.percentile(error, 95)),
+        "worst": float(error.max()),
+        "stated": traced.expected_error_mm[1],
+        "references": len(traced.references),
+        "k1": float(traced.camera.lens.distortion[0]),
+        "seconds": time.perf_counter() - start,
+        "findings": [f.code for f in traced.findings],
+    }
+
+
+def read_lens(path: str):
+    """Return the lens profile in `path`."""
+    from outgrown.camera.profile import read_profile
+
+    return read_profile(Path(path))
+
+
+def print_rows(title: str, rows: list[dict[str, object]]) -> None:
+    good = [row for row in rows if "p95" in row]
+    refused = len(rows) - len(good)
+    if not good:
+        print(f"| {title} | {len(rows)} | - | - | - | - | - | - | {refused} |")
+        return
+
+    def mid(key: str) -> float:
+        return float(np.median([row[key] for row in good]))
+
+    covered = np.mean([row["p95"] <= row["stated"] for row in good])
+    worst = max(row["p95"] for row in good)
+    print(
+        f"| {title} | {len(rows)} | {mid('median'):.2f} | {mid('p95'):.2f} | {mid('worst'):.2f} | {worst:.2f} "
+        f"| {mid('stated'):.2f} | {100 * covered:.0f} % | {refused} |"
+    )
+
+
+HEAD = (
+    "| references | photos | median mm | p95 mm | worst point mm | worst photo's p95 mm "
+    "| stated p95 mm | covered | refused |"
+    "\n|---|---|---|---|---|---|---|---|---|"
+)
+
+
+@click.group()
+def main() -> None:
+    """Print accuracy tables."""
+
+
+@main.command()
+@click.option("--cases", default=6, show_default=True, help="Photos of each set.")
+@click.option("--jobs", default=2, show_default=True)
+@click.option("--set", "names", multiple=True, type=click.Choice(list(SETS)), help="Only these.")
+@click.option("--k1", default=0.0, show_default=True, help="The lens's true radial distortion.")
+@click.option("--floor", type=click.Choice(FLOORS), help="Only this floor.")
+@click.option("--no-exif", is_flag=True, help="Leave the focal length out of the file.")
+@click.option("--lens", help="A lens profile to use.")
+@click.option("--seed", default=0, show_default=True)
+def photos(cases, jobs, names, k1, floor, no_exif, lens, seed) -> None:
+    """Draw photos of a 1 m garment and measure them, the whole chain."""
+    print(HEAD)
+    with ProcessPoolExecutor(jobs) as pool:
+        for name in names or SETS:
+            work = [
+                (name, seed + number, k1, (0.0, 6.0, 12.0, 18.0)[number % 4], floor, not no_exif, lens)
+                for number in range(cases)
+            ]
+            rows = list(pool.map(measure_photo, work))
+            for row in rows:
+                click.echo(f"  {row}", err=True)
+            print_rows(f"{name}, k1 {k1:+.2f}{', no EXIF' if no_exif else ''}", rows)
+            sys.stdout.flush()
+
+
+@main.command()
+@click.option("--cases", default=40, show_default=True, help="Cameras of each row.")
+def geometric(cases: int) -> None:
+    """Invented cameras, exact edges with noise: the adjustment alone."""
+    from outgrown.camera.adjust import LensPrior, adjust
+    from outgrown.camera.doubt import measure_doubt
+    from outgrown.camera.lens import Lens
+
+    print(HEAD)
+    rng = np.random.default_rng(1)
+    for name, laid, focal_doubt in (
+        ("one card", CARD, 0.014),
+        ("one card, no EXIF", CARD, 0.12),
+        ("one sheet", SHEET, 0.014),
+        ("one sheet, no EXIF", SHEET, 0.12),
+        ("two cards", TWO, 0.014),
+        ("four cards", FOUR, 0.014),
+    ):
+        for low, high in ((0, 8), (8, 20)):
+            for height in (1150.0, 1600.0):
+                rows: list[dict[str, object]] = []
+                for _ in range(cases):
+                    truth = invent_camera(rng, rng.normal() * 0.01, rng.uniform(low, high), height)
+                    seen = [see(truth, kind, at, rng.uniform(0, 6), rng, shift_px=0.1) for kind, at in laid]
+                    focal = FOCAL_PX if focal_doubt < 0.1 else FOCAL_PX * np.exp(rng.normal() * 0.1)
+                    camera = adjust(seen, Lens(focal, CENTRE), LensPrior(focal, focal_doubt)).camera
+                    error = error_mm(camera, truth)
+                    doubt = measure_doubt(camera, truth.to_px(RING), np.full(len(RING), 0.1), 0.0, 0.0)
+                    rows.append(
+                        {
+                            "median": float(np.median(error)),
+                            "p95": float(np.percentile(error, 95)),
+                            "worst": float(error.max()),
+                            "stated": doubt.expected_error_mm()[1],
+                        }
+                    )
+                print_rows(f"{name}, {height / 1000:.2f} m, {low}-{high} deg", rows)
+
+
+if __name__ == "__main__":
+    main()
