@@ -8,24 +8,22 @@ import numpy as np
 from ...arrays import Floats, frozen
 from ...photo import Photo
 from ...progress import Progress, silent
-from ...standards import CARD_THICKNESS_MM
 from ..reference import EdgeSamples, Kind, Reference
 from .candidates import find_candidates
-from .judge import Judged, judge_first, judge_last
+from .judge import Judged, judge_first, judge_last, measure_last
 from .levels import make_levels
-from .shape import find_corners_mm
+from .shape import find_corners_mm, find_thickness_mm
 
 log = logging.getLogger(__name__)
 
 # What is found by its four edges; printed targets have a finder of their own.
 KINDS = (Kind.CARD, Kind.A4, Kind.LETTER)
 LEAST_SCORE = 0.3
-MOST_MEASURED = 16
+MOST_MEASURED = 13
 # Natural logarithm. A card's own tilt is known to a few degrees: its floor's distance to some 5 %.
 MOST_HEIGHT_RATIO = 0.14
 # 1 standard deviation. Card: ISO/IEC 7810 allows 0.15 % when new; sheets are cut to 2 mm, offices' far better.
 SIZE_DOUBT = {Kind.CARD: 0.0008, Kind.A4: 0.002, Kind.LETTER: 0.002}
-SHEET_THICKNESS_MM = 0.1
 
 
 def find_references(
@@ -46,7 +44,7 @@ def find_references(
     progress("Looking for the card or sheet", 0.6)
     judged = _judge(photo, quads, 2.5 / levels[0].scale, wanted)
     progress("Looking for the card or sheet", 1.0)
-    return [make_reference(j) for j in judged]
+    return [make_reference(measure_last(photo, j)) for j in judged]
 
 
 def _judge(photo: Photo, quads: Floats, reach_px: float, kinds: tuple[Kind, ...]) -> list[Judged]:
@@ -113,7 +111,7 @@ def make_reference(judged: Judged) -> Reference:
         corners_mm=frozen(find_corners_mm(kind)),
         edges=tuple(_samples(judged, i) for i in range(4)),
         size_doubt=SIZE_DOUBT[kind],
-        thickness_mm=CARD_THICKNESS_MM.value if kind is Kind.CARD else SHEET_THICKNESS_MM,
+        thickness_mm=find_thickness_mm(kind),
         score=judged.score,
     )
 

@@ -1,6 +1,6 @@
 """Judge: is a candidate a reference, of which kind, and how sure is that?"""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -11,7 +11,16 @@ from ..reference import Kind
 from .edges import PLAIN, Side, refine_sides, sample
 from .locate import locate_sides
 from .rounding import RADII_MM, measure_rounding
-from .shape import Pose, find_corners_mm, find_focal_px, fit_pose
+from .settle import settle_sides
+from .shape import (
+    Pose,
+    find_corners_mm,
+    find_focal_px,
+    find_size_mm,
+    find_thickness_mm,
+    fit_pose,
+    measure_rims,
+)
 
 # After the first look at full resolution corners are right to about a pixel.
 FIRST_CORNER_DOUBT_PX = 1.0
@@ -54,9 +63,9 @@ def judge_first(
         known: corners looked at before, which are not looked at again; grows.
     """
     corners, seen = locate_sides(photo.pixels, quad_px, reach_px)
-    for other in known:
-        if any(np.abs(np.roll(corners, k, axis=0) - other).max() < SAME_PX for k in range(4)):
-            return []
+    turned = np.stack([np.roll(corners, k, axis=0) for k in range(4)])
+    if known and np.abs(np.stack(known)[:, None] - turned).max(axis=(2, 3)).min() < SAME_PX:
+        return []
     known.append(corners)
     if not _is_within(corners, photo) or seen.min() < LEAST_SEEN or seen.mean() < LEAST_MEAN_SEEN:
         return []
@@ -96,6 +105,21 @@ def judge_last(photo: Photo, first: Judged) -> Judged | None:
     marks["differs"] = _mark_differs(photo, pose, sides)
     score = _score(marks)
     return Judged(pose, tuple(sides), score, marks) if score > 0 else None
+
+
+def measure_last(photo: Photo, judged: Judged) -> Judged:
+    """Return a reference measured as finely as can be: more stations, and each side settled on its profile."""
+    kind = judged.pose.kind
+    focal_px = find_focal_px(photo)[0]
+    sides, corners = refine_sides(photo.pixels, judged.pose.corners_px, focal_px)
+    if np.abs(corners - judged.pose.corners_px).max() > 2.0:
+        sides, corners = list(judged.sides), judged.pose.corners_px
+    pose = replace(judged.pose, corners_px=corners)
+    thickness_mm = find_thickness_mm(kind)
+    rims = measure_rims(pose, photo, thickness_mm)
+    px_per_mm = float(np.hypot(*(corners[1] - corners[0]))) / find_size_mm(kind)[0]
+    settled, corners = settle_sides(photo.pixels, tuple(sides), rims, px_per_mm)
+    return replace(judged, pose=replace(pose, corners_px=corners), sides=settled)
 
 
 def _is_within(corners: Floats, photo: Photo) -> bool:

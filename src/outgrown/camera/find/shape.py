@@ -7,7 +7,7 @@ import numpy as np
 
 from ...arrays import Floats
 from ...photo import Photo
-from ...standards import CARD_LONG_MM, CARD_SHORT_MM, FILM_DIAGONAL_MM, SHEET_SIZES_MM
+from ...standards import CARD_LONG_MM, CARD_SHORT_MM, CARD_THICKNESS_MM, FILM_DIAGONAL_MM, SHEET_SIZES_MM
 from ..reference import Kind
 
 # Main cameras of phones: 23 to 28 mm equivalent; wide and long ones are tried as well when the file says nothing.
@@ -15,6 +15,8 @@ USUAL_FOCAL_MM = 26.0
 UNKNOWN_FOCAL_FACTORS = (1.0, 0.8, 1.3, 0.55, 2.0)
 NEAREST_MM, FARTHEST_MM = 330.0, 3600.0
 MOST_TILT_DEG = 44.0
+# Common office paper, 80 g per square metre.
+SHEET_THICKNESS_MM = 0.1
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,6 +54,11 @@ def find_size_mm(kind: Kind) -> tuple[float, float]:
         return CARD_LONG_MM.value, CARD_SHORT_MM.value
     short, long, _ = SHEET_SIZES_MM[kind.value]
     return long, short
+
+
+def find_thickness_mm(kind: Kind) -> float:
+    """Return how high the upper face of `kind` lies above the floor [mm]."""
+    return CARD_THICKNESS_MM.value if kind is Kind.CARD else SHEET_THICKNESS_MM
 
 
 def find_corners_mm(kind: Kind) -> Floats:
@@ -163,6 +170,22 @@ def fit_pose(
             if pose is not None and (best is None or _cost(pose, factor) < _cost(best, best.focal_px / focal_px)):
                 best = pose
     return best
+
+
+def measure_rims(pose: Pose, photo: Photo, thickness_mm: float) -> Floats:
+    """Return (4,) how far the foot of a thing `thickness_mm` thick sticks out beyond each of its sides [px].
+
+    Negative where the upper face hides it.
+    """
+    centre = np.array([(photo.width_px - 1) / 2, (photo.height_px - 1) / 2])
+    ray = np.column_stack([(pose.corners_px - centre) / pose.focal_px, np.ones(4)])
+    depth = (pose.normal @ pose.middle_mm) / (ray @ pose.normal)
+    foot = ray * depth[:, None] - pose.normal * thickness_mm
+    moved = foot[:, :2] / foot[:, 2:] * pose.focal_px + centre - pose.corners_px
+    side = np.roll(pose.corners_px, -1, axis=0) - pose.corners_px
+    outward = np.stack([-side[:, 1], side[:, 0]], axis=1) / np.hypot(side[:, 0], side[:, 1])[:, None]
+    rims: Floats = ((moved + np.roll(moved, -1, axis=0)) / 2 * outward).sum(axis=1)
+    return rims
 
 
 def _cost(pose: Pose, factor: float) -> float:
