@@ -8,10 +8,10 @@ import numpy as np
 from ...arrays import Floats
 from ...photo import Photo
 from ..reference import Kind
-from .edges import PLAIN, Side, refine_sides, sample
+from .edges import refine_sides
 from .locate import locate_sides
 from .rounding import RADII_MM, measure_rounding
-from .settle import settle_sides
+from .sampling import PLAIN, sample
 from .shape import (
     Pose,
     find_corners_mm,
@@ -21,6 +21,7 @@ from .shape import (
     fit_pose,
     measure_rims,
 )
+from .side import Side
 
 # After the first look at full resolution corners are right to about a pixel.
 FIRST_CORNER_DOUBT_PX = 1.0
@@ -31,6 +32,7 @@ LEAST_SEEN = 0.45
 LEAST_MEAN_SEEN = 0.72
 MOST_BLUR_PX = 2.3
 SAME_PX = 0.8
+SILENT_CORNERS = 0.35
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,31 +64,34 @@ def judge_first(
         kinds: what to look for.
         known: corners looked at before, which are not looked at again; grows.
     """
-    corners, seen = locate_sides(photo.pixels, quad_px, reach_px)
-    turned = np.stack([np.roll(corners, k, axis=0) for k in range(4)])
-    if known and np.abs(np.stack(known)[:, None] - turned).max(axis=(2, 3)).min() < SAME_PX:
-        return []
-    known.append(corners)
-    if not _is_within(corners, photo) or seen.min() < LEAST_SEEN or seen.mean() < LEAST_MEAN_SEEN:
-        return []
     found = []
-    for kind in kinds:
-        pose = fit_pose(corners, kind, photo, corner_doubt_px=FIRST_CORNER_DOUBT_PX)
-        if pose is None or pose.misfit > MOST_FIRST_MISFIT:
+    for corners, seen in locate_sides(photo.pixels, quad_px, reach_px):
+        if not _is_within(corners, photo) or seen.min() < LEAST_SEEN or seen.mean() < LEAST_MEAN_SEEN:
             continue
-        marks = _mark(photo, pose, float(seen.min()))
-        # Corners a pixel off tell little of their rounding yet.
-        marks["corners"] = max(marks["corners"], 0.3)
-        score = _score(marks)
-        if score > 0:
-            found.append(Judged(pose, (), score, marks))
+        turned = np.stack([np.roll(corners, k, axis=0) for k in range(4)])
+        if known and np.abs(np.stack(known)[:, None] - turned).max(axis=(2, 3)).min() < SAME_PX:
+            continue
+        known.append(corners)
+        for kind in kinds:
+            pose = fit_pose(corners, kind, photo, corner_doubt_px=FIRST_CORNER_DOUBT_PX)
+            if pose is None or pose.misfit > MOST_FIRST_MISFIT:
+                continue
+            marks = _mark(photo, pose, float(seen.min()))
+            # Corners a pixel off tell little of their rounding yet.
+            marks["corners"] = max(marks["corners"], 0.3)
+            score = _score(marks)
+            if score > 0:
+                found.append(Judged(pose, (), score, marks))
     return found
 
 
 def judge_last(photo: Photo, first: Judged) -> Judged | None:
     """Measure the four sides of a candidate and judge it again; None if it is no reference."""
     focal_px = find_focal_px(photo)[0]
-    sides, corners = refine_sides(photo.pixels, first.pose.corners_px, focal_px, stations=40, rows=2)
+    scale = _px_per_mm(first.pose)
+    sides, corners = refine_sides(
+        photo.pixels, first.pose.corners_px, focal_px, stations=40, rows=2, px_per_mm=scale
+    )
     size = float(np.hypot(*(corners[1] - corners[0])))
     moved = float(np.abs(corners - first.pose.corners_px).max())
     if moved > 3.0 + 0.01 * size or not _is_within(corners, photo):
@@ -109,17 +114,21 @@ def judge_last(photo: Photo, first: Judged) -> Judged | None:
 
 def measure_last(photo: Photo, judged: Judged) -> Judged:
     """Return a reference measured as finely as can be: more stations, and each side settled on its profile."""
-    kind = judged.pose.kind
     focal_px = find_focal_px(photo)[0]
-    sides, corners = refine_sides(photo.pixels, judged.pose.corners_px, focal_px)
-    if np.abs(corners - judged.pose.corners_px).max() > 2.0:
-        sides, corners = list(judged.sides), judged.pose.corners_px
-    pose = replace(judged.pose, corners_px=corners)
-    thickness_mm = find_thickness_mm(kind)
-    rims = measure_rims(pose, photo, thickness_mm)
-    px_per_mm = float(np.hypot(*(corners[1] - corners[0]))) / find_size_mm(kind)[0]
-    settled, corners = settle_sides(photo.pixels, tuple(sides), rims, px_per_mm)
-    return replace(judged, pose=replace(pose, corners_px=corners), sides=settled)
+    kind = judged.pose.kind
+    scale = _px_per_mm(judged.pose)
+    pose, sides = judged.pose, judged.sides
+    for _ in range(2):
+        rims_px = measure_rims(pose, photo, find_thickness_mm(kind))
+        found, corners = refine_sides(photo.pixels, pose.corners_px, focal_px, rims_px=rims_px, px_per_mm=scale)
+        if np.abs(corners - judged.pose.corners_px).max() > 3.0:
+            break
+        pose, sides = replace(pose, corners_px=corners), tuple(found)
+    return replace(judged, pose=pose, sides=sides)
+
+
+def _px_per_mm(pose: Pose) -> float:
+    return float(np.hypot(*(pose.corners_px[1] - pose.corners_px[0]))) / find_size_mm(pose.kind)[0]
 
 
 def _is_within(corners: Floats, photo: Photo) -> bool:
@@ -156,7 +165,9 @@ def _mark_round(radius: float, left: Floats) -> float:
     card = max(float(left[(RADII_MM > 2) & (RADII_MM < 4.5)].min()), 1e-6)
     sharp, rounder = float(left[RADII_MM < 1].min()), float(left[RADII_MM > 6].min())
     evidence = min(np.log(sharp / card), np.log(rounder / card))
-    return float(1 - np.exp(-max(evidence, 0.0) / 0.15))
+    mark = float(1 - np.exp(-max(evidence - 0.02, 0.0) / 0.15))
+    # Where no radius explains much, the corners have no contrast: they cannot speak for or against it.
+    return max(mark, SILENT_CORNERS) if card > 0.5 else mark
 
 
 def _mark_sharp(left: Floats) -> float:

@@ -1,22 +1,31 @@
-"""Locate: at full resolution, which of the edges near a candidate's side is its silhouette."""
-
-from typing import Any
+"""Locate: at full resolution, which of the edges near a candidate's side may be its silhouette."""
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ...arrays import Bytes, Floats
-from .edges import FIRST_SHARE, LAST_SHARE, PLAIN, sample
+from .sampling import PLAIN, sample
+from .side import FIRST_SHARE, LAST_SHARE
 from .support import intersect_sides
+
+Ints = NDArray[np.intp]
 
 STATIONS = 32
 STEP_PX = 0.5
 # Steps larger than this say no more than this one [grey levels per px]: one glaring part must not outvote the rest.
 ENOUGH_SLOPE = 12.0
+LEAST_SLOPE = 1.0
+# The stripe of a card begins 4 to 6 mm inside its long side, so the side may lie that far outside a strong edge.
+OUTWARD_SHARE = 0.08
+LEAST_OUTER_SEEN = 0.7
+APART_PX = 1.5
 
 
-def locate_sides(pixels: Bytes, corners_px: Floats, reach_px: float) -> tuple[Floats, Floats]:
-    """Return corners (4, 2) moved onto the silhouette within `reach_px`, and the share of each side seen (4,).
+def locate_sides(pixels: Bytes, corners_px: Floats, reach_px: float) -> list[tuple[Floats, Floats]]:
+    """Return corners (4, 2) moved onto edges nearby, and the share of each side seen (4,).
+
+    The first takes the strongest edge along each side; others take, at one side or at all, a weaker edge further
+    out (artwork may be stronger than the silhouette), or the edge just inside where the strongest is a shadow's rim.
 
     Args:
         pixels: the photo, (H, W, 3) uint8.
@@ -25,80 +34,107 @@ def locate_sides(pixels: Bytes, corners_px: Floats, reach_px: float) -> tuple[Fl
     """
     start, stop = corners_px, np.roll(corners_px, -1, axis=0)
     along = stop - start
-    unit = along / np.hypot(along[:, 0], along[:, 1])[:, None]
-    normal = np.stack([-unit[:, 1], unit[:, 0]], axis=1)
-    # Coarse photos are sampled at every half px; where the reach is long, coarser, and blurred to match.
+    length = np.hypot(along[:, 0], along[:, 1])
+    normal = np.stack([-along[:, 1], along[:, 0]], axis=1) / length[:, None]
+    outward_px = max(reach_px, OUTWARD_SHARE * float(length.max()))
+    # Where the reach is long, coarser steps.
     step = max(STEP_PX, reach_px / 14)
-    half = int(np.ceil((reach_px + 3 * step) / step))
-    offsets = np.arange(-half, half + 1) * step
+    inner, outer = round(reach_px / step), round(outward_px / step)
+    spare = int(np.ceil(reach_px * 0.6 / step)) + 4
+    offsets = np.arange(-inner - spare, outer + spare + 1) * step
     share = np.linspace(FIRST_SHARE, LAST_SHARE, STATIONS)
     base = start[:, None] + along[:, None] * share[:, None]
-    points = base[:, :, None] + normal[:, None, None] * offsets[:, None]
-    colour = sample(pixels, points, PLAIN)
+    colour = sample(pixels, base[:, :, None] + normal[:, None, None] * offsets[:, None], PLAIN)
+    worth = _worth(colour, step)
+    moves = np.arange(-inner, outer + 1)
+    tilts = np.arange(-4, 5) * 0.5 * max(1.0, inner / 8)
+    u = np.linspace(-1, 1, STATIONS)
+    lines = np.rint(moves[:, None, None] + tilts[None, :, None] * u).astype(np.intp) + inner + spare
+    lines = np.clip(lines, 0, len(offsets) - 1)
+    choices = [_choose(worth[i], colour[i], lines, moves, inner, step) for i in range(4)]
+    found = []
+    for picks in _combinations([len(c) for c in choices]):
+        a, b = np.zeros((4, 2)), np.zeros((4, 2))
+        seen = np.zeros(4)
+        for i, pick in enumerate(picks):
+            move, tilt = choices[i][pick]
+            seen[i] = (worth[i][np.arange(STATIONS), lines[move, tilt]] > 0).mean()
+            middle = float(moves[move]) * step
+            turn = float(tilts[tilt]) * step / (LAST_SHARE - FIRST_SHARE)
+            a[i] = start[i] + normal[i] * (middle - turn)
+            b[i] = stop[i] + normal[i] * (middle + turn)
+        found.append((intersect_sides(a[None], b[None])[0], seen))
+    return found
+
+
+def _worth(colour: Floats, step: float) -> Floats:
+    """Return (4, N, T) how much of an edge lies at each place; 0 off the tops of the slopes."""
     smooth = colour.copy()
     smooth[:, :, 1:-1] = (colour[:, :, :-2] + 2 * colour[:, :, 1:-1] + colour[:, :, 2:]) / 4
     smooth[:, 1:-1] = (smooth[:, :-2] + smooth[:, 1:-1] + smooth[:, 2:]) / 3
     slope = np.zeros(colour.shape[:3])
     width = max(1, round(1.0 / step))
-    step_colour = smooth[:, :, 2 * width :] - smooth[:, :, : -2 * width]
-    slope[:, :, width:-width] = np.sqrt((step_colour**2).mean(axis=3)) / (2 * width * step)
+    change = smooth[:, :, 2 * width :] - smooth[:, :, : -2 * width]
+    slope[:, :, width:-width] = np.sqrt((change**2).mean(axis=3)) / (2 * width * step)
     # Only the top of each hill counts, so that a broad slope cannot stand for an edge.
-    hill = np.minimum(slope, ENOUGH_SLOPE)
-    top = np.zeros(hill.shape, bool)
+    top = np.zeros(slope.shape, bool)
     top[:, :, 1:-1] = (slope[:, :, 1:-1] >= slope[:, :, :-2]) & (slope[:, :, 1:-1] >= slope[:, :, 2:])
-    worth = np.where(top, hill, 0.0)
+    worth = np.where(top, np.minimum(slope, ENOUGH_SLOPE), 0.0)
     worth[:, :, 1:-1] = np.maximum(worth[:, :, 1:-1], 0.7 * np.maximum(worth[:, :, :-2], worth[:, :, 2:]))
-    worth = np.where(slope > 1.0, worth, 0.0)
-    a, b = np.zeros((4, 2)), np.zeros((4, 2))
-    seen = np.zeros(4)
-    reach = round(reach_px / step)
-    u = np.linspace(-1, 1, STATIONS)
-    tilts = np.arange(-4, 5) * 0.5 * max(1.0, reach / 8)
-    moves = np.arange(-reach, reach + 1)
-    index = moves[:, None, None] + np.rint(tilts[None, :, None] * u).astype(np.intp) + half
-    index = np.clip(index, 0, 2 * half)
-    for side in range(4):
-        votes = worth[side][np.arange(STATIONS), index]
-        score = votes.mean(axis=2)
-        top_move, top_tilt = np.unravel_index(int(np.argmax(score - 0.01 * np.abs(moves)[:, None])), score.shape)
-        move, tilt = _choose(score, int(top_move), int(top_tilt), moves, colour[side], index, step)
-        line = index[move, tilt]
-        seen[side] = (votes[move, tilt] > 0).mean()
-        span = (LAST_SHARE - FIRST_SHARE) / 2
-        middle = (line - half)[STATIONS // 2 - 1 : STATIONS // 2 + 1].mean() * step
-        turn = tilts[tilt] * step
-        a[side] = start[side] + normal[side] * (middle - turn / span * 0.5)
-        b[side] = stop[side] + normal[side] * (middle + turn / span * 0.5)
-    return intersect_sides(a[None], b[None])[0], seen
+    return np.where(slope > LEAST_SLOPE, worth, 0.0)
 
 
 def _choose(
-    score: Floats, move: int, tilt: int, moves: NDArray[Any], colour: Floats, index: NDArray[Any], step: float
-) -> tuple[int, int]:
-    """Prefer an outer edge over a stronger inner one, unless what lies between is the thing's own shadow."""
-    best = score[move, tilt]
+    worth: Floats, colour: Floats, lines: Ints, moves: Ints, inner: int, step: float
+) -> list[tuple[int, int]]:
+    """Return (move, tilt) indices of the likeliest line of one side, then of at most one other."""
+    votes = worth[np.arange(STATIONS), lines]
+    score = votes.mean(axis=2)
+    seen = (votes > 0).mean(axis=2)
+    near = np.abs(moves) <= inner
+    held = np.where(near, 1 - 0.012 * np.abs(moves), 0.0)
+    move, tilt = (int(k) for k in np.unravel_index(int(np.argmax(score * held[:, None])), score.shape))
     by_move = score.max(axis=1)
-    apart = max(2, round(1.5 / step))
-    for other in range(len(moves) - 1, move + apart - 1, -1):
-        around = by_move[max(0, other - apart) : other + apart + 1]
-        if by_move[other] < 0.55 * best or by_move[other] < around.max():
-            continue
-        other_tilt = int(np.argmax(score[other]))
-        if not _is_shadow(colour, index[move, tilt], index[other, other_tilt], step):
-            return other, other_tilt
+    apart = max(2, round(APART_PX / step))
+    choices = [(move, tilt)]
     # The strongest may be the outer rim of the shadow: then the silhouette is just inside.
     for other in range(move - apart, max(-1, move - round(8 / step)), -1):
-        around = by_move[max(0, other - apart) : other + apart + 1]
-        if by_move[other] < 0.4 * best or by_move[other] < around.max():
+        if by_move[other] < 0.4 * by_move[move] or by_move[other] < _around(by_move, other, apart):
             continue
         other_tilt = int(np.argmax(score[other]))
-        if _is_shadow(colour, index[other, other_tilt], index[move, tilt], step):
-            return other, other_tilt
+        if _is_shadow(colour, lines[other, other_tilt], lines[move, tilt], step):
+            return [(other, other_tilt), (move, tilt)]
         break
-    return move, tilt
+    # Artwork may be stronger than the silhouette outside it.
+    outer: tuple[float, int, int] | None = None
+    for other in range(move + apart, len(moves)):
+        other_tilt = int(np.argmax(score[other]))
+        if by_move[other] < _around(by_move, other, apart) or seen[other, other_tilt] < LEAST_OUTER_SEEN:
+            continue
+        if _is_shadow(colour, lines[move, tilt], lines[other, other_tilt], step):
+            continue
+        if outer is None or by_move[other] > outer[0]:
+            outer = (float(by_move[other]), other, other_tilt)
+    if outer is not None:
+        choices.append(outer[1:])
+    return choices
 
 
-def _is_shadow(colour: Floats, inner: NDArray[Any], outer: NDArray[Any], step: float) -> bool:
+def _around(by_move: Floats, place: int, apart: int) -> float:
+    return float(by_move[max(0, place - apart) : place + apart + 1].max())
+
+
+def _combinations(counts: list[int]) -> list[tuple[int, ...]]:
+    """Return picks: the likeliest at all sides, then the other at one side each, then at all that have one."""
+    picks = [(0, 0, 0, 0)]
+    swappable = [i for i, count in enumerate(counts) if count > 1]
+    picks.extend(tuple(int(i == k) for i in range(4)) for k in swappable)
+    if len(swappable) > 1:
+        picks.append(tuple(int(i in swappable) for i in range(4)))
+    return picks
+
+
+def _is_shadow(colour: Floats, inner: Ints, outer: Ints, step: float) -> bool:
     """Whether the stripe between two lines is the floor outside it, only darker."""
     stations = np.arange(len(inner))
     last = colour.shape[1] - 1

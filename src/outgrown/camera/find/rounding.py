@@ -5,7 +5,7 @@ import numpy as np
 
 from ...arrays import Bytes, Flags, Floats
 from ...standards import CARD_LONG_MM
-from .edges import LIGHT, sample
+from .sampling import LIGHT, sample
 from .levels import Singles
 from .shape import Pose, find_corners_mm
 
@@ -60,7 +60,8 @@ def _grid() -> tuple[Floats, Floats, Flags]:
     """Return places near a corner, as distances inward from its two sides [mm]: where radii differ, and beside."""
     step = FIRST_MM + STEP_MM * np.arange(COUNT)
     x, y = (values.ravel() for values in np.meshgrid(step, step))
-    near = np.minimum(x, y) < 3.0
+    # Close to the edge only: beyond it lies the floor's texture, deeper in a stripe or lettering.
+    near = (np.minimum(x, y) < 2.5) & (np.maximum(x, y) < 4.1) & (np.minimum(x, y) > -1.6)
     return x[near], y[near], near
 
 

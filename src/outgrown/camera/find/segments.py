@@ -11,6 +11,7 @@ SHORTEST_PX = 8.0
 # More segments than this come from carpets and gravel; the longest are kept, sides of a card are longer than
 # their grain.
 MOST_SEGMENTS = 2000
+COLOUR_GAIN = 2.0
 
 
 def find_segments(levels: list[Level]) -> Floats:
@@ -18,7 +19,10 @@ def find_segments(levels: list[Level]) -> Floats:
     fine, coarse = levels[0], levels[1]
     found = _detect(fine.lab[..., 0], 2.0)
     for channel in range(3):
-        more = _detect(coarse.lab[..., channel], 1.0) * _up(fine, coarse)
+        plane = coarse.lab[..., channel]
+        # Colours differ by less than tones do, and carry less noise.
+        plane = plane if channel == 0 else cv2.addWeighted(plane, COLOUR_GAIN, plane, 0, 128 * (1 - COLOUR_GAIN))
+        more = _detect(plane, 1.0) * _up(fine, coarse)
         found = np.concatenate([found, more[~_is_known(more, found, fine.size_px)]])
     length = np.hypot(found[:, 2] - found[:, 0], found[:, 3] - found[:, 1])
     order = np.argsort(-length)
