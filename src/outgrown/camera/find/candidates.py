@@ -16,7 +16,7 @@ from .support import count_running_on, measure_support, tighten
 LEAST_SIDE_PX = 13.0
 MOST_RANKED = 4000
 MOST_TIGHTENED = 500
-MOST_KEPT = 100
+MOST_KEPT = 64
 LEAST_WORTH = 0.62
 MOST_LEAN_DEG = 46.0
 

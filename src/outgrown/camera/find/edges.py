@@ -9,7 +9,7 @@ import numpy as np
 
 from ...arrays import Bytes, Floats
 from .sampling import LIGHT, PLAIN, sample
-from .settle import OFFSETS, STEP_PX, find_moves
+from .settle import BLURS_PX, FEW_BLURS_PX, OFFSETS, STEP_PX, find_moves
 from .side import FIRST_SHARE, LAST_SHARE, Side, fit_curve, meet_corners
 
 LEAST_SIGMA_PX = 0.05
@@ -71,7 +71,7 @@ def refine_sides(
         kept = np.stack([k for _, k, _ in fits])
     # The pattern was taken before the last fit moved the curve a little.
     last = np.array([float(np.average(edge[i] - (measured - shift)[i])) for i in range(4)])
-    moves, blur = find_moves(pattern, rims_px, reach_px)
+    moves, blur = find_moves(pattern, rims_px, reach_px, BLURS_PX if stations > 60 else FEW_BLURS_PX)
     moves = moves - last
     centre = base + normal[:, None] * (edge + moves[:, None])[..., None]
     near = sample(pixels, centre[:, :, None] + normal[:, None, None] * BESIDE, PLAIN)

@@ -19,7 +19,8 @@ log = logging.getLogger(__name__)
 # What is found by its four edges; printed targets have a finder of their own.
 KINDS = (Kind.CARD, Kind.A4, Kind.LETTER)
 LEAST_SCORE = 0.3
-MOST_MEASURED = 13
+MOST_MEASURED = 14
+SURE_SCORE = 0.85
 # Natural logarithm. A card's own tilt is known to a few degrees: its floor's distance to some 5 %.
 MOST_HEIGHT_RATIO = 0.14
 # 1 standard deviation. Card: ISO/IEC 7810 allows 0.15 % when new; sheets are cut to 2 mm, offices' far better.
@@ -60,10 +61,22 @@ def _judge(photo: Photo, quads: Floats, reach_px: float, kinds: tuple[Kind, ...]
             chosen.append(candidate)
         if len(chosen) >= MOST_MEASURED:
             break
-    last = [j for c in chosen if (j := judge_last(photo, c)) is not None]
+    last: list[Judged] = []
+    for candidate in chosen:
+        if any(_is_variant(candidate, sure) for sure in last if sure.score > SURE_SCORE):
+            continue
+        measured = judge_last(photo, candidate)
+        if measured is not None:
+            last.append(measured)
     for j in last:
         log.debug("%s at %s: %.2f %s", j.pose.kind, j.pose.corners_px.mean(axis=0).round(), j.score, j.marks)
     return _on_one_floor(_without_overlaps([j for j in last if j.score >= LEAST_SCORE]))
+
+
+def _is_variant(candidate: Judged, sure: Judged) -> bool:
+    """Whether a candidate is the same thing with a side or two elsewhere."""
+    size = float(np.hypot(*(sure.pose.corners_px[1] - sure.pose.corners_px[0])))
+    return _apart(candidate, sure) < 0.1 * size
 
 
 def _apart(a: Judged, b: Judged) -> float:

@@ -25,7 +25,7 @@ from .side import Side
 
 # After the first look at full resolution corners are right to about a pixel.
 FIRST_CORNER_DOUBT_PX = 1.0
-LAST_CORNER_DOUBT_PX = 0.4
+LAST_CORNER_DOUBT_PX = 0.5
 MOST_FIRST_MISFIT = 2.6
 MOST_MISFIT = 2.0
 LEAST_SEEN = 0.45

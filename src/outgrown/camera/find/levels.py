@@ -84,4 +84,4 @@ def _level(image: Bytes, scale: float) -> Level:
             np.copyto(best_y, slope_y, where=stronger)
             np.copyto(best, strength, where=stronger)
     assert best_x is not None and best_y is not None
-    return Level(scale, np.asarray(lab), best_x, best_y)
+    return Level(scale, lab, best_x, best_y)
