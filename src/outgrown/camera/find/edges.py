@@ -128,9 +128,7 @@ def _match(profile: Floats, pattern: Floats, size: Floats, reach_px: float) -> t
     basis = np.stack([np.ones_like(pattern), pattern, -slope], axis=-1)
     weighted = np.swapaxes(basis * window[:, None], 1, 2)
     data = profile / np.maximum(np.median(size, axis=1), 1e-5)[:, None, None]
-    solution = np.linalg.solve(
-        weighted @ basis + np.diag([1e-6, 1e-3, 1e-3]), weighted @ np.swapaxes(data, 1, 2)
-    )
+    solution = np.linalg.solve(weighted @ basis + np.diag([1e-6, 1e-3, 1e-3]), weighted @ np.swapaxes(data, 1, 2))
     gain, moved = solution[:, 1], solution[:, 2]
     shift = moved / np.where(np.abs(gain) < 0.1, 0.1, gain)
     weight = np.where(np.abs(shift) > MOST_SHIFT_PX, 0.0, np.clip(np.abs(gain), 0.02, 2.0) ** 2)

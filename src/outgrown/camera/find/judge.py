@@ -89,9 +89,7 @@ def judge_last(photo: Photo, first: Judged) -> Judged | None:
     """Measure the four sides of a candidate and judge it again; None if it is no reference."""
     focal_px = find_focal_px(photo)[0]
     scale = _px_per_mm(first.pose)
-    sides, corners = refine_sides(
-        photo.pixels, first.pose.corners_px, focal_px, stations=40, rows=2, px_per_mm=scale
-    )
+    sides, corners = refine_sides(photo.pixels, first.pose.corners_px, focal_px, stations=40, rows=2, px_per_mm=scale)
     size = float(np.hypot(*(corners[1] - corners[0])))
     moved = float(np.abs(corners - first.pose.corners_px).max())
     if moved > 3.0 + 0.01 * size or not _is_within(corners, photo):

@@ -1,7 +1,6 @@
 """Levels: the photo made smaller, with its colour gradients, for the coarse search."""
 
 from dataclasses import dataclass
-from typing import Any
 
 import cv2
 import numpy as np
@@ -23,20 +22,20 @@ class Level:
 
     Attributes:
         scale: level px per photo px.
-        lab: (H, W, 3) uint8, OpenCV's 8-bit Lab.
+        planes: (H, W, 3) uint8: lightness and two colour differences (Y, Cr, Cb).
         slope_x: (H, W) gradient of the strongest of the three channels along x [grey levels per level px].
         slope_y: the same along y.
     """
 
     scale: float
-    lab: Bytes
+    planes: Bytes
     slope_x: Singles
     slope_y: Singles
 
     @property
     def size_px(self) -> tuple[int, int]:
         """Width and height [level px]."""
-        return self.lab.shape[1], self.lab.shape[0]
+        return self.planes.shape[1], self.planes.shape[0]
 
     def to_photo(self, points: Floats) -> Floats:
         """Return `points` (..., 2) of this level in photo px (pixel centres at whole numbers in both)."""
@@ -53,28 +52,35 @@ def make_levels(pixels: Bytes) -> list[Level]:
     Args:
         pixels: (H, W, 3) uint8 RGB.
     """
-    height, width = pixels.shape[:2]
-    scale = min(1.0, WORKING_LONG_PX / max(height, width))
+    image = pixels
+    scale = min(1.0, WORKING_LONG_PX / max(image.shape[:2]))
+    while scale < 0.5:
+        # Halving exactly is many times quicker than any other step.
+        height, width = image.shape[0] // 2, image.shape[1] // 2
+        image = np.asarray(cv2.resize(image[: 2 * height, : 2 * width], (width, height), interpolation=cv2.INTER_AREA))
+        scale *= 2
+    if scale < 1:
+        size = (round(image.shape[1] * scale), round(image.shape[0] * scale))
+        image = np.asarray(cv2.resize(image, size, interpolation=cv2.INTER_AREA))
+    planes: Bytes = np.asarray(cv2.cvtColor(image, cv2.COLOR_RGB2YCrCb))
+    scale = max(planes.shape[:2]) / max(pixels.shape[:2])
     levels = []
-    image: NDArray[Any] = pixels
     for _ in range(LEVELS):
-        size = (max(8, round(width * scale)), max(8, round(height * scale)))
-        if size != (image.shape[1], image.shape[0]):
-            image = cv2.resize(image, size, interpolation=cv2.INTER_AREA)
-        levels.append(_level(image, scale))
+        levels.append(_level(planes, scale))
+        size = (max(8, planes.shape[1] // 2), max(8, planes.shape[0] // 2))
+        planes = np.asarray(cv2.resize(planes, size, interpolation=cv2.INTER_AREA))
         scale /= 2
     return levels
 
 
-def _level(image: Bytes, scale: float) -> Level:
-    lab: NDArray[Any] = cv2.cvtColor(image, cv2.COLOR_RGB2LAB)
+def _level(planes: Bytes, scale: float) -> Level:
     best_x: Singles | None = None
     best_y: Singles | None = None
     best: Singles | None = None
     for channel in range(3):
-        plane = cv2.GaussianBlur(np.ascontiguousarray(lab[..., channel]), (0, 0), 0.8)
-        slope_x: NDArray[Any] = cv2.Scharr(plane, cv2.CV_32F, 1, 0, scale=1 / 32)
-        slope_y: NDArray[Any] = cv2.Scharr(plane, cv2.CV_32F, 0, 1, scale=1 / 32)
+        plane = cv2.GaussianBlur(np.ascontiguousarray(planes[..., channel]), (0, 0), 0.8)
+        slope_x: Singles = np.asarray(cv2.Scharr(plane, cv2.CV_32F, 1, 0, scale=1 / 32), dtype=np.float32)
+        slope_y: Singles = np.asarray(cv2.Scharr(plane, cv2.CV_32F, 0, 1, scale=1 / 32), dtype=np.float32)
         strength = slope_x * slope_x + slope_y * slope_y
         if best is None or best_x is None or best_y is None:
             best_x, best_y, best = slope_x, slope_y, strength
@@ -84,4 +90,4 @@ def _level(image: Bytes, scale: float) -> Level:
             np.copyto(best_y, slope_y, where=stronger)
             np.copyto(best, strength, where=stronger)
     assert best_x is not None and best_y is not None
-    return Level(scale, lab, best_x, best_y)
+    return Level(scale, planes, best_x, best_y)

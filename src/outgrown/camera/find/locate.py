@@ -84,9 +84,7 @@ def _worth(colour: Floats, step: float) -> Floats:
     return np.where(slope > LEAST_SLOPE, worth, 0.0)
 
 
-def _choose(
-    worth: Floats, colour: Floats, lines: Ints, moves: Ints, inner: int, step: float
-) -> list[tuple[int, int]]:
+def _choose(worth: Floats, colour: Floats, lines: Ints, moves: Ints, inner: int, step: float) -> list[tuple[int, int]]:
     """Return (move, tilt) indices of the likeliest line of one side, then of at most one other."""
     votes = worth[np.arange(STATIONS), lines]
     score = votes.mean(axis=2)
@@ -126,7 +124,7 @@ def _around(by_move: Floats, place: int, apart: int) -> float:
 
 def _combinations(counts: list[int]) -> list[tuple[int, ...]]:
     """Return picks: the likeliest at all sides, then the other at one side each, then at all that have one."""
-    picks = [(0, 0, 0, 0)]
+    picks: list[tuple[int, ...]] = [(0, 0, 0, 0)]
     swappable = [i for i, count in enumerate(counts) if count > 1]
     picks.extend(tuple(int(i == k) for i in range(4)) for k in swappable)
     if len(swappable) > 1:

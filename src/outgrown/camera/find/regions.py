@@ -22,7 +22,7 @@ def find_regions(levels: list[Level]) -> Floats:
     up = levels[0].scale / level.scale
     quads: list[Floats] = []
     for channel, step in enumerate((LIGHTNESS_STEP, COLOUR_STEP, COLOUR_STEP)):
-        plane = cv2.medianBlur(np.ascontiguousarray(level.lab[..., channel]), 3)
+        plane = cv2.medianBlur(np.ascontiguousarray(level.planes[..., channel]), 3)
         if channel == 0:
             plane = cv2.medianBlur(plane, 3)
         low, high = np.percentile(plane[::4, ::4], [0.2, 99.8])

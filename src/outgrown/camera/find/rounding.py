@@ -5,8 +5,8 @@ import numpy as np
 
 from ...arrays import Bytes, Flags, Floats
 from ...standards import CARD_LONG_MM
-from .sampling import LIGHT, sample
 from .levels import Singles
+from .sampling import LIGHT, sample
 from .shape import Pose, find_corners_mm
 
 # Radii tried [mm on the candidate]. ISO/IEC 7810 allows 2.88 to 3.48.

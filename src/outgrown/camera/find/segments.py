@@ -1,5 +1,7 @@
 """Segments: straight pieces of edge at working size, on lightness and on colour."""
 
+from typing import Any
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -17,9 +19,9 @@ COLOUR_GAIN = 2.0
 def find_segments(levels: list[Level]) -> Floats:
     """Return straight edge pieces as (N, 4): x0, y0, x1, y1 in px of the first level, longest first."""
     fine, coarse = levels[0], levels[1]
-    found = _detect(fine.lab[..., 0], 2.0)
+    found = _detect(fine.planes[..., 0], 2.0)
     for channel in range(3):
-        plane = coarse.lab[..., channel]
+        plane: NDArray[Any] = coarse.planes[..., channel]
         # Colours differ by less than tones do, and carry less noise.
         plane = plane if channel == 0 else cv2.addWeighted(plane, COLOUR_GAIN, plane, 0, 128 * (1 - COLOUR_GAIN))
         more = _detect(plane, 1.0) * _up(fine, coarse)
@@ -56,7 +58,7 @@ def _up(fine: Level, coarse: Level) -> float:
     return fine.scale / coarse.scale
 
 
-def _detect(plane: NDArray[np.uint8], quantum: float) -> Floats:
+def _detect(plane: NDArray[Any], quantum: float) -> Floats:
     detector = cv2.createLineSegmentDetector(cv2.LSD_REFINE_STD, 0.8, 0.6, quantum)
     lines = detector.detect(np.ascontiguousarray(plane))[0]
     if lines is None:

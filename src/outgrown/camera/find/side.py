@@ -85,8 +85,8 @@ def fit_curve(
     bow_px = max(0.02, 0.005 * length_px * length_px / focal_px)
     base = weight / max(float(weight.max()), 1e-9)
     usable = base > 0
-    kept = base.copy()
-    coefficients = np.zeros(3)
+    kept: Floats = base.copy()
+    coefficients: Floats = np.zeros(3)
     if usable.sum() < 4:
         return coefficients, np.zeros_like(u), 9.0
     # Start from the line most stations agree on, which neighbouring edges cannot move.
@@ -107,6 +107,6 @@ def fit_curve(
         if turn == 0:
             held[2, 2] = 1e9
         weighted = basis * kept[:, None]
-        coefficients = np.linalg.solve(weighted.T @ basis + held, weighted.T @ measured)
+        coefficients = np.asarray(np.linalg.solve(weighted.T @ basis + held, weighted.T @ measured), dtype=np.float64)
     near = np.abs(measured - basis @ coefficients) < 4.0 * sigma
     return coefficients, np.where(near, kept / np.maximum(base, 1e-9), 0.0), sigma
