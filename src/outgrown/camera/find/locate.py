@@ -2,9 +2,10 @@
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.ndimage import maximum_filter1d
 
 from ...arrays import Bytes, Floats
-from .sampling import PLAIN, sample
+from .sampling import sample_roughly
 from .side import FIRST_SHARE, LAST_SHARE
 from .support import intersect_sides
 
@@ -38,13 +39,13 @@ def locate_sides(pixels: Bytes, corners_px: Floats, reach_px: float) -> list[tup
     normal = np.stack([-along[:, 1], along[:, 0]], axis=1) / length[:, None]
     outward_px = max(reach_px, OUTWARD_SHARE * float(length.max()))
     # Where the reach is long, coarser steps.
-    step = max(STEP_PX, reach_px / 14)
+    step = max(STEP_PX, reach_px / 14, outward_px / 36)
     inner, outer = round(reach_px / step), round(outward_px / step)
     spare = int(np.ceil(reach_px * 0.6 / step)) + 4
     offsets = np.arange(-inner - spare, outer + spare + 1) * step
     share = np.linspace(FIRST_SHARE, LAST_SHARE, STATIONS)
     base = start[:, None] + along[:, None] * share[:, None]
-    colour = sample(pixels, base[:, :, None] + normal[:, None, None] * offsets[:, None], PLAIN)
+    colour = sample_roughly(pixels, base[:, :, None] + normal[:, None, None] * offsets[:, None])
     worth = _worth(colour, step)
     moves = np.arange(-inner, outer + 1)
     tilts = np.arange(-4, 5) * 0.5 * max(1.0, inner / 8)
@@ -94,32 +95,22 @@ def _choose(worth: Floats, colour: Floats, lines: Ints, moves: Ints, inner: int,
     move, tilt = (int(k) for k in np.unravel_index(int(np.argmax(score * held[:, None])), score.shape))
     by_move = score.max(axis=1)
     apart = max(2, round(APART_PX / step))
+    peaks = np.flatnonzero(by_move >= maximum_filter1d(by_move, 2 * apart + 1, mode="nearest"))
+    best_tilt = score.argmax(axis=1)
     choices = [(move, tilt)]
     # The strongest may be the outer rim of the shadow: then the silhouette is just inside.
-    for other in range(move - apart, max(-1, move - round(8 / step)), -1):
-        if by_move[other] < 0.4 * by_move[move] or by_move[other] < _around(by_move, other, apart):
-            continue
-        other_tilt = int(np.argmax(score[other]))
-        if _is_shadow(colour, lines[other, other_tilt], lines[move, tilt], step):
-            return [(other, other_tilt), (move, tilt)]
-        break
+    inside = peaks[(peaks <= move - apart) & (peaks > move - round(8 / step)) & (by_move[peaks] >= 0.4 * by_move[move])]
+    if len(inside):
+        other = int(inside[-1])
+        if _is_shadow(colour, lines[other, best_tilt[other]], lines[move, tilt], step):
+            return [(other, int(best_tilt[other])), (move, tilt)]
     # Artwork may be stronger than the silhouette outside it.
-    outer: tuple[float, int, int] | None = None
-    for other in range(move + apart, len(moves)):
-        other_tilt = int(np.argmax(score[other]))
-        if by_move[other] < _around(by_move, other, apart) or seen[other, other_tilt] < LEAST_OUTER_SEEN:
-            continue
-        if _is_shadow(colour, lines[move, tilt], lines[other, other_tilt], step):
-            continue
-        if outer is None or by_move[other] > outer[0]:
-            outer = (float(by_move[other]), other, other_tilt)
-    if outer is not None:
-        choices.append(outer[1:])
+    outside = peaks[(peaks >= move + apart) & (seen[peaks, best_tilt[peaks]] >= LEAST_OUTER_SEEN)]
+    for other in outside[np.argsort(-by_move[outside])]:
+        if not _is_shadow(colour, lines[move, tilt], lines[other, best_tilt[other]], step):
+            choices.append((int(other), int(best_tilt[other])))
+            break
     return choices
-
-
-def _around(by_move: Floats, place: int, apart: int) -> float:
-    return float(by_move[max(0, place - apart) : place + apart + 1].max())
 
 
 def _combinations(counts: list[int]) -> list[tuple[int, ...]]:

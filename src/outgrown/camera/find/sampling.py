@@ -1,5 +1,6 @@
 """Sampling: colours between the pixels of the full photo."""
 
+import cv2
 import numpy as np
 
 from ...arrays import Bytes, Floats
@@ -26,3 +27,10 @@ def sample(pixels: Bytes, points: Floats, table: Floats) -> Floats:
     lower = table[pixels[row + 1, column]] * (1 - fx) + table[pixels[row + 1, column + 1]] * fx
     mixed: Floats = upper * (1 - fy) + lower * fy
     return mixed
+
+
+def sample_roughly(pixels: Bytes, points: Floats) -> Floats:
+    """Return the numbers (..., 3) of the file at `points` (..., 2), to half a grey level and 1/32 px, quickly."""
+    flat = points.reshape(len(points), -1, 2).astype(np.float32)
+    found = cv2.remap(pixels, flat[..., 0], flat[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    return np.asarray(found, dtype=np.float64).reshape(*points.shape[:-1], 3)
