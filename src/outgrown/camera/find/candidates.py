@@ -21,10 +21,29 @@ LEAST_WORTH = 0.62
 MOST_LEAN_DEG = 46.0
 
 
-def find_candidates(levels: list[Level], photo: Photo, kinds: tuple[Kind, ...]) -> tuple[Floats, Floats]:
-    """Return quads (M, 4, 2) in photo px, counter-clockwise on the screen, and their worth (M,), best first."""
+def find_candidates(
+    levels: list[Level], photo: Photo, kinds: tuple[Kind, ...], around_px: Floats | None = None
+) -> tuple[Floats, Floats]:
+    """Return quads (M, 4, 2) in photo px, counter-clockwise on the screen, and their worth (M,), best first.
+
+    Args:
+        levels: the photo, or a part of it, made smaller.
+        photo: gives size and focal length.
+        kinds: what is looked for.
+        around_px: (2,) a place that the quads must contain, or None.
+    """
     segments = merge_segments(find_segments(levels))
-    return choose_candidates(find_regions(levels), find_quads(segments, levels), levels, photo, kinds)
+    rough, fine = find_regions(levels), find_quads(segments, levels)
+    if around_px is not None:
+        rough, fine = (_containing(q, levels[0].to_level(around_px)) for q in (rough, fine))
+    return choose_candidates(rough, fine, levels, photo, kinds)
+
+
+def _containing(quads: Floats, point: Floats) -> Floats:
+    quads = find_convex(quads, 1.0)
+    side = np.roll(quads, -1, axis=1) - quads
+    away = point - quads
+    return quads[(side[..., 0] * away[..., 1] - side[..., 1] * away[..., 0] <= 0).all(axis=1)]
 
 
 def choose_candidates(
@@ -66,7 +85,7 @@ def _running_on(quads: Floats, level: Level) -> Floats:
 
 def _least_lean(quads: Floats, level: Level, photo: Photo, kinds: tuple[Kind, ...]) -> Floats:
     focal_px, factors = find_focal_px(photo)
-    centre = np.array([(level.size_px[0] - 1) / 2, (level.size_px[1] - 1) / 2])
+    centre = level.to_level(np.array([(photo.width_px - 1) / 2, (photo.height_px - 1) / 2]))
     least = np.full(len(quads), 90.0)
     for kind in kinds:
         long, short = find_size_mm(kind)

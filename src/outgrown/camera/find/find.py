@@ -1,6 +1,5 @@
 """Find: references anywhere in a photo, or at a place somebody points to."""
 
-import logging
 from collections.abc import Collection
 
 import numpy as np
@@ -10,21 +9,22 @@ from ...photo import Photo
 from ...progress import Progress, silent
 from ..reference import EdgeSamples, Kind, Reference
 from .candidates import find_candidates
-from .judge import Judged, judge_first, judge_last, measure_last
+from .choose import LEAST_SCORE, choose_references
+from .judge import Judged, measure_last
 from .levels import make_levels
 from .shape import find_corners_mm, find_thickness_mm
 
-log = logging.getLogger(__name__)
-
 # What is found by its four edges; printed targets have a finder of their own.
 KINDS = (Kind.CARD, Kind.A4, Kind.LETTER)
-LEAST_SCORE = 0.3
-MOST_MEASURED = 14
-SURE_SCORE = 0.85
-# Natural logarithm. A card's own tilt is known to a few degrees: its floor's distance to some 5 %.
-MOST_HEIGHT_RATIO = 0.14
 # 1 standard deviation. Card: ISO/IEC 7810 allows 0.15 % when new; sheets are cut to 2 mm, offices' far better.
 SIZE_DOUBT = {Kind.CARD: 0.0008, Kind.A4: 0.002, Kind.LETTER: 0.002}
+# How far a side found at working size may be off there.
+REACH_PX = 2.5
+# Around a place pointed to: how much of the photo's long side is looked at, the smaller cut finer.
+CUTS = (1.0, 0.55, 0.28)
+LEAST_POINTED_SCORE = 0.12
+LEAST_PHOTO_PX = 64
+STEP = "Looking for the card or sheet"
 
 
 def find_references(
@@ -37,82 +37,52 @@ def find_references(
         kinds: what to look for; default: all.
         progress: told how far the work is.
     """
-    wanted = tuple(kinds) if kinds is not None else tuple(SIZE_DOUBT)
-    progress("Looking for the card or sheet", 0.0)
+    wanted = tuple(kind for kind in KINDS if kinds is None or kind in kinds)
+    if not wanted or min(photo.width_px, photo.height_px) < LEAST_PHOTO_PX:
+        return []
+    progress(STEP, 0.0)
     levels = make_levels(photo.pixels)
-    progress("Looking for the card or sheet", 0.15)
+    progress(STEP, 0.15)
     quads, _ = find_candidates(levels, photo, wanted)
-    progress("Looking for the card or sheet", 0.6)
-    judged = _judge(photo, quads, 2.5 / levels[0].scale, wanted)
-    progress("Looking for the card or sheet", 1.0)
-    return [make_reference(measure_last(photo, j)) for j in judged]
+    progress(STEP, 0.6)
+    judged = choose_references(photo, quads, REACH_PX / levels[0].scale, wanted)
+    references = [make_reference(measure_last(photo, j)) for j in judged]
+    progress(STEP, 1.0)
+    return references
 
 
-def _judge(photo: Photo, quads: Floats, reach_px: float, kinds: tuple[Kind, ...]) -> list[Judged]:
-    first: list[Judged] = []
-    seen: list[Floats] = []
-    for quad in quads:
-        first.extend(judge_first(photo, quad, reach_px, kinds, seen))
-    first.sort(key=lambda j: -j.score)
-    chosen: list[Judged] = []
-    for candidate in first:
-        same = [c for c in chosen if c.pose.kind is candidate.pose.kind and _apart(c, candidate) < 2.0]
-        if not same:
-            chosen.append(candidate)
-        if len(chosen) >= MOST_MEASURED:
-            break
-    last: list[Judged] = []
-    for candidate in chosen:
-        if any(_is_variant(candidate, sure) for sure in last if sure.score > SURE_SCORE):
+def find_rectangle_at(photo: Photo, kind: Kind, near_px: Floats | tuple[float, float]) -> Reference | None:
+    """Return the reference of `kind` around the place somebody points to, or None if none is seen there.
+
+    Weaker evidence is accepted than where nobody points, and the neighbourhood is looked at more finely.
+
+    Args:
+        photo: upright.
+        kind: what lies there.
+        near_px: (2,) a place on it.
+    """
+    point = np.asarray(near_px, dtype=np.float64)
+    size = np.array([photo.width_px, photo.height_px])
+    for share in CUTS:
+        half = share * size.max() / 2
+        low = np.floor(np.clip(point - half, 0, size - 1)).astype(int) if share < 1 else np.zeros(2, int)
+        high = np.ceil(np.clip(point + half, 1, size)).astype(int) if share < 1 else size
+        if (high - low).min() < LEAST_PHOTO_PX:
             continue
-        measured = judge_last(photo, candidate)
-        if measured is not None:
-            last.append(measured)
-    for j in last:
-        log.debug("%s at %s: %.2f %s", j.pose.kind, j.pose.corners_px.mean(axis=0).round(), j.score, j.marks)
-    return _on_one_floor(_without_overlaps([j for j in last if j.score >= LEAST_SCORE]))
+        levels = make_levels(photo.pixels[low[1] : high[1], low[0] : high[0]], (float(low[0]), float(low[1])))
+        quads, _ = find_candidates(levels, photo, (kind,), point)
+        found = choose_references(photo, quads, REACH_PX / levels[0].scale, (kind,), LEAST_POINTED_SCORE)
+        around = [j for j in found if _contains(j.pose.corners_px, point)]
+        if around and (around[0].score >= LEAST_SCORE or share == CUTS[-1]):
+            return make_reference(measure_last(photo, around[0]))
+    return None
 
 
-def _is_variant(candidate: Judged, sure: Judged) -> bool:
-    """Whether a candidate is the same thing with a side or two elsewhere."""
-    size = float(np.hypot(*(sure.pose.corners_px[1] - sure.pose.corners_px[0])))
-    return _apart(candidate, sure) < 0.1 * size
-
-
-def _apart(a: Judged, b: Judged) -> float:
-    turns = [np.abs(np.roll(a.pose.corners_px, k, axis=0) - b.pose.corners_px).max() for k in range(4)]
-    return float(min(turns))
-
-
-def _without_overlaps(judged: list[Judged]) -> list[Judged]:
-    kept: list[Judged] = []
-    for candidate in sorted(judged, key=lambda j: -j.score):
-        box = candidate.pose.corners_px
-        if all(_disjoint(box, other.pose.corners_px) for other in kept):
-            kept.append(candidate)
-    return kept
-
-
-def _on_one_floor(judged: list[Judged]) -> list[Judged]:
-    """Keep those that put the floor at one distance from the lens; others are prints, labels or tiles."""
-    if len(judged) < 2:
-        return judged
-    height = np.log([abs(float(j.pose.normal @ j.pose.middle_mm)) for j in judged])
-    score = np.array([j.score for j in judged])
-    agree = np.abs(height[:, None] - height) < MOST_HEIGHT_RATIO
-    best = int(np.argmax(agree @ score + 1e-3 * score))
-    return [j for j, kept in zip(judged, agree[best], strict=True) if kept]
-
-
-def _disjoint(a: Floats, b: Floats) -> bool:
-    """Whether two convex quads share nothing: some side of one has the other wholly outside."""
-    for one, other in ((a, b), (b, a)):
-        side = np.roll(one, -1, axis=0) - one
-        normal = np.stack([-side[:, 1], side[:, 0]], axis=1)
-        distance = np.einsum("ijk,ik->ij", other[None] - one[:, None], normal)
-        if (distance > 0).all(axis=1).any():
-            return True
-    return False
+def _contains(corners_px: Floats, point: Floats) -> bool:
+    """Whether `point` lies within a quad going counter-clockwise on the screen."""
+    side = np.roll(corners_px, -1, axis=0) - corners_px
+    away = point - corners_px
+    return bool((side[:, 0] * away[:, 1] - side[:, 1] * away[:, 0] <= 0).all())
 
 
 def make_reference(judged: Judged) -> Reference:

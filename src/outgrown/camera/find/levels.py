@@ -25,12 +25,14 @@ class Level:
         planes: (H, W, 3) uint8: lightness and two colour differences (Y, Cr, Cb).
         slope_x: (H, W) gradient of the strongest of the three channels along x [grey levels per level px].
         slope_y: the same along y.
+        origin_px: where in the photo the part looked at begins.
     """
 
     scale: float
     planes: Bytes
     slope_x: Singles
     slope_y: Singles
+    origin_px: tuple[float, float] = (0.0, 0.0)
 
     @property
     def size_px(self) -> tuple[int, int]:
@@ -39,18 +41,19 @@ class Level:
 
     def to_photo(self, points: Floats) -> Floats:
         """Return `points` (..., 2) of this level in photo px (pixel centres at whole numbers in both)."""
-        return (points + 0.5) / self.scale - 0.5
+        return np.asarray((points + 0.5) / self.scale - 0.5 + np.array(self.origin_px), dtype=np.float64)
 
     def to_level(self, points_px: Floats) -> Floats:
         """Return photo points (..., 2) in this level's px."""
-        return (points_px + 0.5) * self.scale - 0.5
+        return np.asarray((points_px - np.array(self.origin_px) + 0.5) * self.scale - 0.5, dtype=np.float64)
 
 
-def make_levels(pixels: Bytes) -> list[Level]:
+def make_levels(pixels: Bytes, origin_px: tuple[float, float] = (0.0, 0.0)) -> list[Level]:
     """Return the photo at 1600 px, 800 px and 400 px long side (smaller photos start at their own size).
 
     Args:
-        pixels: (H, W, 3) uint8 RGB.
+        pixels: (H, W, 3) uint8 RGB, the photo or a part of it.
+        origin_px: where in the photo the part begins.
     """
     image = pixels
     scale = min(1.0, WORKING_LONG_PX / max(image.shape[:2]))
@@ -66,14 +69,14 @@ def make_levels(pixels: Bytes) -> list[Level]:
     scale = max(planes.shape[:2]) / max(pixels.shape[:2])
     levels = []
     for _ in range(LEVELS):
-        levels.append(_level(planes, scale))
+        levels.append(_level(planes, scale, origin_px))
         size = (max(8, planes.shape[1] // 2), max(8, planes.shape[0] // 2))
         planes = np.asarray(cv2.resize(planes, size, interpolation=cv2.INTER_AREA))
         scale /= 2
     return levels
 
 
-def _level(planes: Bytes, scale: float) -> Level:
+def _level(planes: Bytes, scale: float, origin_px: tuple[float, float]) -> Level:
     best_x: Singles | None = None
     best_y: Singles | None = None
     best: Singles | None = None
@@ -90,4 +93,4 @@ def _level(planes: Bytes, scale: float) -> Level:
             np.copyto(best_y, slope_y, where=stronger)
             np.copyto(best, strength, where=stronger)
     assert best_x is not None and best_y is not None
-    return Level(scale, planes, best_x, best_y)
+    return Level(scale, planes, best_x, best_y, origin_px)

@@ -98,7 +98,8 @@ def fit_curve(
         residual = measured - basis @ coefficients
         off = np.abs(residual[usable])
         # The nearer two thirds tell the scatter, so that a stretch gone to another edge does not.
-        sigma = max(0.03, 1.03 * float(np.quantile(off, 0.67)))
+        rank = int(0.67 * (len(off) - 1))
+        sigma = max(0.03, 1.03 * float(np.partition(off, rank)[rank]))
         if turn == 0:
             sigma = min(sigma, 0.5)
         z = np.abs(residual) / (4.0 * sigma)

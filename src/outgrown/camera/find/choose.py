@@ -1,0 +1,121 @@
+"""Choose: of many candidates, the ones that are references."""
+
+import logging
+
+import numpy as np
+
+from ...arrays import Floats
+from ...photo import Photo
+from ..reference import Kind
+from .judge import Judged, judge_first, judge_last
+from .marks import find_white
+
+log = logging.getLogger(__name__)
+
+LEAST_SCORE = 0.3
+SURE_SCORE = 0.85
+WORTH_A_LOOK = 0.6
+MOST_MEASURED = 14
+# Natural logarithm. A card's own tilt is known to a few degrees: its floor's distance to some 5 %.
+MOST_HEIGHT_RATIO = 0.14
+# Nobody lays out more cards or sheets than this; more of one kind are a pattern of the floor or the cloth.
+MOST_OF_A_KIND = 5
+PLAIN_SCORE = 0.75
+
+
+def choose_references(
+    photo: Photo, quads: Floats, reach_px: float, kinds: tuple[Kind, ...], least_score: float = LEAST_SCORE
+) -> list[Judged]:
+    """Return those of `quads` (M, 4, 2; px of the photo, best first) that are references, the surest first.
+
+    Args:
+        photo: upright.
+        quads: candidates, counter-clockwise on the screen.
+        reach_px: how far their sides may be off.
+        kinds: what is looked for.
+        least_score: below this a candidate is none.
+    """
+    white = find_white(photo)
+    first: list[Judged] = []
+    last: list[Judged] = []
+    known: list[Floats] = []
+    for quad in quads:
+        if any(_is_variant(quad, sure) for sure in last if sure.score > SURE_SCORE):
+            continue
+        possible = judge_first(photo, white, quad, reach_px, kinds, known)
+        first.extend(possible)
+        # A good one is measured at once: what looks like it with a side elsewhere needs no look then.
+        best = max(possible, key=lambda j: j.score, default=None)
+        if best is not None and best.score > WORTH_A_LOOK:
+            measured = judge_last(photo, white, best)
+            if measured is not None and measured.score > SURE_SCORE:
+                last.append(measured)
+    first.sort(key=lambda j: -j.score)
+    tried: list[Judged] = []
+    for candidate in first:
+        corners = candidate.pose.corners_px
+        if any(_is_variant(corners, sure) for sure in last if sure.score > SURE_SCORE):
+            continue
+        if any(t.pose.kind is candidate.pose.kind and _apart(corners, t) < 2.0 for t in tried):
+            continue
+        tried.append(candidate)
+        measured = judge_last(photo, white, candidate)
+        if measured is not None:
+            last.append(measured)
+        if len(tried) >= MOST_MEASURED:
+            break
+    for j in last:
+        log.debug("%s at %s: %.2f %s", j.pose.kind, j.pose.corners_px.mean(axis=0).round(), j.score, j.marks)
+    kept = _without_overlaps([j for j in last if j.score >= least_score])
+    return _on_one_floor(_without_patterns(kept))
+
+
+def _is_variant(corners_px: Floats, sure: Judged) -> bool:
+    """Whether corners are those of a thing already found, with a side or two elsewhere."""
+    size = float(np.hypot(*(sure.pose.corners_px[1] - sure.pose.corners_px[0])))
+    return _apart(corners_px, sure) < 0.1 * size
+
+
+def _apart(corners_px: Floats, other: Judged) -> float:
+    turns = [np.abs(np.roll(corners_px, k, axis=0) - other.pose.corners_px).max() for k in range(4)]
+    return float(min(turns))
+
+
+def _without_overlaps(judged: list[Judged]) -> list[Judged]:
+    kept: list[Judged] = []
+    for candidate in sorted(judged, key=lambda j: -j.score):
+        box = candidate.pose.corners_px
+        if all(_disjoint(box, other.pose.corners_px) for other in kept):
+            kept.append(candidate)
+    return kept
+
+
+def _without_patterns(judged: list[Judged]) -> list[Judged]:
+    """Drop the less clear of a kind of which there are too many: bricks, tiles, prints."""
+    kept = judged
+    for kind in {j.pose.kind for j in judged}:
+        if sum(j.pose.kind is kind for j in kept) >= MOST_OF_A_KIND:
+            kept = [j for j in kept if j.pose.kind is not kind or j.score >= PLAIN_SCORE]
+    return kept
+
+
+def _on_one_floor(judged: list[Judged]) -> list[Judged]:
+    """Keep those that put the floor at one distance from the lens; others are prints, labels or tiles."""
+    if len(judged) < 2:
+        return judged
+    height = np.log([abs(float(j.pose.normal @ j.pose.middle_mm)) for j in judged])
+    score = np.array([j.score for j in judged])
+    agree = np.abs(height[:, None] - height) < MOST_HEIGHT_RATIO
+    best = int(np.argmax(agree @ score + 1e-3 * score))
+    return [j for j, kept in zip(judged, agree[best], strict=True) if kept]
+
+
+def _disjoint(a: Floats, b: Floats) -> bool:
+    """Whether two convex quads share nothing: some side of one has the other wholly outside."""
+    for one, other in ((a, b), (b, a)):
+        side = np.roll(one, -1, axis=0) - one
+        normal = np.stack([-side[:, 1], side[:, 0]], axis=1)
+        distance = np.einsum("ijk,ik->ij", other[None] - one[:, None], normal)
+        if (distance > 0).all(axis=1).any():
+            return True
+    return False
