@@ -26,8 +26,6 @@ _BINS = 9
 _BIN_FLOOR_PX = 0.08
 """No mean of samples is trusted beyond this: neighbouring samples share the demosaicing, the JPEG blocks, and the
 rim's reflections."""
-_EDGE_SHIFT_PX = 0.15
-"""Standard deviation of a shift common to one edge [px]: rim, shadow, sharpening."""
 _LEAN_SPREAD = math.radians(20)
 """A person holds the phone roughly above: lean about each axis, standard deviation."""
 _LEAN_LIMIT = math.radians(65)
@@ -401,6 +399,7 @@ def _linearised(
     )
     weight = 1 / (np.linalg.norm(step, axis=1) * seen.sigma_px)
     doubts = np.array([max(reference.size_doubt, 1e-6) for reference in references])
+    shifts = np.array([[edge.shift_px for edge in reference.edges] for reference in references])
     residuals = np.concatenate(
         [
             np.nan_to_num(outside * weight - own[owner, 5 + side] / seen.sigma_px, nan=1e3),
@@ -408,7 +407,7 @@ def _linearised(
             [(values[3] - math.log(prior.focal_px)) / prior.focal_doubt],
             [(values[4] - prior.k1) / prior.k1_doubt],
             (own[:, 3:5] / doubts[:, None]).ravel(),
-            (own[:, 5:] / _EDGE_SHIFT_PX).ravel(),
+            (own[:, 5:] / shifts).ravel(),
         ]
     )
     if not with_jacobian:
@@ -433,5 +432,5 @@ def _linearised(
         column = _SHARED + index * _PER_REFERENCE
         jacobian[row + 2 * index, column + 3] = jacobian[row + 2 * index + 1, column + 4] = 1 / doubts[index]
         for edge in range(4):
-            jacobian[row + 2 * count + 4 * index + edge, column + 5 + edge] = 1 / _EDGE_SHIFT_PX
+            jacobian[row + 2 * count + 4 * index + edge, column + 5 + edge] = 1 / shifts[index, edge]
     return residuals, np.nan_to_num(jacobian)

@@ -10,7 +10,7 @@ from ..photo import Photo
 from .find import find_references
 from .find_targets import find_targets
 from .reference import Kind, Reference
-from .sides import settle_sides
+from .shade import settle_shaded
 
 
 def find_all_references(
@@ -29,7 +29,7 @@ def find_all_references(
     found = find_references(photo, kinds=shapes) if shapes else []
     # A target's frame and its paper are rectangles too, and no card.
     others = [r for r in found if not any(_overlap(r.corners_px, target.outline_px) for target in targets)]
-    return [*targets, *(settle_sides(photo.pixels, reference) for reference in others)]
+    return [*targets, *settle_shaded(photo.pixels, others)]
 
 
 def _overlap(first: Floats, second: Floats) -> bool:

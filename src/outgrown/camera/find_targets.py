@@ -31,6 +31,8 @@ _FIRST_SHARE, _LAST_SHARE = 0.06, 0.94
 _LEAST_SEEN = 0.6
 """Share of an edge's stations that must show the bar; else the edge says nothing."""
 _LEAST_SIGMA_PX = 0.03
+_LINE_SHIFT_PX = 0.06
+"""A printed line is found by its middle, which neither a rim nor a shadow moves; paper lies 0.1 mm high."""
 _MOST_APART_PX = 1.0
 """Markers' corners are good to a third of a pixel; a lens bows a strip by another third."""
 _MOST_APART = 0.04
@@ -214,6 +216,7 @@ def _edge(grey: Bytes, target: Target, to_px: Floats, corners: Floats, side: int
         frozen(normals[kept]),
         frozen(share[kept]),
         max(sigma, _LEAST_SIGMA_PX),
+        _LINE_SHIFT_PX,
     )
 
 

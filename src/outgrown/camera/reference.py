@@ -26,12 +26,14 @@ class EdgeSamples:
         normals_px: (N, 2) unit normals in the image, pointing out of the reference.
         share: (N,) where along the edge each lies, 0 at its first corner, 1 at its second.
         sigma_px: standard deviation of one sample along its normal [px].
+        shift_px: standard deviation of a shift common to the whole edge: rim, shadow, sharpening [px].
     """
 
     points_px: Floats
     normals_px: Floats
     share: Floats
     sigma_px: float
+    shift_px: float = 0.15
 
 
 @dataclass(frozen=True, eq=False)
