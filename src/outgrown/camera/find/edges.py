@@ -16,6 +16,9 @@ LEAST_SIGMA_PX = 0.05
 TURNS = 3
 # A station agrees with its side when it is this near; those on noise alone are with a chance of one in five.
 NEAR_PX = 0.6
+# Beside a rough floor, or at a faint step, even a true side scatters: by this much per floor's unevenness over step.
+ROUGH_GAIN = 2.0
+MOST_ROUGH_PX = 0.6
 MOST_SHIFT_PX = 1.5
 BESIDE = np.array([[-3.0], [3.0]])
 NO_RIMS = np.zeros(4)
@@ -76,6 +79,8 @@ def refine_sides(
     centre = base + normal[:, None] * (edge + moves[:, None])[..., None]
     near = sample(pixels, centre[:, :, None] + normal[:, None, None] * BESIDE, PLAIN)
     contrast = np.sqrt(((near[:, :, 0] - near[:, :, 1]) ** 2).mean(axis=2))
+    uneven = np.sqrt(near[:, :, 1].var(axis=1).mean(axis=1))
+    rough = np.minimum(ROUGH_GAIN * uneven / np.maximum(np.median(contrast, axis=1), 1.0), MOST_ROUGH_PX)
     sides = []
     for i, (coefficients, weights, sigma) in enumerate(fits):
         slope = (coefficients[1] + 2 * coefficients[2] * u) * 2 / length[i]
@@ -85,10 +90,11 @@ def refine_sides(
                 points_px=base[i] + normal[i] * (measured[i] + moves[i])[:, None],
                 normals_px=normals / np.hypot(normals[:, 0], normals[:, 1])[:, None],
                 weights=weights,
-                share_seen=float((weights * (np.abs(measured[i] - edge[i]) < NEAR_PX) > 0).mean()),
+                share_seen=float(((weights > 0) & (np.abs(measured[i] - edge[i]) < NEAR_PX + rough[i])).mean()),
                 contrast=float(np.median(contrast[i])),
                 blur_px=blur,
                 sigma_px=max(LEAST_SIGMA_PX, sigma),
+                rough_px=float(rough[i]),
                 coefficients=coefficients + np.array([moves[i], 0.0, 0.0]),
                 start=start[i],
                 stop=stop[i],

@@ -18,6 +18,8 @@ FIRST_CORNER_DOUBT_PX = 1.0
 LAST_CORNER_DOUBT_PX = 0.5
 MOST_FIRST_MISFIT = 2.2
 MOST_MISFIT = 2.0
+# Above this a candidate needs no second look.
+CLEAR_SCORE = 0.6
 LEAST_SEEN = 0.45
 LEAST_MEAN_SEEN = 0.72
 SAME_PX = 0.8
@@ -79,6 +81,15 @@ def judge_first(
 
 def judge_last(photo: Photo, white: float, first: Judged) -> Judged | None:
     """Measure the four sides of a candidate and judge it again; None if it is no reference."""
+    judged = _judge_once(photo, white, first)
+    if judged is None or judged.score > CLEAR_SCORE:
+        return judged
+    # A side that had to move far was looked at aslant: from where it is now it shows better.
+    again = _judge_once(photo, white, judged)
+    return judged if again is None else max(judged, again, key=lambda j: j.score)
+
+
+def _judge_once(photo: Photo, white: float, first: Judged) -> Judged | None:
     focal_px = find_focal_px(photo)[0]
     scale = _px_per_mm(first.pose)
     sides, corners = refine_sides(photo.pixels, first.pose.corners_px, focal_px, stations=40, rows=2, px_per_mm=scale)

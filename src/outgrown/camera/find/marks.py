@@ -49,7 +49,7 @@ def mark_last(photo: Photo, white: float, pose: Pose, sides: list[Side]) -> dict
     _mark_surface(photo, white, pose, blur_px, marks)
     size_px = float(np.hypot(*(pose.corners_px[1] - pose.corners_px[0])))
     # Weak edges scatter from noise alone, by about 2 / contrast px.
-    worst = max(s.sigma_px / (0.30 + 0.0012 * size_px + 2.0 / max(s.contrast, 5.0)) for s in sides)
+    worst = max(s.sigma_px / (0.30 + 0.0012 * size_px + 2.0 / max(s.contrast, 5.0) + s.rough_px) for s in sides)
     marks["straight"] = float(np.clip(2.0 - worst, 0, 1))
     marks["sharp"] = float(np.clip((MOST_BLUR_PX - blur_px) / 0.4, 0, 1))
     marks["alone"] = _mark_alone(photo, sides)

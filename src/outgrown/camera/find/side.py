@@ -21,6 +21,7 @@ class Side:
         contrast: median step across it [grey levels of the file].
         blur_px: standard deviation of the edge's blur.
         sigma_px: robust scatter of one station about the fitted curve.
+        rough_px: scatter to be expected beside so uneven a floor at so faint a step.
         coefficients: (3,) offset, slope, bow over u in -1..1 along the side, outward [px].
         start: (2,) where u = -1, on the straight base line.
         stop: (2,) where u = +1.
@@ -33,6 +34,7 @@ class Side:
     contrast: float
     blur_px: float
     sigma_px: float
+    rough_px: float
     coefficients: Floats
     start: Floats
     stop: Floats
