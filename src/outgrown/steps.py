@@ -75,6 +75,7 @@ def trace_outline(
     photo: Photo,
     *,
     kinds: Collection[Kind] | None = None,
+    reference_at_px: tuple[float, float] | None = None,
     thickness_mm: float = GARMENT_THICKNESS_MM.value,
     bar_mm: float | None = None,
     profile: LensProfile | None = None,
@@ -85,6 +86,7 @@ def trace_outline(
     Args:
         photo: see `read_photo`.
         kinds: look for these references only; None for all.
+        reference_at_px: a place on one that is not found by itself, or None.
         thickness_mm: of the garment lying flat [mm]; its visible rim lies `RIM_SHARE` of it above the floor.
         bar_mm: length of the printed targets' bar as measured after printing [mm]; None where nobody measured it.
         profile: of the lens that took the photo (see `choose_profile`), or None where it is not known.
@@ -101,7 +103,7 @@ def trace_outline(
         focal_px, focal_doubt = profile.focal_prior()
         photo = replace(photo, focal_px=focal_px, focal_doubt=focal_doubt)
     check_light(photo.pixels)
-    references = find_all_references(photo, kinds=kinds, bar_mm=bar_mm)
+    references = find_all_references(photo, kinds=kinds, at_px=reference_at_px, bar_mm=bar_mm)
     if not references:
         solve_camera(photo, references, profile=profile)  # says so before time is spent on the rest
     progress("telling the garment from the floor", 0.25)

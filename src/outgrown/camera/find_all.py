@@ -6,30 +6,62 @@ import cv2
 import numpy as np
 
 from ..arrays import Floats
+from ..errors import ScaleError
 from ..photo import Photo
-from .find import find_references
+from .find import find_rectangle_at, find_references
 from .find_targets import find_targets
 from .reference import Kind, Reference
 from .shade import settle_shaded
 
 
 def find_all_references(
-    photo: Photo, *, kinds: Collection[Kind] | None = None, bar_mm: float | None = None
+    photo: Photo,
+    *,
+    kinds: Collection[Kind] | None = None,
+    at_px: tuple[float, float] | None = None,
+    bar_mm: float | None = None,
 ) -> list[Reference]:
     """Return every card, sheet and printed target in `photo`, the surest first.
 
     Args:
         photo: upright.
         kinds: look for these only; None for all.
+        at_px: a place on a card or sheet that somebody points to; it is then found on weaker evidence.
         bar_mm: length of the targets' bar as measured after printing [mm], or None.
+
+    Raises:
+        ScaleError: the place pointed to lies outside the photo, or nothing of known size is seen there.
     """
     wanted = set(Kind if kinds is None else kinds)
     targets = find_targets(photo, bar_mm=bar_mm) if Kind.TARGET in wanted else ()
     shapes = [kind for kind in Kind if kind in wanted and kind is not Kind.TARGET]
     found = find_references(photo, kinds=shapes) if shapes else []
+    if at_px is not None and not any(_lies_on(at_px, reference.corners_px) for reference in found):
+        found.append(_find_pointed(photo, shapes, at_px))
     # A target's frame and its paper are rectangles too, and no card.
     others = [r for r in found if not any(_overlap(r.corners_px, target.outline_px) for target in targets)]
     return [*targets, *settle_shaded(photo.pixels, others)]
+
+
+def _find_pointed(photo: Photo, kinds: Collection[Kind], at_px: tuple[float, float]) -> Reference:
+    x, y = at_px
+    if not (0 <= x < photo.width_px and 0 <= y < photo.height_px):
+        raise ScaleError(
+            f"The place {x:g},{y:g} lies outside the photo, which is {photo.width_px} x {photo.height_px} pixels.",
+            "Read the place off the upright photo, in pixels from its top left corner.",
+        )
+    seen = [find_rectangle_at(photo, kind, at_px) for kind in kinds]
+    best = max((one for one in seen if one is not None), key=lambda one: one.score, default=None)
+    if best is None:
+        raise ScaleError(
+            f"Nothing of known size is seen at {x:g},{y:g}.",
+            "Point to the middle of the card or sheet, or take the photo again with it on a plainer spot of the floor.",
+        )
+    return best
+
+
+def _lies_on(at_px: tuple[float, float], corners_px: Floats) -> bool:
+    return cv2.pointPolygonTest(corners_px.astype(np.float32), at_px, False) >= 0
 
 
 def _overlap(first: Floats, second: Floats) -> bool:

@@ -11,7 +11,7 @@ from ..garment.garment import Laid
 from ..garment.kinds import KINDS
 from ..pieces.choices import EdgeIs, Hem, Machine, Units, Waist
 from ..practice import ELASTIC_WIDTH_MM, GARMENT_THICKNESS_MM, SHARE_UP_TO_MM
-from .types import BAR, EDGE_ALLOWANCE, LENGTH, PERCENT
+from .types import BAR, EDGE_ALLOWANCE, LENGTH, PERCENT, PLACE
 
 if TYPE_CHECKING:
     from ..camera.profile import LensProfile
@@ -42,6 +42,12 @@ def vision_options(command: F) -> F:
                 multiple=True,
                 type=click.Choice([kind.value for kind in Kind]),
                 help="Look only for this thing of known size; may be repeated. Default: all of them.",
+            ),
+            click.option(
+                "--reference-at",
+                "reference_at_px",
+                type=PLACE,
+                help="A place on the card or sheet in the upright photo, in pixels, where it is not found by itself.",
             ),
             click.option(
                 "--thickness",

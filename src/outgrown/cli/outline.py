@@ -18,6 +18,7 @@ def outline(
     json_path: Path | None,
     check_path: Path | None,
     kinds: tuple[str, ...],
+    reference_at_px: tuple[float, float] | None,
     thickness_mm: float,
     bar_mm: float | None,
     lens: str | None,
@@ -41,6 +42,7 @@ def outline(
         traced = steps.trace_outline(
             seen,
             kinds=[Kind(k) for k in kinds] or None,
+            reference_at_px=reference_at_px,
             thickness_mm=thickness_mm,
             bar_mm=bar_mm,
             profile=choose_lens(seen, lens),

@@ -50,6 +50,7 @@ def make_pattern(
     folder: Path,
     *,
     kinds: tuple[str, ...] = (),
+    reference_at_px: tuple[float, float] | None = None,
     thickness_mm: float,
     bar_mm: float | None = None,
     lens: str | None = None,
@@ -97,6 +98,7 @@ def make_pattern(
             return steps.trace_outline(
                 seen,
                 kinds=[Kind(k) for k in kinds] or None,
+                reference_at_px=reference_at_px if path == photo else None,
                 thickness_mm=thickness_mm,
                 bar_mm=bar_mm,
                 profile=choose_lens(seen, lens),

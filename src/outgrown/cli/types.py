@@ -59,6 +59,22 @@ class EdgeAllowance(click.ParamType):  # type: ignore[type-arg]
             self.fail(str(error), param, ctx)
 
 
+class Place(click.ParamType):  # type: ignore[type-arg]
+    """A place in the upright photo, `1204,880`; hands over (x, y) in pixels."""
+
+    name = "x,y"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> tuple[float, float]:
+        """Return (x, y) [px]."""
+        if isinstance(value, tuple):
+            return value
+        try:
+            x, y = (float(part) for part in str(value).split(","))
+        except ValueError:
+            self.fail(f"“{value}” is not a place; write it in pixels from the top left, like 1204,880", param, ctx)
+        return x, y
+
+
 class Percent(click.ParamType):  # type: ignore[type-arg]
     """A percentage, `40` or `40%`; hands over the share, 0.4."""
 
@@ -96,6 +112,7 @@ class Age(click.ParamType):  # type: ignore[type-arg]
 
 LENGTH = Length()
 PERCENT = Percent()
+PLACE = Place()
 AGE = Age()
 BAR = BarLength()
 EDGE_ALLOWANCE = EdgeAllowance()

@@ -1,0 +1,52 @@
+"""Somebody points to a card that is not found by itself."""
+
+import cv2
+import numpy as np
+import pytest
+
+from outgrown.camera.find_all import find_all_references
+from outgrown.camera.reference import Kind
+from outgrown.errors import ScaleError
+from outgrown.photo import Photo
+
+# A card of 85.60 x 53.98 mm with corners of radius 3.18 mm (ISO/IEC 7810) at 2.5 px to the millimetre.
+SCALE = 2.5
+MIDDLE = (610.0, 420.0)
+
+
+def draw(contrast):
+    rng = np.random.default_rng(1)
+    fine = 4
+    picture = np.full((900 * fine, 1200 * fine), 130.0, np.float32)
+    half = np.array([85.60, 53.98]) * SCALE / 2
+    radius = 3.18 * SCALE
+    at = ((np.array(MIDDLE) + 0.5) * fine - 0.5).astype(np.float32)
+    for size in ((half - [radius, 0]), (half - [0, radius])):
+        low, high = np.round(at - size * fine).astype(int), np.round(at + size * fine).astype(int)
+        picture[low[1] : high[1] + 1, low[0] : high[0] + 1] = 130 + contrast
+    for x in (-1, 1):
+        for y in (-1, 1):
+            centre = at + (half - radius) * [x, y] * fine
+            cv2.circle(picture, np.round(centre).astype(int).tolist(), round(radius * fine), 130.0 + contrast, -1)
+    small = cv2.GaussianBlur(cv2.resize(picture, (1200, 900), interpolation=cv2.INTER_AREA), (0, 0), 0.8)
+    rough = cv2.GaussianBlur(rng.normal(size=small.shape).astype(np.float32), (0, 0), 1.5)
+    seen = small + 9 * rough / rough.std() + rng.normal(size=small.shape) * 2
+    return Photo(np.repeat(np.clip(np.round(seen), 0, 255).astype(np.uint8)[..., None], 3, axis=2), focal_px=1000.0)
+
+
+def test_a_faint_card_is_found_where_it_is_pointed_to():
+    photo = draw(18)
+    found = find_all_references(photo, kinds=[Kind.CARD], at_px=MIDDLE)
+    assert len(found) == 1
+    half = np.array([85.60, 53.98]) * SCALE / 2
+    assert np.abs(np.abs(found[0].corners_px - MIDDLE) - half).max() < 2.5
+
+
+def test_a_place_with_nothing_on_it_is_refused():
+    with pytest.raises(ScaleError, match="Nothing of known size is seen at 100,700"):
+        find_all_references(draw(18), kinds=[Kind.CARD], at_px=(100, 700))
+
+
+def test_a_place_outside_the_photo_is_refused():
+    with pytest.raises(ScaleError, match="outside the photo, which is 1200 x 900 pixels"):
+        find_all_references(draw(18), kinds=[Kind.CARD], at_px=(1300, 20))
