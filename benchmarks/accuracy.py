@@ -1,7 +1,8 @@
 """How exact the outline is: references x distance x tilt, on invented cameras and on drawn photos.
 
     python benchmarks/accuracy.py geometric [--cases 40]
-    python benchmarks/accuracy.py photos [--cases 6] [--jobs 2] [--set NAME ...] [--k1 0.05]
+    python benchmarks/accuracy.py photos [--cases 6] [--jobs 2] [--set NAME ...] [--k1 0.05] [--lens FILE] [--no-lines]
+    python benchmarks/accuracy.py lens --k1 0.05 FILE
 
 Errors are millimetres on the garment after the best rigid move, never scaled. A photo's error is the 95th percentile
 along its outline; the table gives the median over photos of the median, p95 and worst point, the worst photo's p95,
@@ -80,7 +81,7 @@ def lay_out(name: str, seed: int, k1: float, tilt_deg: float, floor: str | None)
     return replace(scene, shot=shot)
 
 
-def measure_photo(job: tuple[str, int, float, float, str | None, bool, str | None]) -> dict[str, object]:
+def measure_photo(job: tuple[str, int, float, float, str | None, bool, str | None, bool]) -> dict[str, object]:
     """Draw one photo, measure it, and return the errors."""
     import cv2
     import scenes
@@ -90,7 +91,9 @@ def measure_photo(job: tuple[str, int, float, float, str | None, bool, str | Non
     from outgrown.photo import read_photo
 
     cv2.setNumThreads(1)
-    name, seed, k1, tilt, floor, exif, lens = job
+    name, seed, k1, tilt, floor, exif, lens, no_lines = job
+    if no_lines:
+        steps.find_floor_lines = lambda *_, **__: []
     scene = lay_out(name, seed, k1, tilt, floor)
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / f"{name.replace(' ', '-')}-{seed}.jpg"
@@ -120,9 +123,39 @@ def measure_photo(job: tuple[str, int, float, float, str | None, bool, str | Non
 
 def read_lens(path: str):
     """Return the lens profile in `path`."""
-    from outgrown.camera.profile import read_profile
+    from outgrown.drawer.lens_shelf import read_lens as read
 
-    return read_profile(Path(path))
+    return read(Path(path))
+
+
+# Photos of the lens sheet: tilt and lean [degrees], height [mm], roll [degrees], where the axis meets the sheet [mm].
+SHEET_VIEWS = (
+    (3, 30, 165, 4, (0, 0)),
+    (24, 0, 210, 0, (-25, 0)),
+    (26, 180, 205, 0, (25, 0)),
+    (28, 90, 200, 180, (0, -15)),
+    (4, 40, 165, 90, (10, 0)),
+)
+
+
+def learn_lens(k1: float, path: Path) -> None:
+    """Draw photos of the lens sheet through a lens of distortion `k1`, learn the lens from them, and keep it."""
+    import scenes
+
+    from outgrown import steps
+    from outgrown.photo import read_photo
+
+    seen = []
+    with tempfile.TemporaryDirectory() as folder:
+        for number, (tilt, lean, height, roll, at) in enumerate(SHEET_VIEWS):
+            shot = scenes.Shot(2016, 1512, 26.0, height, tilt, lean, roll, at, k1)
+            scene = scenes.Scene(
+                shot=shot, shape=None, things=(scenes.Thing("lens-sheet"),), floor=scenes.Floor("sheet"), seed=number
+            )
+            photo = Path(folder) / f"{number}.jpg"
+            scenes.write_jpeg(scenes.render(scene), photo)
+            seen.append(read_photo(photo))
+    path.write_text(steps.describe_lens(steps.learn_lens(seen)), encoding="utf-8")
 
 
 def print_rows(title: str, rows: list[dict[str, object]]) -> None:
@@ -163,21 +196,31 @@ def main() -> None:
 @click.option("--floor", type=click.Choice(FLOORS), help="Only this floor.")
 @click.option("--no-exif", is_flag=True, help="Leave the focal length out of the file.")
 @click.option("--lens", help="A lens profile to use.")
+@click.option("--no-lines", is_flag=True, help="As on a floor without straight lines.")
 @click.option("--seed", default=0, show_default=True)
-def photos(cases, jobs, names, k1, floor, no_exif, lens, seed) -> None:
+def photos(cases, jobs, names, k1, floor, no_exif, lens, no_lines, seed) -> None:
     """Draw photos of a 1 m garment and measure them, the whole chain."""
     print(HEAD)
     with ProcessPoolExecutor(jobs) as pool:
         for name in names or SETS:
             work = [
-                (name, seed + number, k1, (0.0, 6.0, 12.0, 18.0)[number % 4], floor, not no_exif, lens)
+                (name, seed + number, k1, (0.0, 6.0, 12.0, 18.0)[number % 4], floor, not no_exif, lens, no_lines)
                 for number in range(cases)
             ]
             rows = list(pool.map(measure_photo, work))
             for row in rows:
                 click.echo(f"  {row}", err=True)
-            print_rows(f"{name}, k1 {k1:+.2f}{', no EXIF' if no_exif else ''}", rows)
+            said = [", no EXIF"] * no_exif + [", lens known"] * bool(lens) + [", no lines"] * no_lines
+            print_rows(f"{name}, k1 {k1:+.2f}{''.join(said)}", rows)
             sys.stdout.flush()
+
+
+@main.command()
+@click.option("--k1", default=0.0, show_default=True, help="The lens's true radial distortion.")
+@click.argument("path", type=click.Path(path_type=Path))
+def lens(k1, path) -> None:
+    """Learn a lens from drawn photos of the lens sheet, for `photos --lens`."""
+    learn_lens(k1, path)
 
 
 @main.command()
