@@ -9,7 +9,7 @@ from pathlib import Path
 
 from ..errors import TargetError
 
-_ELSEWHERE = "Choose another place with --out."
+_ELSEWHERE = "Choose another place to write to."
 
 
 def check_target(folder: Path, names: Collection[str], may_replace: bool = False) -> None:
