@@ -62,7 +62,7 @@ def put_card(scene, **changes):
     return replace(scene, things=(replace(scene.things[0], **changes), *scene.things[1:]))
 
 
-def put_on_garment(scene):
+def put_under_garment(scene):
     ring = scene.shape.placed(scene.at_mm, scene.turn_deg, scene.mirrored).ring_mm
     return put_card(scene, at_mm=tuple(ring.mean(axis=0)))
 
@@ -73,6 +73,10 @@ def lift_second(scene):
     ring = scene.shape.placed(scene.at_mm, scene.turn_deg, scene.mirrored).ring_mm
     far = 2 * ring.mean(axis=0) - np.array(first.at_mm)
     return replace(scene, things=(first, replace(first, at_mm=tuple(far), thickness_mm=60.0)))
+
+
+def go_far(scene):
+    return replace(scene, shot=replace(scene.shot, height_mm=3.2 * scene.shot.height_mm))
 
 
 def leave_out_garment(scene):
@@ -88,14 +92,6 @@ def make_photos() -> dict[str, tuple[str, object]]:
         share = side / max(picture.shape)
         return cv2.resize(picture, None, fx=share, fy=share, interpolation=cv2.INTER_AREA)
 
-    def far():
-        picture = demo()
-        small_one = cv2.resize(picture, None, fx=0.22, fy=0.22, interpolation=cv2.INTER_AREA)
-        around = np.full_like(picture, np.median(picture[:40, :40].reshape(-1, 3), axis=0).astype(np.uint8))
-        top, left = (np.array(picture.shape[:2]) - small_one.shape[:2]) // 2
-        around[top : top + small_one.shape[0], left : left + small_one.shape[1]] = small_one
-        return around
-
     def stretched():
         picture = demo()
         return cv2.resize(picture, (picture.shape[1], round(picture.shape[0] * 0.9)), interpolation=cv2.INTER_AREA)
@@ -105,7 +101,7 @@ def make_photos() -> dict[str, tuple[str, object]]:
         "no reference": lambda: draw_scene(references=()),
         "only a phone beside it": lambda: draw_scene(lambda s: put_card(s, kind="phone")),
         "nothing but the card": lambda: draw_scene(leave_out_garment),
-        "card on the garment": lambda: draw_scene(put_on_garment),
+        "card under the garment": lambda: draw_scene(put_under_garment),
         "second card on a box": lambda: draw_scene(lift_second),
         "tilted by 50 degrees": lambda: draw_scene(tilt_deg=50.0),
         "white on white": lambda: draw_scene(floor_kind="sheet"),
@@ -117,7 +113,7 @@ def make_photos() -> dict[str, tuple[str, object]]:
         "noise": lambda: as_jpeg(rng.integers(0, 256, (HEIGHT, WIDTH, 3)).astype(np.uint8)),
         "small copy from a chat": lambda: as_jpeg(small(800), 60),
         "thumbnail": lambda: as_jpeg(small(160)),
-        "from too far": lambda: as_jpeg(far()),
+        "from too far": lambda: draw_scene(go_far),
         "garment cut off": lambda: as_jpeg(demo()[: int(0.55 * demo().shape[0])]),
         "squeezed in an editor": lambda: as_jpeg(stretched()),
         "text file": lambda: b"not a photo\n",

@@ -77,6 +77,15 @@ def test_a_dark_photo_is_refused_and_a_dim_one_is_not():
     check_light(noise + np.uint8(30))
 
 
+def test_a_photo_that_is_mostly_plain_white_is_refused():
+    picture = np.full((300, 400, 3), 255, np.uint8)
+    picture[:, :120] = 90
+    with pytest.raises(PhotoError, match="overexposed"):
+        check_light(picture)
+    picture[:, :220] = 90
+    check_light(picture)
+
+
 def test_a_lamp_in_the_dark_is_still_dark():
     pixels = np.zeros((300, 400, 3), np.uint8)
     pixels[:40, :60] = 250

@@ -24,6 +24,8 @@ _LINES_QUARREL = 2.5
 """Lines that make the references fit this badly are not what they seem."""
 _NOT_FLAT = 6.0
 """A reference whose edges miss by six times what is expected is bent, raised or covered."""
+_OUT_OF_SHAPE = 250.0
+"""Weighted squares of one reference: up to 125 in good photos, 470 where the picture was squeezed by a tenth."""
 _USUAL_35_MM = 26.0
 _USUAL_DOUBT = 0.12
 """Main cameras of phones are 23 to 29 mm equivalent (from memory); a person may have used another lens."""
@@ -157,11 +159,17 @@ def _disagreements(agreement: Agreement) -> list[Finding]:
             f"{abs(percent):.1f} % too {'large' if percent > 0 else 'small'}.",
             "Make sure that both lie flat on the floor and are what they seem, or take one away.",
         )
-    if max(agreement.adjustment.misfit) > _NOT_FLAT:
-        kind = agreement.used[agreement.adjustment.misfit.index(max(agreement.adjustment.misfit))].kind
+    misfit = agreement.adjustment.misfit
+    worst = _WORDS.get(agreement.used[misfit.index(max(misfit))].kind, "target")
+    if max(misfit) > _NOT_FLAT:
         raise ScaleError(
-            f"The {_WORDS.get(kind, 'target')} does not lie flat on the floor, or part of it is covered.",
+            f"The {worst} does not lie flat on the floor, or part of it is covered.",
             "Lay it flat, a hand's width from the garment, and take the photo again.",
+        )
+    if agreement.adjustment.chi2 > _OUT_OF_SHAPE * len(agreement.used):
+        raise ScaleError(
+            f"The {worst} is not seen in its own shape: it is bent or another thing, or the picture was squeezed.",
+            "Lay it flat on the floor, and use the original file from the phone.",
         )
     return [
         Finding(

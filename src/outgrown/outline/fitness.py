@@ -23,8 +23,12 @@ _DOUBT_REFUSED_MM = 15.0
 """Beyond this expected error (p95) the pattern would be worse than one taken with a tape in a hurry."""
 
 
+BRIGHTEST, MOST_WHITE = 253, 0.6
+"""A level that is nothing but white, and the share of the photo it may fill: a sheet in good light fills none."""
+
+
 def check_light(pixels: Bytes) -> None:
-    """Refuse a photo too dark to be measured.
+    """Refuse a photo too dark or too bright to be measured.
 
     Raises:
         PhotoError: it is.
@@ -32,6 +36,11 @@ def check_light(pixels: Bytes) -> None:
     few = pixels[:: max(1, pixels.shape[0] // 200), :: max(1, pixels.shape[1] // 200)]
     if float(np.percentile(few.max(axis=2), 90)) < DARKEST:
         raise PhotoError("The photo is too dark to be measured.", "Take it by daylight or with the lamp on.")
+    if float((few.min(axis=2) >= BRIGHTEST).mean()) > MOST_WHITE:
+        raise PhotoError(
+            "The photo is overexposed: most of it is plain white.",
+            "Tap on the garment before taking it, so that the phone sets the light by it, or keep out the sun.",
+        )
 
 
 def check_reference_beside(references: Sequence[Reference], ring_px: Floats) -> None:

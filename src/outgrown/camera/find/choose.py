@@ -1,10 +1,11 @@
 """Choose: of many candidates, the ones that are references."""
 
 import logging
+from collections.abc import Sequence
 
 import numpy as np
 
-from ...arrays import Floats
+from ...arrays import Flags, Floats
 from ...photo import Photo
 from ..reference import Kind
 from .judge import Judged, judge_first, judge_last
@@ -20,6 +21,7 @@ MOST_MEASURED = 14
 MOST_HEIGHT_RATIO = 0.14
 # Nobody lays out more cards or sheets than this; more of one kind are a pattern of the floor or the cloth.
 MOST_OF_A_KIND = 5
+CARD_WORTH = 1.5
 PLAIN_SCORE = 0.75
 
 
@@ -103,11 +105,27 @@ def _on_one_floor(judged: list[Judged]) -> list[Judged]:
     """Keep those that put the floor at one distance from the lens; others are prints, labels or tiles."""
     if len(judged) < 2:
         return judged
-    height = np.log([abs(float(j.pose.normal @ j.pose.middle_mm)) for j in judged])
-    score = np.array([j.score for j in judged])
+    distance = np.array([abs(float(j.pose.normal @ j.pose.middle_mm)) for j in judged])
+    agreeing = choose_floor(distance, np.array([j.score for j in judged]), [j.pose.kind for j in judged])
+    return [j for j, agrees in zip(judged, agreeing, strict=True) if agrees]
+
+
+def choose_floor(distance_mm: Floats, score: Floats, kinds: Sequence[Kind]) -> Flags:
+    """Return (N,) which of the things found lie on one floor, at the distance for which most speaks.
+
+    Half a sheet, a booklet and a notebook have a sheet's proportions; nothing else has a card's round corners, so
+    that a card is believed before a sheet.
+
+    Args:
+        distance_mm: (N,) of the floor, by each of them.
+        score: (N,) how sure each is, 0..1.
+        kinds: N of them.
+    """
+    worth = score * np.array([CARD_WORTH if kind is Kind.CARD else 1.0 for kind in kinds])
+    height = np.log(distance_mm)
     agree = np.abs(height[:, None] - height) < MOST_HEIGHT_RATIO
-    best = int(np.argmax(agree @ score + 1e-3 * score))
-    return [j for j, kept in zip(judged, agree[best], strict=True) if kept]
+    best: Flags = agree[int(np.argmax(agree @ worth + 1e-3 * worth))]
+    return best
 
 
 def _disjoint(a: Floats, b: Floats) -> bool:
