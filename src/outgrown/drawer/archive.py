@@ -109,7 +109,9 @@ def _girths(pattern: Pattern) -> list[tuple[float, float]]:
 def _plain(value: Any) -> Any:
     """Return `value` as JSON values, every float rounded once, minus nought made nought."""
     if isinstance(value, np.ndarray):
-        return _plain(value.tolist())
+        if not np.isfinite(value).all():
+            raise ValueError("A number in the pattern is not finite.")
+        return (np.round(value.astype(np.float64), _DECIMALS) + 0.0).tolist()
     if isinstance(value, dict):
         return {str(key): _plain(item) for key, item in value.items()}
     if isinstance(value, list | tuple):
@@ -131,6 +133,8 @@ def _text(value: Any, indent: str = "") -> str:
         rows = [f"{deeper}{json.dumps(k, ensure_ascii=False)}: {_text(v, deeper)}" for k, v in value.items()]
         return "{\n" + ",\n".join(rows) + "\n" + indent + "}"
     if isinstance(value, list) and value and any(isinstance(v, dict | list) for v in value):
+        if all(type(v) is list and len(v) == 2 and type(v[0]) is type(v[1]) is float for v in value):
+            return "[\n" + ",\n".join(f"{deeper}[{x!r}, {y!r}]" for x, y in value) + "\n" + indent + "]"
         return "[\n" + ",\n".join(deeper + _text(v, deeper) for v in value) + "\n" + indent + "]"
     return json.dumps(value, ensure_ascii=False, allow_nan=False)
 
