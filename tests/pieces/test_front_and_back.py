@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from garment.test_open_pairs import open_ring
 from pieces.legs import garment_of
+from sewn_leg import compare
 from shapely import LineString, Polygon
 from shapes import Leg, Shot, random_leg
 
@@ -73,31 +74,23 @@ def girth(ring, height):
     return float(found.max() - found.min())
 
 
+@pytest.mark.parametrize("seed", range(3))
 @pytest.mark.parametrize("name", PAIRS)
-def test_folded_both_ways_and_joined_again_it_is_the_leg_it_was(name):
+def test_folded_both_ways_and_joined_again_it_is_the_leg_it_was(name, seed):
     front, back = PAIRS[name]
     back = matching_back(front, back)
-    truth = true_ring(front, back)
     shots = (
-        Shot(20.0, (80.0, -40.0), False, 0.4, 1.0, 11, 1.0),
-        Shot(200.0, (-30.0, 10.0), True, 0.4, 1.0, 12, 1.0),
+        Shot(20.0 + 50 * seed, (80.0, -40.0), False, 0.4, 1.0, 11 + 2 * seed, 1.0),
+        Shot(200.0 + 50 * seed, (-30.0, 10.0), True, 0.4, 1.0, 12 + 2 * seed, 1.0),
     )
     pattern = draft_pattern(read(front, shots[0]), Choices(), back=read(back, shots[1]))
-    piece = pattern.pieces[0]
-    ring = seam_ring(piece)
-    apart = distances_to_line_mm(resample(np.vstack([ring, ring[:1]]), 1.0), np.vstack([truth, truth[:1]]))
-    crotch = min(front.inseam_height, back.inseam_height)
-    girths = [girth(ring, crotch * s) / girth(truth, crotch * s) - 1.0 for s in (0.1, 0.3, 0.5, 0.7, 0.9)]
-    rises = {
-        e.part: length_mm(e.points_mm) - length_mm(leg.edges()["rise"])
-        for e in piece.edges
-        if e.name is EdgeName.RISE
-        for leg in ((front if e.part == "front" else back),)
-    }
-    assert np.percentile(apart, 95) < 1.5
-    assert apart.max() < 4.0
-    assert max(map(abs, girths)) < 0.007  # the aim is 0.005; 1 mm ripples on 72 mm hems reach beyond
-    assert max(map(abs, rises.values())) < 3.0
+    found = compare(pattern, front, back)
+    assert found["p95"] < 1.5
+    assert found["worst"] < 3.0
+    # The aim is 0.5 % and kept on drawn photos, whose edges stray by 0.25 mm (`benchmarks/sewn_leg.py photos`: 0.29 %
+    # at most). Here they stray by 0.5 mm, which four edges of a baby's hem of 288 mm feel.
+    assert found["girth"] < 1.0
+    assert max(abs(found["front rise"]), abs(found["back rise"])) < 3.0
 
 
 @pytest.mark.parametrize("name", PAIRS)

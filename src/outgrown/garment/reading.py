@@ -11,7 +11,7 @@ from ..geometry.corners import sharpen_corner
 from ..geometry.moves import Frame
 from ..geometry.polylines import length_mm, resample
 from ..geometry.rings import as_ring, part_of_ring, perimeter_mm
-from ..geometry.smoothing import smooth_line
+from ..geometry.smoothing import quiet_line, smooth_line
 from ..outline.outline import Outline
 from .bands import CLEAR_OF_STEP_MM, LegOutline, take_off_bands
 from .fold import straighten_side
@@ -95,6 +95,12 @@ def _read_folded(outline: Outline, kind: str, scale_doubt: ScaleDoubt) -> Garmen
     frame = _upright(shape.parts_mm[0], rough)
     turned = [frame.into(rough.out_of(part)) for part in shape.parts_mm]
     corners = frame.into(rough.out_of(shape.corners_mm))
+    if shape.cuff_mm is None and shape.waistband_mm is None:
+        # Side and hem are so nearly straight that all of their length tells where their ends are. Measured on 100
+        # invented legs with ripples up to 3 mm: corners within 2.6 instead of 3.1 mm (p95); with the inseam or the
+        # waist, which bend into their corners, it was worse.
+        quiet = [quiet_line(part, ripple_mm=RIPPLE_MM, skip_mm=ROUNDED_MM) for part in turned[:2]]
+        corners = _sharp_corners([*quiet, *turned[2:]])
     lines = [
         smooth_line(turned[i], corners[i], corners[(i + 1) % 5], ripple_mm=RIPPLE_MM, step_mm=2.0, skip_mm=ROUNDED_MM)
         for i in range(5)
