@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from garment.test_open_pairs import open_ring
 from pieces.legs import garment_of
+from ring_error import measure_ring_error
 from sewn_leg import compare
 from shapely import LineString, Polygon
 from shapes import Leg, Shot, random_leg
@@ -166,6 +167,48 @@ def test_every_finish_gives_sound_pieces(hem, waist, side_seam):
                 gap = distances_to_line_mm(line, np.vstack([piece.cut_ring_mm, piece.cut_ring_mm[:1]]))
                 assert np.allclose(gap, edge.allowance_mm, atol=0.15)
         assert {n.is_double for n in piece.notches if n.depth_mm > 0} >= ({True} if piece.name == "back" else {False})
+
+
+def bowed(leg, bow_mm):
+    return replace(leg, side_bow=bow_mm)
+
+
+def test_a_shaped_side_is_kept_with_a_side_seam():
+    halves = [bowed(leg, 14.0) for leg in (FRONT, matching_back(FRONT, BACK))]
+    shots = (Shot(20.0, noise=0.2, ripple=0.5, seed=3), Shot(110.0, noise=0.2, ripple=0.5, seed=4))
+    garments = [read(leg, shot) for leg, shot in zip(halves, shots, strict=True)]
+    assert all(g.side_shape_mm is not None for g in garments)
+    pattern = draft_pattern(garments[0], Choices(side_seam=True), back=garments[1])
+    assert "side-shape-kept" in [f.code for f in pattern.findings]
+    for piece, leg in zip(pattern.pieces, halves, strict=True):
+        side = next(e for e in piece.edges if e.name is EdgeName.SIDE)
+        assert np.ptp(side.points_mm[:, 0]) == pytest.approx(14.0, abs=1.0)
+        assert np.percentile(measure_ring_error(seam_ring(piece), leg.ring()), 95) < 1.2
+    front, back = (next(e for e in p.edges if e.name is EdgeName.SIDE).points_mm for p in pattern.pieces)
+    assert abs(length_mm(front) - length_mm(back)) < 0.5  # aim of the trade here
+    for corner in pattern.provenance["joined_corners"]:
+        assert abs(corner["front_deg"] + corner["back_deg"] - 180.0) < 4.0, corner["place"]
+    straight = draft_pattern(garments[0], Choices(), back=garments[1])
+    assert "side-probably-shaped" in [f.code for f in straight.findings]
+    assert len(straight.pieces) == 1
+
+
+def test_a_shaped_side_of_one_photo_is_kept_too():
+    pattern = draft_pattern(read(bowed(FRONT, 14.0), Shot()), Choices(side_seam=True))
+    (piece,) = pattern.pieces
+    assert measure_ring_error(seam_ring(piece), bowed(FRONT, 14.0).ring()).max() < 1.2
+
+
+def test_a_one_piece_leg_has_a_notch_at_the_side_for_the_band():
+    pattern = draft_pattern(garment_of(FRONT), Choices(waist=Waist.FOLDED_BAND), back=garment_of(BACK))
+    (piece,) = pattern.pieces
+    waist = next(e for e in piece.edges if e.name is EdgeName.WAIST).points_mm
+    top = [n for n in piece.notches if distances_to_line_mm(n.point_mm[None], waist)[0] < 0.01]
+    assert len(top) == 1
+    assert top[0].point_mm[0] == pytest.approx(0.0, abs=1e-6)
+    assert top[0].outward == pytest.approx([0.0, 1.0], abs=0.1)
+    casing = draft_pattern(garment_of(FRONT), Choices(), back=garment_of(BACK)).pieces[0]
+    assert not [n for n in casing.notches if abs(n.point_mm[0]) < 1.0]
 
 
 def test_one_photo_with_a_side_seam_is_cut_four_times():

@@ -130,6 +130,7 @@ def _read_folded(outline: Outline, kind: str, scale_doubt: ScaleDoubt) -> Garmen
         frame=frame,
         cuff=cuff,
         waistband=waistband,
+        side_shape_mm=_side_shape(lines[0].points_mm, low),
     )
 
 
@@ -179,6 +180,16 @@ def _bow_mm(side_mm: Floats) -> float:
     return float(np.abs((side_mm - side_mm[0]) @ np.array([-chord[1], chord[0]])).max() / np.hypot(*chord))
 
 
+def _side_shape(side_mm: Floats, low_mm: float) -> Floats | None:
+    """Return height and distance from the chord along the side, or None where it is as good as straight."""
+    if _bow_mm(side_mm) <= SHAPED_SIDE_MM:
+        return None
+    up = side_mm[::-1]
+    up = up[np.concatenate([[True], up[1:, 1] > np.maximum.accumulate(up[:, 1])[:-1]])]
+    chord = np.interp(up[:, 1], up[[0, -1], 1], up[[0, -1], 0])
+    return frozen(np.column_stack([up[:, 1] - low_mm, up[:, 0] - chord]))
+
+
 def _findings(
     bow_mm: float,
     fits: tuple[EdgeFit, ...],
@@ -200,7 +211,7 @@ def _findings(
             Finding(
                 "side-probably-shaped",
                 f"The side is {bow_mm:.0f} mm from straight, so the pair probably has shaped side seams.",
-                "The widths are kept, but check the side against the garment before cutting.",
+                "The widths are kept. For pieces with the side's own shape say --side-seam.",
                 place="side",
                 amount_mm=bow_mm,
             )
