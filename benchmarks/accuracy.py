@@ -38,14 +38,14 @@ SETS = {
 FLOORS = ("boards", "tiles", "carpet", "concrete", "parquet", "sheet")
 
 
-def lay_out(name: str, seed: int, k1: float, tilt_deg: float, floor: str | None):
-    """Return a scene: a leg of about 1 m with the references of set `name` round it, in the picture."""
+def lay_out(name: str, seed: int, k1: float, tilt_deg: float, floor: str | None, shape=None):
+    """Return a scene: `shape`, or a leg of about 1 m, with the references of set `name` round it, in the picture."""
     import scenes
     from scenes import garments
     from scenes.things import Thing
 
     rng = np.random.default_rng([seed, 99])
-    shape = garments.rippled(garments.leggings_folded(1560.0), 0.25, seed=seed)
+    shape = shape or garments.rippled(garments.leggings_folded(1560.0), 0.25, seed=seed)
     scene = scenes.random_scene(
         seed,
         garment="leggings-folded",

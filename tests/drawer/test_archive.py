@@ -13,7 +13,13 @@ from outgrown.findings import Finding, Severity
 from outgrown.garment.garment import EdgeName, Measurement
 from outgrown.pieces.choices import Choices, Hem, Waist
 from outgrown.pieces.drafting import draft_pattern
+from outgrown.pieces.growing import grow_pattern
+from outgrown.pieces.growth import Growth
+from outgrown.pieces.leg_shape import measure_leg
+from outgrown.pieces.piece import Finish
+from outgrown.steps import draw_pattern_files
 
+KEPT = Path(__file__).resolve().parent / "kept"
 DOCS = Path(__file__).resolve().parents[2] / "docs" / "pattern-json.md"
 
 
@@ -90,6 +96,36 @@ def test_the_derived_fields_are_those_of_the_piece():
     assert sum(edge["length_mm"] for edge in leg["edges"]) == pytest.approx(seam.exterior.length, abs=0.01)
     crotch = document["girth_mm"][-1]
     assert crotch == pytest.approx([380.0, 330.0], abs=0.01)
+
+
+@pytest.mark.parametrize("version", range(1, VERSION))
+def test_every_older_schema_is_read_and_draws_what_it_kept(version):
+    kept = (KEPT / f"schema-{version}.json").read_text(encoding="utf-8")
+    old = json.loads(kept)
+    assert old["schema"] == f"{SCHEMA}/{version}"
+    pattern = read_pattern_json(kept)
+    new = json.loads(write_pattern_json(pattern))
+    assert new["schema"] == f"{SCHEMA}/{VERSION}"
+    for name in ("title", "for_whom", "made_on", "choices", "measurements", "girth_mm", "cut_list", "outline_mm"):
+        assert new[name] == old[name]
+    for one, other in zip(old["pieces"], new["pieces"], strict=True):
+        assert other["cut_ring_mm"] == one["cut_ring_mm"]
+        assert other["seam_ring_mm"] == one["seam_ring_mm"]
+    files = draw_pattern_files(pattern)
+    assert files["pattern.pdf"].startswith(b"%PDF")
+    assert draw_pattern_files(read_pattern_json(files["pattern.json"].decode("utf-8"))) == files
+    grown = grow_pattern(pattern, Growth(longer_mm=15.0))
+    assert measure_leg(grown.pieces).inseam == pytest.approx(measure_leg(pattern.pieces).inseam + 15.0, abs=0.05)
+
+
+def test_a_mock_cuff_of_the_first_schema_is_known_for_one():
+    pattern = read_pattern_json((KEPT / "schema-1.json").read_text(encoding="utf-8"))
+    (hem,) = [edge for edge in pattern.pieces[0].edges if edge.name is EdgeName.HEM]
+    assert hem.finish is Finish.MOCK_CUFF
+    assert {line.name for line in pattern.pieces[0].inner_lines} == {
+        "finished end of the leg",
+        "turn the casing down here",
+    }
 
 
 def test_a_newer_schema_is_refused_kindly():

@@ -39,10 +39,14 @@ def independent_cut_shape(seams, allowances):
     width = allowances[EdgeName.INSEAM].amount_mm
     strip = LineString(outside).buffer(-width, single_sided=True, join_style="mitre", mitre_limit=SPIKE_LIMIT)
     seam = Polygon(np.vstack([line[:-1] for line in seams.lines()]))
+    if allowances[EdgeName.HEM].finish is Finish.MOCK_CUFF:
+        # 13 mm of it are turned inside (common practice, no source): it lies on the leg mirrored half of that lower.
+        below = Polygon([(0, bottom), seams.hem_mm[-1], outside[0], (0, outside[0, 1])])
+        seam, bottom = seam.union(below), bottom - 6.5
     leg = seam.union(strip).intersection(box(0, bottom, 2000, top)).buffer(1e-7).buffer(-1e-7)
     whole = leg
     for edge, line in ((EdgeName.HEM, bottom), (EdgeName.WAIST, top)):
-        depth = allowances[edge].amount_mm
+        depth = allowances[edge].amount_mm - (seams.hem_mm[0, 1] - line if edge is EdgeName.HEM else 0.0)
         whole = whole.union(folded_on(leg.intersection(box(0, line - depth, 2000, line + depth)), line))
     return whole.buffer(1e-6).buffer(-1e-6)
 
@@ -142,6 +146,33 @@ def test_a_plain_hem_at_a_straight_taper_is_as_wide_as_the_leg_above():
     for depth in (5.0, 12.0, 24.0):
         assert width(-depth) == pytest.approx(width(depth), abs=0.05)
     assert cut.bounds[1] == pytest.approx(-25.0)
+
+
+def test_a_mock_cuff_is_as_wide_as_the_leg_it_is_sewn_to_and_ends_on_its_line():
+    # 38 mm, 13 of them turned inside: 25 up, 25 back over the outside, sewn 6.5 from the second fold.
+    (piece,) = draft(STRAIGHT_ENDS, hem=Hem.MOCK_CUFF).pieces
+    lines = {line.name: line.points_mm for line in piece.inner_lines}
+    first = lines["mock cuff: turn in here first"]
+    second = lines["then back over the outside here"]
+    assert np.allclose(first[:, 1], -(38 - 25))
+    assert np.allclose(second[:, 1], -13 + 25)
+    sewn_leg, sewn_cuff = 12 + 6.5, 12 - 6.5
+    assert sewn_leg - (sewn_cuff - -13) == 0.0  # the cuff hangs from the leg's seam down to the line
+    assert np.allclose(lines["finished end of the leg"], piece.edges[1].points_mm)
+    cut = Polygon(piece.cut_ring_mm)
+
+    def width(height):
+        return cut.intersection(LineString([(-10, height), (1000, height)])).length
+
+    assert width(-13) == pytest.approx(width(0), abs=0.1)  # the cuff's lower edge
+    assert width(-13 - 18.5) == pytest.approx(width(sewn_leg), abs=0.1)  # its inner layer, in the seam
+    assert width(-37.9) == pytest.approx(width(24.9), abs=0.1)
+    assert not [n for n in piece.notches if abs(n.point_mm[1]) < 1.0]
+
+
+def test_a_mock_cuff_too_low_to_turn_is_refused():
+    with pytest.raises(PieceError, match="mock cuff"):
+        draft(Leg(), hem=Hem.MOCK_CUFF, allowance_mm={EdgeName.HEM: 20.0})
 
 
 def test_seam_allowances_run_through_to_the_cut_edge():

@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 from garment.test_open_pairs import open_ring
 from pieces.legs import garment_of
+from ring_error import measure_ring_error
+from sewn_leg import compare
 from shapely import LineString, Polygon
 from shapes import Leg, Shot, random_leg
 
@@ -73,31 +75,23 @@ def girth(ring, height):
     return float(found.max() - found.min())
 
 
+@pytest.mark.parametrize("seed", range(3))
 @pytest.mark.parametrize("name", PAIRS)
-def test_folded_both_ways_and_joined_again_it_is_the_leg_it_was(name):
+def test_folded_both_ways_and_joined_again_it_is_the_leg_it_was(name, seed):
     front, back = PAIRS[name]
     back = matching_back(front, back)
-    truth = true_ring(front, back)
     shots = (
-        Shot(20.0, (80.0, -40.0), False, 0.4, 1.0, 11, 1.0),
-        Shot(200.0, (-30.0, 10.0), True, 0.4, 1.0, 12, 1.0),
+        Shot(20.0 + 50 * seed, (80.0, -40.0), False, 0.4, 1.0, 11 + 2 * seed, 1.0),
+        Shot(200.0 + 50 * seed, (-30.0, 10.0), True, 0.4, 1.0, 12 + 2 * seed, 1.0),
     )
     pattern = draft_pattern(read(front, shots[0]), Choices(), back=read(back, shots[1]))
-    piece = pattern.pieces[0]
-    ring = seam_ring(piece)
-    apart = distances_to_line_mm(resample(np.vstack([ring, ring[:1]]), 1.0), np.vstack([truth, truth[:1]]))
-    crotch = min(front.inseam_height, back.inseam_height)
-    girths = [girth(ring, crotch * s) / girth(truth, crotch * s) - 1.0 for s in (0.1, 0.3, 0.5, 0.7, 0.9)]
-    rises = {
-        e.part: length_mm(e.points_mm) - length_mm(leg.edges()["rise"])
-        for e in piece.edges
-        if e.name is EdgeName.RISE
-        for leg in ((front if e.part == "front" else back),)
-    }
-    assert np.percentile(apart, 95) < 1.5
-    assert apart.max() < 4.0
-    assert max(map(abs, girths)) < 0.007  # the aim is 0.005; 1 mm ripples on 72 mm hems reach beyond
-    assert max(map(abs, rises.values())) < 3.0
+    found = compare(pattern, front, back)
+    assert found["p95"] < 1.5
+    assert found["worst"] < 3.0
+    # The aim is 0.5 % and kept on drawn photos, whose edges stray by 0.25 mm (`benchmarks/sewn_leg.py photos`: 0.29 %
+    # at most). Here they stray by 0.5 mm, which four edges of a baby's hem of 288 mm feel.
+    assert found["girth"] < 1.0
+    assert max(abs(found["front rise"]), abs(found["back rise"])) < 3.0
 
 
 @pytest.mark.parametrize("name", PAIRS)
@@ -173,6 +167,48 @@ def test_every_finish_gives_sound_pieces(hem, waist, side_seam):
                 gap = distances_to_line_mm(line, np.vstack([piece.cut_ring_mm, piece.cut_ring_mm[:1]]))
                 assert np.allclose(gap, edge.allowance_mm, atol=0.15)
         assert {n.is_double for n in piece.notches if n.depth_mm > 0} >= ({True} if piece.name == "back" else {False})
+
+
+def bowed(leg, bow_mm):
+    return replace(leg, side_bow=bow_mm)
+
+
+def test_a_shaped_side_is_kept_with_a_side_seam():
+    halves = [bowed(leg, 14.0) for leg in (FRONT, matching_back(FRONT, BACK))]
+    shots = (Shot(20.0, noise=0.2, ripple=0.5, seed=3), Shot(110.0, noise=0.2, ripple=0.5, seed=4))
+    garments = [read(leg, shot) for leg, shot in zip(halves, shots, strict=True)]
+    assert all(g.side_shape_mm is not None for g in garments)
+    pattern = draft_pattern(garments[0], Choices(side_seam=True), back=garments[1])
+    assert "side-shape-kept" in [f.code for f in pattern.findings]
+    for piece, leg in zip(pattern.pieces, halves, strict=True):
+        side = next(e for e in piece.edges if e.name is EdgeName.SIDE)
+        assert np.ptp(side.points_mm[:, 0]) == pytest.approx(14.0, abs=1.0)
+        assert np.percentile(measure_ring_error(seam_ring(piece), leg.ring()), 95) < 1.2
+    front, back = (next(e for e in p.edges if e.name is EdgeName.SIDE).points_mm for p in pattern.pieces)
+    assert abs(length_mm(front) - length_mm(back)) < 0.5  # aim of the trade here
+    for corner in pattern.provenance["joined_corners"]:
+        assert abs(corner["front_deg"] + corner["back_deg"] - 180.0) < 4.0, corner["place"]
+    straight = draft_pattern(garments[0], Choices(), back=garments[1])
+    assert "side-probably-shaped" in [f.code for f in straight.findings]
+    assert len(straight.pieces) == 1
+
+
+def test_a_shaped_side_of_one_photo_is_kept_too():
+    pattern = draft_pattern(read(bowed(FRONT, 14.0), Shot()), Choices(side_seam=True))
+    (piece,) = pattern.pieces
+    assert measure_ring_error(seam_ring(piece), bowed(FRONT, 14.0).ring()).max() < 1.2
+
+
+def test_a_one_piece_leg_has_a_notch_at_the_side_for_the_band():
+    pattern = draft_pattern(garment_of(FRONT), Choices(waist=Waist.FOLDED_BAND), back=garment_of(BACK))
+    (piece,) = pattern.pieces
+    waist = next(e for e in piece.edges if e.name is EdgeName.WAIST).points_mm
+    top = [n for n in piece.notches if distances_to_line_mm(n.point_mm[None], waist)[0] < 0.01]
+    assert len(top) == 1
+    assert top[0].point_mm[0] == pytest.approx(0.0, abs=1e-6)
+    assert top[0].outward == pytest.approx([0.0, 1.0], abs=0.1)
+    casing = draft_pattern(garment_of(FRONT), Choices(), back=garment_of(BACK)).pieces[0]
+    assert not [n for n in casing.notches if abs(n.point_mm[0]) < 1.0]
 
 
 def test_one_photo_with_a_side_seam_is_cut_four_times():

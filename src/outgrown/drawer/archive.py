@@ -14,14 +14,15 @@ from ..garment.garment import EdgeName, Measurement
 from ..geometry.polylines import length_mm
 from ..pieces.girths import measure_leg_girths
 from ..pieces.piece import CutListRow, Finish, InnerLine, Notch, Pattern, Piece, SeamEdge
+from .upgrading import NEWEST, upgrade_document
 
 SCHEMA = "outgrown-pattern"
-VERSION = 1
+VERSION = NEWEST
 _DECIMALS = 4
 
 
 def write_pattern_json(pattern: Pattern) -> str:
-    """Return `pattern` as JSON text, schema `outgrown-pattern/1`, lengths in mm rounded to 0.0001.
+    """Return `pattern` as JSON text, schema `outgrown-pattern/2`, lengths in mm rounded to 0.0001.
 
     Reading it back and writing again gives the same text. See docs/pattern-json.md.
     """
@@ -57,7 +58,7 @@ def write_pattern_json(pattern: Pattern) -> str:
 
 
 def read_pattern_json(text: str) -> Pattern:
-    """Return the pattern written in `text` by `write_pattern_json`.
+    """Return the pattern written in `text` by `write_pattern_json`, of this schema or an older one.
 
     Raises:
         ArchiveError: not JSON, not a pattern, a newer schema, or a part is missing.
@@ -77,7 +78,7 @@ def read_pattern_json(text: str) -> Pattern:
             "Bring outgrown up to date and try again; the file is unharmed.",
         )
     try:
-        return _pattern(document)
+        return _pattern(upgrade_document(document, int(version)))
     except (KeyError, TypeError, ValueError, IndexError, AttributeError) as error:
         what = f"“{error.args[0]}”" if isinstance(error, KeyError) else "a part of it"
         raise ArchiveError(
@@ -109,7 +110,9 @@ def _girths(pattern: Pattern) -> list[tuple[float, float]]:
 def _plain(value: Any) -> Any:
     """Return `value` as JSON values, every float rounded once, minus nought made nought."""
     if isinstance(value, np.ndarray):
-        return _plain(value.tolist())
+        if not np.isfinite(value).all():
+            raise ValueError("A number in the pattern is not finite.")
+        return (np.round(value.astype(np.float64), _DECIMALS) + 0.0).tolist()
     if isinstance(value, dict):
         return {str(key): _plain(item) for key, item in value.items()}
     if isinstance(value, list | tuple):
@@ -131,6 +134,8 @@ def _text(value: Any, indent: str = "") -> str:
         rows = [f"{deeper}{json.dumps(k, ensure_ascii=False)}: {_text(v, deeper)}" for k, v in value.items()]
         return "{\n" + ",\n".join(rows) + "\n" + indent + "}"
     if isinstance(value, list) and value and any(isinstance(v, dict | list) for v in value):
+        if all(type(v) is list and len(v) == 2 and type(v[0]) is type(v[1]) is float for v in value):
+            return "[\n" + ",\n".join(f"{deeper}[{x!r}, {y!r}]" for x, y in value) + "\n" + indent + "]"
         return "[\n" + ",\n".join(deeper + _text(v, deeper) for v in value) + "\n" + indent + "]"
     return json.dumps(value, ensure_ascii=False, allow_nan=False)
 

@@ -87,17 +87,20 @@ def _step(outward: Floats, k: int) -> float:
     if outward[k + 5] - outward[k - 5] < 1.0:
         return 0.0
     above, below = outward[k + 5 : k + 30], outward[max(0, k - 20) : k - 4]
-    slope = max(0.0, float(np.polyfit(np.arange(len(above)), above, 1)[0]))
+    steepness, rough_above = _straightness(above)
+    slope = max(0.0, steepness)
     whole = float(np.median(above[:10]) - np.median(below[-10:])) - 19.0 * slope
     sharp = float(outward[k + 5] - outward[k - 5]) - 10.0 * slope
-    ripple = max(_roughness(above), _roughness(below))
+    ripple = max(rough_above, _straightness(below)[1])
     return whole if sharp > 0.6 * whole and whole > 2.5 * ripple else 0.0
 
 
-def _roughness(outward: Floats) -> float:
-    """Return the standard deviation of a stretch of edge about its own straight line [mm]."""
-    x = np.arange(len(outward))
-    return float(np.std(outward - np.polyval(np.polyfit(x, outward, 1), x)))
+def _straightness(outward: Floats) -> tuple[float, float]:
+    """Return the slope of a stretch of edge's own straight line, and the standard deviation about it [mm]."""
+    x = np.arange(len(outward)) - 0.5 * (len(outward) - 1)
+    aside = outward - outward.mean()
+    slope = float(x @ aside / (x @ x))
+    return slope, float(np.sqrt(np.mean((aside - slope * x) ** 2)))
 
 
 def _without_band(leg: LegOutline, height_mm: float) -> LegOutline:

@@ -120,6 +120,8 @@ class Garment:
         cuff: a narrower cuff at the hem, when there is one; the edges end at its seam.
         waistband: a narrower waistband, when there is one; the edges end at its seam.
         is_upright: a whole outline stands as worn, its middle line on x = 0.
+        side_shape_mm: (N, 2) height and how far the side lay from the straight line between its ends (negative =
+            bulging outward), heights rising, where that was too far for a fold; else None [mm].
         frame: from the outline's millimetres to the upright garment before the side was straightened.
     """
 
@@ -135,6 +137,7 @@ class Garment:
     cuff: Band | None = None
     waistband: Band | None = None
     is_upright: bool = False
+    side_shape_mm: Floats | None = None
 
     def edge(self, name: EdgeName) -> Edge:
         """Return the first edge called `name`.

@@ -105,7 +105,7 @@ def measure_half_leg(
             "half waist",
             2.0 * of_waist.value_mm,
             2.0 * of_waist.doubt_mm,
-            "twice the waist edge of the folded leg, which shows a quarter of the waist",
+            "twice the waist edge, as the waist lies when the pair is open",
         ),
         of_waist,
         across("half thigh", thigh_height, f"{thigh_below:.0f} mm below the crotch point, square to the side"),

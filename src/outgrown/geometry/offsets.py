@@ -30,12 +30,14 @@ class OffsetEdge:
         distance_mm: how far outward; 0 leaves the edge where it is.
         is_turned: what lies beyond is turned back along this edge, so its neighbours are continued mirrored.
         is_fold: a straight edge that is continued straight, whatever is beyond its ends.
+        turn_mm: a turned edge is turned back so far beyond itself, not along itself; its neighbours run on to there.
     """
 
     points_mm: Floats
     distance_mm: float
     is_turned: bool = False
     is_fold: bool = False
+    turn_mm: float = 0.0
 
 
 def offset_edge(points_mm: Floats, distance_mm: float) -> Floats:
@@ -84,13 +86,13 @@ def offset_ring(edges: Sequence[OffsetEdge]) -> Floats:
             # Cloth folds on a straight line: the mirror follows the edge over a stretch, not its last millimetre.
             over = min(max(MIRROR_OVER_MM, 1.5 * edge.distance_mm), 0.5 * length_mm(edge.points_mm))
             if not edges[before].is_fold:
-                lines[before] = _continue_mirrored(
-                    lines[before], edge.points_mm[0], tangent_at_start(edge.points_mm, over), edge.distance_mm
-                )
+                way = tangent_at_start(edge.points_mm, over)
+                through = edge.points_mm[0] + edge.turn_mm * _right_of(way)
+                lines[before] = _continue_mirrored(lines[before], through, way, edge.distance_mm)
             if not edges[after].is_fold:
-                lines[after] = _continue_mirrored(
-                    lines[after][::-1], edge.points_mm[-1], tangent_at_end(edge.points_mm, over), edge.distance_mm
-                )[::-1]
+                way = tangent_at_end(edge.points_mm, over)
+                through = edge.points_mm[-1] + edge.turn_mm * _right_of(way)
+                lines[after] = _continue_mirrored(lines[after][::-1], through, way, edge.distance_mm)[::-1]
     corners: list[list[Floats]] = []
     for i in range(count):
         j = (i + 1) % count
@@ -135,6 +137,10 @@ def without_needless(ring_mm: Floats) -> Floats:
             break
         ring = ring[~needless]
     return np.asarray(ring)
+
+
+def _right_of(direction: Floats) -> Floats:
+    return np.array([direction[1], -direction[0]])
 
 
 def _continue_mirrored(line_mm: Floats, through_mm: Floats, direction: Floats, distance_mm: float) -> Floats:

@@ -83,6 +83,38 @@ def smooth_line(
     return SmoothLine(line, float(np.sqrt(np.mean(gap**2))), float(gap.max()), spans)
 
 
+def quiet_line(points_mm: Floats, *, ripple_mm: float, skip_mm: float = 0.0) -> Floats:
+    """Return noisy points moved onto the simplest smooth line through them, its ends left free.
+
+    A straight line, a parabola or a cubic spline, chosen as in `smooth_line`: with nothing to hold its ends, the
+    whole line tells where they are.
+
+    Args:
+        points_mm: (N, 2) in order along the line.
+        ripple_mm: length over which errors hang together [mm].
+        skip_mm: leave out points this close to either end (rounded corners).
+    """
+    even = resample(points_mm, POINT_EVERY_MM)
+    along = arc_lengths_mm(even)
+    total = float(along[-1])
+    used = (along >= skip_mm) & (along <= total - skip_mm)
+    if used.sum() < 8:
+        return even
+    share = np.clip(along / total, 0.0, 1.0)
+    independent = max(4.0, total / ripple_mm)
+    most = int(np.clip(total // (1.5 * ripple_mm), 1, 14))
+    best: tuple[float, Floats] | None = None
+    for degree, spans in ((1, 1), (2, 1), *((3, spans) for spans in range(1, most + 1))):
+        knots = np.concatenate([[0.0] * degree, np.linspace(0.0, 1.0, spans + 1), [1.0] * degree])
+        design = BSpline.design_matrix(share, knots, degree).toarray()
+        coefficients, spread = _robust_solve(design[used], even[used])
+        cost = independent * np.log(max(spread, 1e-4)) + design.shape[1] * np.log(independent)
+        if best is None or cost < best[0] - 1e-9:
+            best = cost, design @ coefficients
+    assert best is not None
+    return best[1]
+
+
 def _design(share: Floats, spans: int) -> Floats:
     """Return the (N, spans + 1) cubic B-spline table that is nought at both ends."""
     inner = np.linspace(0.0, 1.0, spans + 1)

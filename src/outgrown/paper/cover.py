@@ -1,15 +1,18 @@
 """Cover: the first page, to check the printer by and to read before cutting."""
 
-from ..findings import Severity
+from ..findings import Finding, Severity
 from ..pieces.choices import Units
+from ..pieces.legs import MEAN_OF_BOTH
 from ..pieces.piece import Pattern
 from ..standards import INCH_MM
 from .cover_writer import LEADING, TEXT_MM, CoverWriter, PagedSurface, ProofPages
 from .key import draw_key
 from .lettering import break_words
+from .notes import write_findings
 from .page_map import draw_map
 from .pdf import PdfSurface
 from .scale import BAR_LENGTH_MM, draw_scale_bar, draw_square
+from .sewing_pages import has_sewing_pages
 from .size_tables import write_fabric, write_growth
 from .surface import Lettering
 from .tiles import Tiling
@@ -36,16 +39,33 @@ def draw_cover(
     tiling: Tiling,
     paper: str,
     units: Units,
-) -> None:
-    """Draw the first page (and another where much is to be said), and finish it.
+) -> tuple[Finding, ...]:
+    """Draw the first page and finish it. Text is made a little smaller where that saves a second page.
 
-    Text is made a little smaller where that saves the second page.
+    Where that is not enough and sewing pages follow, notes that are no warnings are left to them.
+
+    Returns:
+        the findings left to the sewing pages.
     """
-    job = (pattern, tiling, paper, units)
-    share = next((share for share in _SHARES if _write(ProofPages(), size_mm, share, *job) == 1), 1.0)
+    findings = sort_findings(pattern)
+    warnings = tuple(f for f in findings if f.severity is Severity.WARNING)
+    wholes = [findings, warnings] if has_sewing_pages(pattern) else [findings]
+    plans = [(share, said) for said in wholes for share in _SHARES]
+
+    def write(on: PagedSurface, share: float, said: tuple[Finding, ...]) -> int:
+        return _write(on, size_mm, share, pattern, tiling, paper, units, said)
+
+    fitting = ((share, said) for share, said in plans if write(ProofPages(), share, said) == 1)
+    share, said = next(fitting, (1.0, findings))
     surface.bookmark("First page: check, map, cut list")
-    _write(surface, size_mm, share, *job)
+    write(surface, share, said)
     surface.end_page()
+    return tuple(f for f in findings if f not in said)
+
+
+def sort_findings(pattern: Pattern) -> tuple[Finding, ...]:
+    """Return the pattern's findings, warnings first."""
+    return tuple(sorted(pattern.findings, key=lambda f: f.severity is not Severity.WARNING))
 
 
 def _write(
@@ -56,6 +76,7 @@ def _write(
     tiling: Tiling,
     paper: str,
     units: Units,
+    findings: tuple[Finding, ...],
 ) -> int:
     """Write the cover with text at a share of its size, and return the number of pages it takes."""
     title = headline(pattern) or "Pattern"
@@ -77,8 +98,9 @@ def _write(
     _write_measurements(writer, pattern, units)
     writer.keep_together(lambda on: write_fabric(on, pattern, units))
     writer.keep_together(lambda on: write_growth(on, pattern, units))
-    writer.keep_together(lambda on: _write_findings(on, pattern))
-    writer.keep_together(_write_care)
+    writer.keep_together(lambda on: write_findings(on, findings))
+    if not has_sewing_pages(pattern):  # they say it at greater length
+        writer.keep_together(_write_care)
     return writer.pages
 
 
@@ -131,8 +153,10 @@ def _write_measurements(writer: CoverWriter, pattern: Pattern, units: Units) -> 
     rows = []
     for found in pattern.measurements:
         doubt = f"  ±\u00a0{found.doubt_mm:.1f}\u00a0mm" if found.doubt_mm is not None else ""
-        rows.append((found.name, write_length(found.value_mm, units) + doubt, found.how))
+        rows.append((found.name, write_length(found.value_mm, units) + doubt, found.how.removesuffix(MEAN_OF_BOTH)))
     writer.table(rows, (0.14, 0.3, 0.56), has_head=False)
+    if any(found.how.endswith(MEAN_OF_BOTH) for found in pattern.measurements):
+        writer.paragraph("Lengths that both photos show are the mean of both.", 3.0)
     median, p95 = pattern.expected_error_mm
     if p95 > 0:
         words = f"The outline should be right within {median:.1f} mm at half of its points, {p95:.1f} mm at 19 of 20."
@@ -142,11 +166,3 @@ def _write_measurements(writer: CoverWriter, pattern: Pattern, units: Units) -> 
 def _write_care(writer: CoverWriter) -> None:
     writer.heading("Take care")
     writer.paragraph(CAUTION, 3.0)
-
-
-def _write_findings(writer: CoverWriter, pattern: Pattern) -> None:
-    if not pattern.findings:
-        return
-    writer.heading("Please note")
-    for finding in sorted(pattern.findings, key=lambda f: f.severity is not Severity.WARNING):
-        writer.paragraph(f"• {finding.sentence()}", TEXT_MM)

@@ -2,7 +2,7 @@
 
 import re
 import unicodedata
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from io import BytesIO
 
@@ -41,6 +41,23 @@ def _letters() -> frozenset[int]:
     return frozenset(pdfmetrics.getFont(font_name()).face.charToGlyph)
 
 
+class _Widths(dict[str, float]):
+    """Width of each letter of a font at size 1, looked up in the font once."""
+
+    def __init__(self, font: str) -> None:
+        self._font = font
+
+    def __missing__(self, letter: str) -> float:
+        self[letter] = width = float(pdfmetrics.stringWidth(letter, self._font, 1.0))
+        return width
+
+
+@cache
+def _widths(is_bold: bool) -> _Widths:
+    return _Widths(font_name(is_bold))
+
+
+@lru_cache(4096)
 def clean_words(words: str) -> str:
     r"""Return `words` on one line, composed, with what the font cannot show replaced by a hollow square.
 
@@ -58,28 +75,42 @@ def clean_words(words: str) -> str:
 
 def measure_words_mm(words: str, size_mm: float, is_bold: bool = False) -> float:
     """Return the width of one line of text [mm] at `size_mm`."""
-    return float(pdfmetrics.stringWidth(clean_words(words), font_name(is_bold), size_mm))
+    return size_mm * _measure(clean_words(words), is_bold)
+
+
+@lru_cache(4096)
+def _measure(cleaned: str, is_bold: bool) -> float:
+    """Return the width of a line at size 1; letters keep their widths, whatever their neighbours (no kerning)."""
+    return sum(map(_widths(is_bold).__getitem__, cleaned))
 
 
 def break_words(words: str, width_mm: float, size_mm: float, is_bold: bool = False) -> list[str]:
     """Return `words` broken into lines no wider than `width_mm`; a word too long for a line is broken itself."""
+    return list(_break(clean_words(words), width_mm / size_mm, is_bold))
+
+
+@lru_cache(4096)  # a page is written more than once to see how much room it needs
+def _break(cleaned: str, limit: float, is_bold: bool) -> tuple[str, ...]:
+    """Return a line broken into lines no wider than `limit` times the size."""
+    space = _measure(" ", is_bold)
     lines: list[str] = []
-    line = ""
-    for word in clean_words(words).split(" "):
-        longer = f"{line} {word}" if line else word
-        if measure_words_mm(longer, size_mm, is_bold) <= width_mm:
-            line = longer
+    line, width = "", 0.0
+    for word in cleaned.split(" "):
+        wide = _measure(word, is_bold)
+        if line and width + space + wide <= limit:
+            line, width = f"{line} {word}", width + space + wide
             continue
         if line:
             lines.append(line)
-        line = word
-        while measure_words_mm(line, size_mm, is_bold) > width_mm and len(line) > 1:
+        while wide > limit and len(word) > 1:
             fits = 1
-            while measure_words_mm(line[: fits + 1], size_mm, is_bold) <= width_mm:
+            while _measure(word[: fits + 1], is_bold) <= limit:
                 fits += 1
-            lines.append(line[:fits])
-            line = line[fits:]
-    return [*lines, line] if line else lines
+            lines.append(word[:fits])
+            word = word[fits:]
+            wide = _measure(word, is_bold)
+        line, width = word, wide
+    return (*lines, line) if line else tuple(lines)
 
 
 def shorten_words(words: str, width_mm: float, size_mm: float, is_bold: bool = False) -> str:

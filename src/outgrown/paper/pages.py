@@ -60,7 +60,7 @@ def draw_tiles_pdf(
     tiling, items = plan_tiles(pattern, paper, units, overlap_mm)
     short, long, _ = SHEET_SIZES_MM[paper.lower()]
     surface = PdfSurface(short, long, title=headline(pattern) or "Pattern", subject=PRINT_RIGHT)
-    draw_cover(surface, (short, long), pattern, tiling, paper, units)
+    notes = draw_cover(surface, (short, long), pattern, tiling, paper, units)
     surface.set_page_size(tiling.page.width_mm, tiling.page.height_mm)
     marks = RecordingSurface()
     draw_joins(marks, tiling, item_segments_mm(items))
@@ -71,7 +71,7 @@ def draw_tiles_pdf(
         surface.end_page()
     if has_sewing_pages(pattern):
         surface.set_page_size(short, long)
-        draw_sewing_pages(surface, (short, long), pattern)
+        draw_sewing_pages(surface, (short, long), pattern, notes)
     return surface.write()
 
 

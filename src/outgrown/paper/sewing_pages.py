@@ -1,9 +1,13 @@
 """Sewing pages: what is needed, the steps with their sketches, and what to take care of; after the pattern's tiles."""
 
+from collections.abc import Sequence
+
+from ..findings import Finding
 from ..pieces.piece import Pattern
 from ..pieces.sewing import CAUTIONS, Step, list_notions, list_steps
 from .cover_writer import LEADING, TEXT_MM, CoverWriter, PagedSurface, ProofPages
 from .lettering import break_words
+from .notes import write_findings
 from .pdf import PdfSurface
 from .sketches import HEIGHT_MM, WIDTH_MM, draw_sketch
 from .surface import Lettering
@@ -19,16 +23,27 @@ def has_sewing_pages(pattern: Pattern) -> bool:
     return bool(pattern.choices.get("has_steps", True)) and bool(list_steps(pattern))
 
 
-def draw_sewing_pages(surface: PdfSurface, size_mm: tuple[float, float], pattern: Pattern) -> None:
-    """Draw the sewing pages, text a little smaller where that saves one, and finish them."""
-    counts = {share: _write(ProofPages(), size_mm, pattern, share) for share in _SHARES}
+def draw_sewing_pages(
+    surface: PdfSurface, size_mm: tuple[float, float], pattern: Pattern, notes: Sequence[Finding] = ()
+) -> None:
+    """Draw the sewing pages, text a little smaller where that saves one, and finish them.
+
+    Args:
+        surface: to draw on.
+        size_mm: width and height of the page [mm].
+        pattern: with steps, see `has_sewing_pages`.
+        notes: findings for which the first page had no room.
+    """
+    counts = {share: _write(ProofPages(), size_mm, pattern, share, notes) for share in _SHARES}
     share = next(share for share in _SHARES if counts[share] == min(counts.values()))
     surface.bookmark("Sewing")
-    _write(surface, size_mm, pattern, share)
+    _write(surface, size_mm, pattern, share, notes)
     surface.end_page()
 
 
-def _write(surface: PagedSurface, size_mm: tuple[float, float], pattern: Pattern, share: float) -> int:
+def _write(
+    surface: PagedSurface, size_mm: tuple[float, float], pattern: Pattern, share: float, notes: Sequence[Finding]
+) -> int:
     writer = CoverWriter(surface, size_mm, f"Sewing · {headline(pattern)}", share)
     writer.paragraph(f"Sewing · {headline(pattern)}", 6.0, is_bold=True, most=2)
     writer.heading("You need, beside the cut pieces")
@@ -38,6 +53,7 @@ def _write(surface: PagedSurface, size_mm: tuple[float, float], pattern: Pattern
     for number, step in enumerate(list_steps(pattern), start=1):
         _write_step(writer, number, step)
     writer.keep_together(_write_care)
+    writer.keep_together(lambda on: write_findings(on, notes, "How this pattern was drawn"))
     return writer.pages
 
 

@@ -38,8 +38,9 @@ def write_small(length_mm: float, units: Units) -> str:
 
 _FINISH_WORDS = {
     Finish.SEAM: "",
-    Finish.CASING: "casing",
-    Finish.HEM: "hem",
+    Finish.CASING: "turned down",
+    Finish.HEM: "turned up",
+    Finish.MOCK_CUFF: "mock cuff",
     Finish.RAW: "left raw",
 }
 

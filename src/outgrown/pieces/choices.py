@@ -11,6 +11,7 @@ from ..practice import (
     CASING_ROOM_MM,
     ELASTIC_WIDTH_MM,
     MOCK_CUFF_HEM_MM,
+    MOCK_CUFF_TURNED_MM,
     OVERLOCKED_SEAM_MM,
     PLAIN_HEM_MM,
     RAW_EDGE_MM,
@@ -186,7 +187,7 @@ def choose_allowances(choices: Choices) -> dict[EdgeName, Allowance]:
     }[choices.waist]
     at_hem = {
         Hem.PLAIN: (PLAIN_HEM_MM, Finish.HEM),
-        Hem.MOCK_CUFF: (MOCK_CUFF_HEM_MM, Finish.HEM),
+        Hem.MOCK_CUFF: (MOCK_CUFF_HEM_MM, Finish.MOCK_CUFF),
         Hem.RIBBED_CUFF: (seam, Finish.SEAM),
         Hem.RAW: (RAW_EDGE_MM, Finish.RAW),
         Hem.FINISHED: (RAW_EDGE_MM, Finish.FINISHED),
@@ -207,6 +208,11 @@ def choose_allowances(choices: Choices) -> dict[EdgeName, Allowance]:
             raise PieceError(
                 f"The {edge} is a {'fold' if finish is Finish.FOLD else 'finished edge'} and takes no allowance.",
                 f"Leave the allowance at the {edge} out, or choose another finish.",
+            )
+        if own is not None and finish is Finish.MOCK_CUFF and own < 2.0 * MOCK_CUFF_TURNED_MM.value:
+            raise PieceError(
+                f"A mock cuff cannot be turned from {own:g} mm.",
+                f"Give the hem at least {2.0 * MOCK_CUFF_TURNED_MM.value:g} mm, or choose another hem.",
             )
         amount, source = (default.value, default.source) if own is None else (float(own), YOURS)
         chosen[edge] = Allowance(edge, amount, finish, source)

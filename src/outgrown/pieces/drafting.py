@@ -73,8 +73,18 @@ def draft_pattern(
             "taken": {"kind": garment.kind, "laid": str(garment.laid)},
             **(drafted.provenance or {}),
         },
-        findings=(*findings, *garment.findings, *own, *drafted.findings),
+        findings=_without_overtaken((*findings, *garment.findings, *own, *drafted.findings)),
     )
+
+
+_OF_STRAIGHT_SIDE = ("side-straightened", "side-probably-shaped")
+
+
+def _without_overtaken(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """Return the findings without those on a straightened side where its own shape was kept after all."""
+    if not any(finding.code == "side-shape-kept" for finding in findings):
+        return findings
+    return tuple(finding for finding in findings if finding.code not in _OF_STRAIGHT_SIDE)
 
 
 def _draft_one(garment: Garment, choices: Choices, allowances: dict[EdgeName, Allowance]) -> Drafted:

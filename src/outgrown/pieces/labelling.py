@@ -11,6 +11,7 @@ _WORDS = {
     Finish.FOLD: "fold, no allowance",
     Finish.CASING: "turned down",
     Finish.HEM: "turned up",
+    Finish.MOCK_CUFF: "mock cuff",
     Finish.RAW: "raw edge, no allowance",
     Finish.FINISHED: "finished edge of the cloth, no allowance",
 }

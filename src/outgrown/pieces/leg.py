@@ -5,12 +5,13 @@ import numpy as np
 from ..arrays import Floats, frozen
 from ..errors import GeometryError, PieceError
 from ..garment.garment import EdgeName
-from ..geometry.offsets import OffsetEdge, offset_ring
+from ..geometry.offsets import offset_ring
 from ..geometry.sections import crossings_mm
 from .choices import Allowance
 from .leg_seams import ORDER, LegSeams
-from .marks import TURNED, mark_folds, mark_notches
-from .piece import Finish, InnerLine, Piece, SeamEdge
+from .marks import mark_folds, mark_notches, mark_side
+from .piece import InnerLine, Piece, SeamEdge
+from .turning import as_offset_edge
 
 Allowances = dict[EdgeName, Allowance]
 _FLIP = np.array([-1.0, 1.0])
@@ -23,17 +24,7 @@ def cut_line(edges: tuple[SeamEdge, ...]) -> Floats:
         PieceError: the allowances are too large for the shape.
     """
     try:
-        return offset_ring(
-            [
-                OffsetEdge(
-                    edge.points_mm,
-                    edge.allowance_mm,
-                    is_turned=edge.finish in TURNED,
-                    is_fold=edge.finish is Finish.FOLD,
-                )
-                for edge in edges
-            ]
-        )
+        return offset_ring([as_offset_edge(edge) for edge in edges])
     except GeometryError as error:
         raise PieceError(
             "The cut line cannot be drawn with these allowances: it would cross itself.",
@@ -114,7 +105,7 @@ def build_joined_leg(
         quantity=quantity,
         grainline_mm=frozen([[grain_x, low], [grain_x, high]]),
         stretch_mm=frozen(ends),
-        notches=mark_notches(edges),
+        notches=(*mark_notches(edges), *mark_side(edges, front.waist_mm[-1])),
         inner_lines=(*mark_folds(edges), InnerLine("side, no seam", front.side_mm)),
         labels=labels,
     )

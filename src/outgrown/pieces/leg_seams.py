@@ -40,6 +40,31 @@ class LegSeams:
         """Return the seam lines of a garment read as a half leg."""
         return cls(*(garment.edge(name).points_mm for name in ORDER))
 
+    def shaped(self, side_shape_mm: Floats) -> "LegSeams":
+        """Return the seams with the side bent to its own shape, widths and the inseam's length kept.
+
+        Args:
+            side_shape_mm: (N, 2) height and distance from the straight side, heights rising.
+        """
+        heights, aside = side_shape_mm.T
+
+        def moved(line: Floats) -> Floats:
+            return np.column_stack([line[:, 0] + np.interp(line[:, 1], heights, aside), line[:, 1]])
+
+        bent = LegSeams(moved(resample(self.side_mm, 2.0)), *(moved(line) for line in self.lines()[1:]))
+        return bent.with_inseam(length_mm(self.inseam_mm))
+
+    def with_inseam(self, wanted_mm: float) -> "LegSeams":
+        """Return the half stretched along the leg below the crotch point until its inseam is `wanted_mm` long."""
+        crotch, zero = float(self.inseam_mm[-1, 1]), float(self.side_mm[-1, 1])
+
+        def moved(points: Floats, scale: float) -> Floats:
+            below = np.minimum(points[:, 1], crotch) - zero
+            return np.column_stack([points[:, 0], points[:, 1] + (scale - 1.0) * below])
+
+        scale = float(brentq(lambda k: length_mm(moved(self.inseam_mm, k)) - wanted_mm, 0.5, 2.0, xtol=1e-12))
+        return LegSeams(*(moved(line, scale) for line in self.lines()))
+
     def lines(self) -> tuple[Floats, ...]:
         """Return them in the order of `ORDER`."""
         return (self.side_mm, self.hem_mm, self.inseam_mm, self.rise_mm, self.waist_mm)
@@ -72,7 +97,9 @@ def true_corners(
         crotch_deg: angle inside the leg at the crotch point [deg]; with the other half's, 180 runs smooth.
         has_side: hem and waist have an end at the side; without, they run on and are left as they are there.
     """
-    level = np.array([1.0, 0.0])
+    # Square to the side, which is upright unless it has a shape of its own.
+    at_waist = _left_of(tangent_at_start(seams.side_mm, END_OVER_MM))
+    at_hem = _left_of(tangent_at_end(seams.side_mm, END_OVER_MM))
     findings = []
     inseam_end = tangent_at_end(seams.inseam_mm, END_OVER_MM)
     more = np.deg2rad(90.0 - crotch_deg)
@@ -86,18 +113,18 @@ def true_corners(
         if off is not None:
             findings.append(_not_square("waist", "rise", 90.0 - off))
         return LegSeams(seams.side_mm, seams.hem_mm, seams.inseam_mm, rise, kept), tuple(findings)
-    waist = _quiet(seams.waist_mm, across_rise, -level)
+    waist = _quiet(seams.waist_mm, across_rise, -at_waist)
     if waist is None:
         waist, off = _square_start(seams.waist_mm, across_rise)
         if off is not None:
             findings.append(_not_square("waist", "rise", 90.0 - off))
-        back, off = _square_start(waist[::-1], level)
+        back, off = _square_start(waist[::-1], at_waist)
         if off is not None:
             findings.append(_not_square("waist", "side fold", 90.0 + off))
         waist = back[::-1]
-    hem = _quiet(seams.hem_mm, level, tangent_at_end(seams.hem_mm, 0.4 * length_mm(seams.hem_mm)))
+    hem = _quiet(seams.hem_mm, at_hem, tangent_at_end(seams.hem_mm, 0.4 * length_mm(seams.hem_mm)))
     if hem is None:
-        hem, off = _square_start(seams.hem_mm, level)
+        hem, off = _square_start(seams.hem_mm, at_hem)
         if off is not None:
             findings.append(_not_square("hem", "side fold", 90.0 - off))
     return LegSeams(seams.side_mm, hem, seams.inseam_mm, rise, waist), tuple(findings)

@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from ..arrays import Floats, frozen
 from ..findings import Finding, Severity
 from ..garment.garment import EdgeName, Garment, Measurement
 from ..geometry.polylines import length_mm
@@ -22,6 +23,7 @@ from .piece import CutListRow, Finish, Piece
 
 ON_FOLD_TWICE = "cut 2, mirrored, on fold"
 MIRRORED = "cut 2, mirrored"
+MEAN_OF_BOTH = "; mean of both photos"
 MIRRORED_TWICE = "cut 4, two of them mirrored"
 _JOINED = (EdgeName.HEM, EdgeName.INSEAM, EdgeName.RISE, EdgeName.WAIST)
 Allowances = dict[EdgeName, Allowance]
@@ -47,7 +49,8 @@ class Drafted:
 def draft_alike(garment: Garment, choices: Choices, allowances: Allowances) -> Drafted:
     """Return the leg from one folded photo: front and back alike, on the fold or with a side seam."""
     seams, bands = _seams_for(garment, choices, *_wanted_heights((garment,), choices))
-    seams, trued = true_corners(seams)
+    shape, about_side = side_shape((garment,), choices)
+    seams, trued = true_corners(seams if shape is None else seams.shaped(shape))
     if choices.side_seam:
         quantity, own, note = MIRRORED_TWICE, "front and back alike", "front and back alike, each twice, mirrored"
     else:
@@ -64,7 +67,7 @@ def draft_alike(garment: Garment, choices: Choices, allowances: Allowances) -> D
         Severity.NOTE,
         "rise",
     )
-    return Drafted((leg,), (row, *rest), (lost, *_hem_findings(seams, allowances), *trued, *about))
+    return Drafted((leg,), (row, *rest), (lost, *about_side, *_hem_findings(seams, allowances), *trued, *about))
 
 
 def draft_front_and_back(front: Garment, back: Garment, choices: Choices, allowances: Allowances) -> Drafted:
@@ -92,8 +95,27 @@ def draft_front_and_back(front: Garment, back: Garment, choices: Choices, allowa
         cuff_edge_mm=_mean(of_front.cuff_edge_mm, of_back.cuff_edge_mm),
         waistband_edge_mm=_mean(of_front.waistband_edge_mm, of_back.waistband_edge_mm),
     )
-    matched = match_halves(front_seams, back_seams, choices.share_up_to_mm)
-    return assemble(matched, choices, allowances, bands, findings)
+    shape, about_side = side_shape((front, back), choices)
+    matched = match_halves(front_seams, back_seams, choices.share_up_to_mm, side_shape_mm=shape)
+    return assemble(matched, choices, allowances, bands, [*findings, *about_side])
+
+
+def side_shape(garments: tuple[Garment, ...], choices: Choices) -> tuple[Floats | None, tuple[Finding, ...]]:
+    """Return the shape of the side to be kept, the photos' mean, or None where it is straight or there is no seam."""
+    shapes = [g.side_shape_mm for g in garments if g.side_shape_mm is not None]
+    if not choices.side_seam or not shapes:
+        return None, ()
+    heights = np.linspace(min(s[0, 0] for s in shapes), max(s[-1, 0] for s in shapes), 200)
+    aside = sum(np.interp(heights, *s.T) for s in shapes) / len(garments)
+    bow = float(np.abs(aside).max())
+    finding = Finding(
+        "side-shape-kept",
+        f"The side seam keeps the shape of the side, {bow:.0f} mm from straight.",
+        severity=Severity.NOTE,
+        place="side",
+        amount_mm=bow,
+    )
+    return frozen(np.column_stack([heights, aside])), (finding,)
 
 
 def measure_both(front: Garment, back: Garment) -> tuple[Measurement, ...]:
@@ -108,7 +130,7 @@ def measure_both(front: Garment, back: Garment) -> tuple[Measurement, ...]:
             found += [replace(r, name=f"{part} rise") for r, part in zip(rises, ("front", "back"), strict=True)]
         elif m.name in theirs:
             mean = 0.5 * (m.value_mm + theirs[m.name].value_mm)
-            found.append(replace(m, value_mm=mean, how=f"{m.how}; mean of both photos"))
+            found.append(replace(m, value_mm=mean, how=m.how + MEAN_OF_BOTH))
         else:
             found.append(m)
     return tuple(found)

@@ -8,8 +8,8 @@ from ..arrays import Floats, frozen
 from ..garment.garment import EdgeName
 from ..geometry.polylines import length_mm, point_at, tangent_at_end, tangent_at_start
 from .piece import Finish, InnerLine, Notch, SeamEdge
+from .turning import find_fold_lines
 
-TURNED = (Finish.HEM, Finish.CASING)
 _MATCHED = (EdgeName.INSEAM, EdgeName.RISE, EdgeName.SIDE)
 
 
@@ -25,7 +25,7 @@ def mark_notches(edges: Sequence[SeamEdge]) -> tuple[Notch, ...]:
             ahead = point_at(line, half + 1.0) - point_at(line, half - 1.0)
             outward = np.array([ahead[1], -ahead[0]]) / np.hypot(*ahead)
             halfway.append(Notch(frozen(point_at(line, half)), frozen(outward), edge.allowance_mm, edge.part == "back"))
-        if edge.finish in TURNED:
+        if edge.finish in (Finish.HEM, Finish.CASING):
             before, after = edges[i - 1], edges[(i + 1) % len(edges)]
             start, end = -tangent_at_start(edge.points_mm), tangent_at_end(edge.points_mm)
             turns += _turn_notch(edge.points_mm[0], start, before, before.points_mm[::-1])
@@ -42,7 +42,17 @@ def _turn_notch(corner: Floats, outward: Floats, seam: SeamEdge, away_mm: Floats
     return [Notch(frozen(corner), frozen(outward), seam.allowance_mm / max(sine, 0.3))]
 
 
+def mark_side(edges: Sequence[SeamEdge], side_mm: Floats) -> tuple[Notch, ...]:
+    """Return the notch that marks the side on a waist edge which runs through there, where a band is sewn to it."""
+    for edge in edges:
+        if edge.name is EdgeName.WAIST and edge.finish is Finish.SEAM and edge.allowance_mm > 0:
+            at = int(np.argmin(np.hypot(*(edge.points_mm - side_mm).T)))
+            before, after = edge.points_mm[max(at - 1, 0)], edge.points_mm[min(at + 1, len(edge.points_mm) - 1)]
+            ahead = (after - before) / np.hypot(*(after - before))
+            return (Notch(frozen(side_mm), frozen([ahead[1], -ahead[0]]), edge.allowance_mm),)
+    return ()
+
+
 def mark_folds(edges: Sequence[SeamEdge]) -> tuple[InnerLine, ...]:
-    """Return the lines to turn hem and casing on."""
-    words = {Finish.HEM: "turn the hem up here", Finish.CASING: "turn the casing down here"}
-    return tuple(InnerLine(words[e.finish], e.points_mm) for e in edges if e.finish in TURNED)
+    """Return the lines to turn hem, mock cuff and casing on."""
+    return tuple(line for edge in edges for line in find_fold_lines(edge))

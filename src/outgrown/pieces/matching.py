@@ -4,7 +4,6 @@ from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 import numpy as np
-from scipy.optimize import brentq
 
 from ..arrays import Floats
 from ..errors import PieceError
@@ -18,6 +17,7 @@ SURE_DIFFERENCE_MM = 3.0
 """Rises nearer than this may be either way round: as far as two photos err."""
 LEAST_SHARED_MM = 0.05
 """Lesser differences are arithmetic, not cloth."""
+NOTHING_SHARED = "nothing to share"
 
 
 @dataclass(frozen=True)
@@ -92,7 +92,14 @@ def are_mixed_up(front: LegSeams, back: LegSeams) -> bool:
     return length_mm(front.rise_mm) > length_mm(back.rise_mm) + SURE_DIFFERENCE_MM
 
 
-def match_halves(front: LegSeams, back: LegSeams, share_up_to_mm: float, *, has_side: bool = True) -> MatchedLeg:
+def match_halves(
+    front: LegSeams,
+    back: LegSeams,
+    share_up_to_mm: float,
+    *,
+    has_side: bool = True,
+    side_shape_mm: Floats | None = None,
+) -> MatchedLeg:
     """Return front and back with equal inseams and sides, corners trued so that joined edges run smooth.
 
     The inseams' difference is shared by stretching both below the crotch point, the sides' by tilting both waist
@@ -103,6 +110,7 @@ def match_halves(front: LegSeams, back: LegSeams, share_up_to_mm: float, *, has_
         back: seam lines of the back half.
         share_up_to_mm: greater differences are refused [mm].
         has_side: the halves meet at a side; without, hem and waist run through there and are not trued.
+        side_shape_mm: the side's own shape, see `LegSeams.shaped`; None for a straight side.
 
     Raises:
         PieceError: a pair of seams differs by more than `share_up_to_mm`.
@@ -110,10 +118,13 @@ def match_halves(front: LegSeams, back: LegSeams, share_up_to_mm: float, *, has_
     given = (front, back)
     mean = 0.5 * (length_mm(front.inseam_mm) + length_mm(back.inseam_mm))
     _refuse_beyond("inseam", length_mm(front.inseam_mm), length_mm(back.inseam_mm), share_up_to_mm)
-    front, back = (_with_inseam(half, mean) for half in given)
+    front, back = (half.with_inseam(mean) for half in given)
     tops = [float(half.side_mm[0, 1] - half.side_mm[-1, 1]) for half in (front, back)]
     _refuse_beyond("side", tops[0], tops[1], share_up_to_mm)
     front, back = (_with_side(half, 0.5 * sum(tops)) for half in (front, back))
+    if side_shape_mm is not None:
+        front, back = (half.shaped(side_shape_mm) for half in (front, back))
+        given = (given[0].shaped(side_shape_mm), given[1].shaped(side_shape_mm))
     walked = (
         _walked("inseam", given, (front, back), "below the crotch point"),
         _walked("side", given, (front, back), "at the waist, nothing at the centre"),
@@ -122,7 +133,7 @@ def match_halves(front: LegSeams, back: LegSeams, share_up_to_mm: float, *, has_
     front, back, findings = true_joined(front, back, has_side)
     after = [_angles(half) for half in (front, back)]
     corners = tuple(JoinedCorner(k, before[0][k], before[1][k], after[0][k], after[1][k]) for k in before[0])
-    shared = [_shared(seam) for seam in walked if abs(seam.front_mm - seam.back_mm) > LEAST_SHARED_MM]
+    shared = [_shared(seam) for seam in walked if seam.where != NOTHING_SHARED]
     return MatchedLeg(front, back, walked, corners, (*shared, *_rise_findings(front, back), *findings))
 
 
@@ -157,18 +168,6 @@ def _refuse_beyond(seam: str, front_mm: float, back_mm: float, limit_mm: float) 
         )
 
 
-def _with_inseam(half: LegSeams, wanted_mm: float) -> LegSeams:
-    """Return the half stretched along the leg below the crotch point until its inseam is `wanted_mm` long."""
-    crotch, zero = float(half.inseam_mm[-1, 1]), float(half.side_mm[-1, 1])
-
-    def moved(points: Floats, scale: float) -> Floats:
-        below = np.minimum(points[:, 1], crotch) - zero
-        return np.column_stack([points[:, 0], points[:, 1] + (scale - 1.0) * below])
-
-    scale = float(brentq(lambda k: length_mm(moved(half.inseam_mm, k)) - wanted_mm, 0.5, 2.0, xtol=1e-12))
-    return LegSeams(*(moved(line, scale) for line in half.lines()))
-
-
 def _with_side(half: LegSeams, wanted_mm: float) -> LegSeams:
     """Return the half with its waist edge tilted so that the side is `wanted_mm` long; its centre end stays."""
     by = wanted_mm - float(half.side_mm[0, 1] - half.side_mm[-1, 1])
@@ -183,7 +182,7 @@ def _walked(seam: str, before: tuple[LegSeams, LegSeams], after: tuple[LegSeams,
 
     (front, back), (front_after, back_after) = lengths(before), lengths(after)
     if max(abs(front - front_after), abs(back - back_after)) < LEAST_SHARED_MM:
-        where = "nothing to share"
+        where = NOTHING_SHARED
     return WalkedSeam(seam, front, back, front_after, back_after, where)
 
 

@@ -16,6 +16,7 @@ class Finish(StrEnum):
     FOLD = "fold"
     CASING = "casing"
     HEM = "hem"
+    MOCK_CUFF = "mock-cuff"
     RAW = "raw"
     FINISHED = "finished"
 

@@ -13,18 +13,18 @@ import numpy as np
 from ..arrays import Floats, frozen
 from ..errors import GeometryError, PieceError
 from ..garment.garment import EdgeName
-from ..geometry.offsets import OffsetEdge, offset_closed, offset_ring
+from ..geometry.offsets import offset_closed, offset_ring
 from ..geometry.polylines import arc_lengths_mm, length_mm, point_at, tangent_at_end, tangent_at_start
 from ..geometry.truing import angle_between_deg, bend_start
 from .choices import Choices
-from .piece import Finish, InnerLine, Notch, Piece, SeamEdge
+from .piece import InnerLine, Notch, Piece, SeamEdge
+from .turning import TURNED, as_offset_edge, find_fold_lines
 
 Move = Callable[[Floats], Floats]
 """From (N, 2) points to where they go [mm]."""
 
 _BEND_WITHIN_MM = 35.0
 _SAME_MM = 0.02
-_TURNED = (Finish.HEM, Finish.CASING)
 
 
 def is_rise(name: EdgeName) -> bool:
@@ -81,17 +81,7 @@ def draw_cut_ring(edges: tuple[SeamEdge, ...]) -> Floats:
             line = edges[0].points_mm
             closed = float(np.hypot(*(line[0] - line[-1]))) < _SAME_MM
             return offset_closed(line[:-1] if closed else line, edges[0].allowance_mm)
-        return offset_ring(
-            [
-                OffsetEdge(
-                    edge.points_mm,
-                    edge.allowance_mm,
-                    is_turned=edge.finish in _TURNED,
-                    is_fold=edge.finish is Finish.FOLD,
-                )
-                for edge in edges
-            ]
-        )
+        return offset_ring([as_offset_edge(edge) for edge in edges])
     except GeometryError as error:
         raise PieceError(
             "The cut line cannot be drawn in this size: it would cross itself.",
@@ -160,7 +150,7 @@ def _move_notch(notch: Notch, before: tuple[SeamEdge, ...], after: tuple[SeamEdg
     ends = move(np.array([notch.point_mm, notch.point_mm + notch.outward]))
     way = ends[1] - ends[0]
     for edge_before, edge_after in zip(before, after, strict=True):
-        if edge_before.finish in _TURNED:
+        if edge_before.finish in TURNED:
             for at, out_of in (
                 (0, -tangent_at_start(edge_after.points_mm)),
                 (-1, tangent_at_end(edge_after.points_mm)),
@@ -186,8 +176,11 @@ def _nearest(point: Floats, edges: tuple[SeamEdge, ...]) -> tuple[int, float]:
 
 
 def _move_inner(line: InnerLine, before: tuple[SeamEdge, ...], after: tuple[SeamEdge, ...], move: Move) -> InnerLine:
-    """Return the inner line moved; one that lies on an edge stays on it."""
+    """Return the inner line moved; one that lies on an edge, or that its allowance is folded on, stays so."""
     for old, new in zip(before, after, strict=True):
+        for was, now in zip(find_fold_lines(old), find_fold_lines(new), strict=True):
+            if was.name == line.name:
+                return InnerLine(line.name, frozen(now.points_mm))
         if old.points_mm.shape == line.points_mm.shape and np.allclose(old.points_mm, line.points_mm, atol=_SAME_MM):
             return InnerLine(line.name, new.points_mm)
     return InnerLine(line.name, frozen(move(line.points_mm)))

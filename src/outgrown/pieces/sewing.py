@@ -238,7 +238,7 @@ def _hem(
                 top,
             )
         ]
-    if choices.hem is Hem.MOCK_CUFF and depth_mm > MOCK_CUFF_TURNED_MM.value + 5.0:
+    if choices.hem is Hem.MOCK_CUFF:
         turned = choices.length(depth_mm - MOCK_CUFF_TURNED_MM.value)
         half = choices.length(0.5 * MOCK_CUFF_TURNED_MM.value)
         return [

@@ -1,0 +1,17 @@
+"""Notes: what the person should know, warnings at full size before the rest."""
+
+from collections.abc import Sequence
+
+from ..findings import Finding, Severity
+from .cover_writer import TEXT_MM, CoverWriter
+
+NOTE_MM = 3.0
+
+
+def write_findings(writer: CoverWriter, findings: Sequence[Finding], heading: str = "Please note") -> None:
+    """Write findings under a heading; nothing where there are none."""
+    if not findings:
+        return
+    writer.heading(heading)
+    for finding in findings:
+        writer.paragraph(f"• {finding.sentence()}", TEXT_MM if finding.severity is Severity.WARNING else NOTE_MM)

@@ -1,0 +1,53 @@
+"""Turning: edges whose allowance is turned back over the piece, where it folds, and what that asks of the cut line."""
+
+import numpy as np
+
+from ..arrays import Floats
+from ..geometry.offsets import OffsetEdge, offset_edge
+from ..practice import MOCK_CUFF_TURNED_MM
+from .piece import Finish, InnerLine, SeamEdge
+
+TURNED = (Finish.HEM, Finish.CASING, Finish.MOCK_CUFF)
+"""Finishes whose allowance lies on the piece again."""
+
+
+def as_offset_edge(edge: SeamEdge) -> OffsetEdge:
+    """Return the edge as the cut line is drawn round it.
+
+    A hem or casing folds on its line, so what lies beyond mirrors the piece there. A mock cuff folds first below its
+    line, so that the raw edge and both layers of the cuff are as wide as the leg they end up on; see `mark_folds`.
+    """
+    beyond = 0.5 * MOCK_CUFF_TURNED_MM.value if edge.finish is Finish.MOCK_CUFF else 0.0
+    return OffsetEdge(
+        edge.points_mm,
+        edge.allowance_mm,
+        is_turned=edge.finish in TURNED,
+        turn_mm=min(beyond, 0.5 * edge.allowance_mm),
+        is_fold=edge.finish is Finish.FOLD,
+    )
+
+
+def find_fold_lines(edge: SeamEdge) -> tuple[InnerLine, ...]:
+    """Return the lines the allowance is folded on, with what is written on them; none for edges not turned.
+
+    A mock cuff of allowance h, t of it turned inside, is folded twice: h - t from the raw edge to the inside, then as
+    much again, back over the outside. Sewn half of t from the second fold and pulled down, it ends on the edge.
+    """
+    line = edge.points_mm
+    if edge.finish is Finish.HEM:
+        return (InnerLine("turn the hem up here", line),)
+    if edge.finish is Finish.CASING:
+        return (InnerLine("turn the waist down here", line),)
+    if edge.finish is not Finish.MOCK_CUFF:
+        return ()
+    first = MOCK_CUFF_TURNED_MM.value
+    second = edge.allowance_mm - 2.0 * first
+    return (
+        InnerLine("mock cuff: turn in here first", _beside(line, first)),
+        InnerLine("finished end of the leg", line),
+        InnerLine("then back over the outside here", _beside(line, -second)),
+    )
+
+
+def _beside(line: Floats, distance_mm: float) -> Floats:
+    return np.asarray(offset_edge(line, distance_mm))
