@@ -29,9 +29,9 @@ from .garment.garment import Garment, Laid, Measurement
 from .garment.kinds import KINDS
 from .garment.reading import read_garment
 from .garment.taking import Taken, take_for
-from .outline.find import find_contour
 from .outline.fitness import check_light, check_measurable, check_reference_beside
 from .outline.outline import Outline
+from .outline.tracer import find_contour
 from .paper.check_picture import draw_check_picture
 from .paper.pages import draw_svg, draw_tiles_pdf
 from .paper.target_sheet import draw_lens_sheet_pdf, draw_targets_pdf

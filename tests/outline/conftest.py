@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 import pytest
 import scenes
-from lying import CARD, PHONE, at_photo_size, lit, photograph, reference_rings
+from lying import CARD, HEIGHT, PHONE, WIDTH, lit, photograph, reference_rings
 
 from outgrown.outline import find_contour, segment_garment
 
@@ -86,6 +86,6 @@ def mask(picture):
         if light is not None:
             ring, factor = light
             pixels = lit(pixels, rendered.truth.shot.to_px(np.array(ring)), factor)
-        return at_photo_size(segment_garment(pixels, reference_rings_px=reference_rings(rendered)).mask)
+        return segment_garment(pixels, reference_rings_px=reference_rings(rendered)).paint((HEIGHT, WIDTH))
 
     return segment

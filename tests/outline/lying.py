@@ -53,10 +53,6 @@ def overlap(mask, other):
     return (mask & other).sum() / (mask | other).sum()
 
 
-def at_photo_size(mask, shape=(HEIGHT, WIDTH)):
-    return cv2.resize(mask.astype(np.float32), (shape[1], shape[0]), interpolation=cv2.INTER_LINEAR) > 0.5
-
-
 def outwards_px(points, ring):
     """Return (N,) how far each point lies outside the ring (inside: negative) [px]."""
     ring = np.asarray(ring, dtype=np.float32)[:, None]

@@ -45,11 +45,6 @@ def test_stripes_are_not_followed_inwards(outwards):
     assert away.max() < 5
 
 
-@pytest.mark.xfail(
-    strict=True,
-    reason="Seen: p95 5.4 px, worst 9.2 px (6 mm): where white stripes meet a light grey floor the ring cuts a step "
-    "inwards, along creases and the waistband.",
-)
 def test_white_stripes_on_a_light_grey_floor_are_kept_to_their_ends(outwards):
     assert np.percentile(np.abs(outwards("white stripes on light grey")), 95) < 2.0
 
@@ -91,10 +86,6 @@ def test_holes_of_a_leftover_are_found(picture, contour, name, least):
             hole[0] = 0.0
 
 
-@pytest.mark.xfail(
-    strict=True,
-    reason="Seen: p95 5.2 and 6.4 px (4 and 5 mm): on the side where the cloth throws its shadow into the hole.",
-)
 def test_holes_on_boards_are_followed_as_closely_as_the_outline(picture, contour):
     for hole in contour("holes on boards").holes_px:
         away = [

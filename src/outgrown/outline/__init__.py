@@ -1,9 +1,9 @@
 """Outline: the garment told from the floor, its edge to a fraction of a pixel."""
 
 from .contour import Contour
-from .find import find_contour
 from .hints import Hints
 from .outline import Outline
-from .segmentation import Segmentation, segment_garment
+from .segmentation import Segmentation
+from .tracer import Tracer, find_contour, segment_garment
 
-__all__ = ["Contour", "Hints", "Outline", "Segmentation", "find_contour", "segment_garment"]
+__all__ = ["Contour", "Hints", "Outline", "Segmentation", "Tracer", "find_contour", "segment_garment"]

@@ -1,21 +1,25 @@
-"""A closer look: the garment cut out of the photo and its edge settled again on more pixels; holes; the frame."""
+"""A closer look: the garment cut out of the photo, its edge settled on more pixels, and mended where a hint says so."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 
 import cv2
 import numpy as np
 
 from ..arrays import Bytes, Flags, Floats
-from .band import LocalLooks, measure_depth
+from .answers import Bench
+from .band import LocalLooks, settle_mask
 from .hints import Hints
-from .proposals import fill_holes, largest_pieces
-from .segmentation import Segmentation, settle_mask
+from .masks import dilate, fill_holes, find_pieces, measure_depth, open_mask
+from .mending import mend_mask
+from .segmentation import Segmentation, paint_hints, paint_rings
 
 CLOSE_LONG_PX = 640
 """Long side of the cut-out: a garment of 1 m then has a pixel of about 2 mm, and what follows has little to mend."""
 MARGIN = 0.12
 """Floor kept round the garment, as a share of its longer side."""
+THREAD_PX = 3
+"""Half the width below which nothing is cloth."""
 HOLE_SHARE = 0.012
 """A hole is at least this share of the garment: smaller things are motifs of a print."""
 HOLE_INSET_PX = 5.0
@@ -23,82 +27,77 @@ HOLE_LIKENESS = 1.2
 """Mean log-likelihood by which a hole must look like floor rather than like the cloth round it."""
 
 
-@dataclass(frozen=True, eq=False)
-class Closer:
-    """The garment on its own cut-out.
+class CloserLook:
+    """The garment on its own cut-out, and what is needed to mend it quickly.
 
     Attributes:
-        segmentation: of the cut-out.
-        origin_px: (x, y) of the cut-out's first pixel in the photo.
-        size_px: (width, height) of the cut-out in the photo.
-        holes: masks of holes, at the cut-out's working scale.
+        segmentation: before any hint.
+        cut: (h, w, 3) the cut-out at the photo's own scale, a view.
     """
 
-    segmentation: Segmentation
-    origin_px: tuple[int, int]
-    size_px: tuple[int, int]
-    holes: tuple[Flags, ...] = ()
+    def __init__(self, pixels: Bytes, coarse: Segmentation, reference_rings_px: Sequence[Floats], hints: Hints) -> None:
+        """Look closer.
 
-    def cut(self, pixels: Bytes) -> Bytes:
-        """Return the cut-out of the photo, without a copy."""
-        (x, y), (width, height) = self.origin_px, self.size_px
-        return pixels[y : y + height, x : x + width]
+        Args:
+            pixels: (H, W, 3) uint8 RGB, the whole photo.
+            coarse: the whole photo's segmentation.
+            reference_rings_px: never garment.
+            hints: the cut-out is wide enough for them.
+        """
+        left, top, right, bottom = _choose_box(coarse, hints)
+        size = (right - left, bottom - top)
+        scale = min(1.0, CLOSE_LONG_PX / max(size))
+        shape = (max(1, round(size[1] * scale)), max(1, round(size[0] * scale)))
+        self.cut = pixels[top:bottom, left:right]
+        small = np.ascontiguousarray(self.cut)
+        if scale < 1.0:
+            small = np.asarray(cv2.resize(self.cut, (shape[1], shape[0]), interpolation=cv2.INTER_AREA), dtype=np.uint8)
+        step, origin = (size[0] / shape[1], size[1] / shape[0]), (left, top)
+        mask = _carry(coarse, shape, step, np.array(origin))
+        blocked = paint_rings(reference_rings_px, step, shape, origin)
+        fixed = np.where(blocked, -1, 0).astype(np.int8)
+        self._bench = Bench(small, blocked, fixed)
+        answer = self._bench.learn(mask, self._bench.hold(mask))
+        self._looks = LocalLooks(self._bench.lab)
+        settled = settle_mask(self._looks, answer.mask, answer.log_ratio, blocked, fixed)
+        if not 0.6 < settled.sum() / max(mask.sum(), 1) < 1.7:
+            settled = mask
+        settled = _without_threads(settled)
+        holes = _find_holes(self._looks, settled, fixed)
+        self.segmentation = Segmentation(settled, answer.log_ratio, blocked, step, origin, size, holes)
+
+    def covers(self, hints: Hints) -> bool:
+        """Tell whether all hints lie in the cut-out."""
+        points = np.vstack([hints.garment_px, hints.floor_px]) - np.array(self.segmentation.origin_px)
+        return bool((points >= 0).all() and (points <= np.array(self.segmentation.size_px) - 1).all())
+
+    def mend(self, hints: Hints) -> Segmentation:
+        """Return the segmentation changed round the hints and nowhere else."""
+        seen = self.segmentation
+        shape = (seen.mask.shape[0], seen.mask.shape[1])
+        fixed = paint_hints(hints, seen.step_px, shape, seen.origin_px)
+        fixed[seen.blocked] = -1
+        whole = seen.mask.copy()
+        for hole in seen.holes:
+            whole &= ~hole
+        mask = mend_mask(self._bench, self._looks, whole, seen.log_ratio, seen.blocked, fixed)
+        return replace(seen, mask=mask, holes=_find_holes(self._looks, mask, fixed))
 
 
-def look_closer(pixels: Bytes, coarse: Segmentation, reference_rings_px: Sequence[Floats], hints: Hints) -> Closer:
-    """Return the garment segmented again within its surroundings.
-
-    Args:
-        pixels: (H, W, 3) uint8 RGB, the whole photo.
-        coarse: the whole photo's segmentation.
-        reference_rings_px: never garment.
-        hints: points said to be garment or floor.
-    """
-    height, width = pixels.shape[:2]
+def _choose_box(coarse: Segmentation, hints: Hints) -> tuple[int, int, int, int]:
+    """Return left, top, right, bottom of the garment with some floor round it, in the photo [px]."""
+    width, height = coarse.size_px
     y, x = np.nonzero(coarse.mask)
-    low = coarse.to_photo_px(np.array([[x.min(), y.min()]]) - 0.5)[0]
-    high = coarse.to_photo_px(np.array([[x.max(), y.max()]]) + 0.5)[0]
-    margin = MARGIN * float((high - low).max()) + 4 * max(coarse.step_px)
-    left, top = (int(max(value, 0)) for value in low - margin)
-    right, bottom = int(min(high[0] + margin, width)), int(min(high[1] + margin, height))
-    size = (right - left, bottom - top)
-    scale = min(1.0, CLOSE_LONG_PX / max(size))
-    shape = (max(1, round(size[1] * scale)), max(1, round(size[0] * scale)))
-    cut = pixels[top:bottom, left:right]
-    small: Bytes = np.ascontiguousarray(cut)
-    if scale < 1.0:
-        small = np.asarray(cv2.resize(cut, (shape[1], shape[0]), interpolation=cv2.INTER_AREA), dtype=np.uint8)
-    step = (size[0] / shape[1], size[1] / shape[0])
-    origin = np.array([left, top])
-    mask = _carry(coarse, coarse.mask, shape, step, origin)
-    blocked = np.zeros(shape, np.uint8)
-    for ring in reference_rings_px:
-        at = (np.asarray(ring) - origin + 0.5) / np.array(step) - 0.5
-        cv2.fillPoly(blocked, [np.round(at).astype(np.int32)], 1)
-    covered: Flags = cv2.dilate(blocked, np.ones((5, 5), np.uint8)) > 0
-    fixed = np.zeros(shape, np.int8)
-    fixed[covered] = -1
-    for points, side in ((hints.garment_px, 1), (hints.floor_px, -1)):
-        for px, py in (np.asarray(points, dtype=np.float64).reshape(-1, 2) - origin + 0.5) / np.array(step) - 0.5:
-            if 0 <= px < shape[1] and 0 <= py < shape[0]:
-                fixed[int(py), int(px)] = side
-    looks = LocalLooks(small)
-    settled, lean = settle_mask(looks, mask, covered, fixed)
-    if not 0.6 < settled.sum() / max(mask.sum(), 1) < 1.7:
-        settled = mask
-    settled = _without_threads(settled)
-    holes = _find_holes(looks, settled)
-    near = np.clip(measure_depth(settled) / 4.0, -1, 1)
-    probability = 1 / (1 + np.exp(-np.clip(lean, -4, 4) + 4 * near))
-    segmentation = Segmentation(settled, probability.astype(np.float32), step, covered, coarse.findings)
-    return Closer(segmentation, (left, top), size, holes)
+    corners = coarse.to_photo_px(np.array([[x.min() - 0.5, y.min() - 0.5], [x.max() + 0.5, y.max() + 0.5]]))
+    margin = MARGIN * float((corners[1] - corners[0]).max()) + 4 * max(coarse.step_px)
+    points = np.vstack([corners, hints.garment_px, hints.floor_px])
+    low, high = points.min(axis=0) - margin, points.max(axis=0) + margin
+    return max(int(low[0]), 0), max(int(low[1]), 0), min(int(high[0]), width), min(int(high[1]), height)
 
 
-def _carry(
-    coarse: Segmentation, mask: Flags, shape: tuple[int, int], step: tuple[float, float], origin: Floats
-) -> Flags:
-    """Return a mask of the whole photo on the cut-out's pixels."""
-    soft = cv2.GaussianBlur(mask.astype(np.float32), (0, 0), 0.8)
+def _carry(coarse: Segmentation, shape: tuple[int, int], step: tuple[float, float], origin: Floats) -> Flags:
+    """Return the whole photo's mask on the cut-out's pixels."""
+    soft = cv2.GaussianBlur(coarse.mask.astype(np.float32), (0, 0), 0.8)
     columns = ((np.arange(shape[1]) + 0.5) * step[0] + origin[0]) / coarse.step_px[0] - 0.5
     rows = ((np.arange(shape[0]) + 0.5) * step[1] + origin[1]) / coarse.step_px[1] - 0.5
     grid_x, grid_y = np.meshgrid(columns.astype(np.float32), rows.astype(np.float32))
@@ -108,34 +107,34 @@ def _carry(
 
 def _without_threads(mask: Flags) -> Flags:
     """Return the mask without what is too thin to be cloth: drawstrings, straps, joints it ran along."""
-    round_one = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (7, 7))
-    opened = np.asarray(cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, round_one), dtype=np.uint8)
-    pieces = largest_pieces(opened, 1)
+    pieces = find_pieces(open_mask(mask, THREAD_PX), 1)
     if not pieces or pieces[0].sum() < 0.8 * mask.sum():
         return mask
     # Corners that the opening rounded come back; what hangs on by less than its width does not.
-    grown = cv2.dilate(pieces[0].astype(np.uint8), cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (7, 7))) > 0
-    kept: Flags = grown & mask
+    kept: Flags = dilate(pieces[0], THREAD_PX) & mask
     return kept
 
 
-def _find_holes(looks: LocalLooks, mask: Flags) -> tuple[Flags, ...]:
-    """Return holes: places well inside that look like the floor outside and not like the cloth."""
+def _find_holes(looks: LocalLooks, mask: Flags, fixed: np.ndarray) -> tuple[Flags, ...]:
+    """Return holes: places well inside that look like the floor outside and not like the cloth, or are said to be."""
     filled = fill_holes(mask)
     depth = measure_depth(filled)
     open_inside = filled & ~mask
     inner = depth < -HOLE_INSET_PX
-    ratio = looks.measure_log_ratio(filled & (depth < -2), depth > 2, 1e3)
+    ratio = looks.measure_log_ratio(filled & (depth < -2), depth > 2, None)
     alike = (cv2.GaussianBlur(np.clip(ratio, -4, 4).astype(np.float32), (0, 0), 2.0) < -0.5) | open_inside
-    tidy = cv2.morphologyEx(
-        (alike & inner).astype(np.uint8), cv2.MORPH_OPEN, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (7, 7))
-    )
     holes = []
-    for piece in largest_pieces(np.asarray(tidy, dtype=np.uint8), 6):
+    for piece in find_pieces(open_mask(alike & inner, 3), 6):
+        said = int(fixed[piece].min())
+        if fixed[piece].max() > 0:
+            continue
+        if said < 0 and open_inside[piece].mean() > 0.5:
+            holes.append(piece)
+            continue
         if piece.sum() < HOLE_SHARE * filled.sum() or float(ratio[piece].mean()) > -HOLE_LIKENESS:
             continue
         # A stripe or a motif runs to the edge, or has its like elsewhere in the cloth.
-        if (cv2.dilate(piece.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0)[~inner].any():
+        if dilate(piece, 1)[~inner].any():
             continue
         holes.append(piece)
     return tuple(holes)

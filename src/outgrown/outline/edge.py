@@ -5,13 +5,17 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 from scipy.ndimage import uniform_filter1d
 
 from ..arrays import Bytes, Flags, Floats
 from .likelihood import measure_log_ratio
-from .path import find_closed_path
+from .path import find_closed_path, find_open_path
 from .stations import measure_normals, resample_ring
 from .strip import Strip, unroll
+
+NEAR_PX = 3.0
+"""The crossing lies so far from the settled place at most."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,7 +95,39 @@ def settle_edge(
     return strip, places[path]
 
 
-def measure_crossing(strip: Strip, offsets: Floats, near: float = 3.0) -> Edge:
+def settle_arc(
+    image: Bytes,
+    ring: Floats,
+    rows: NDArray[np.intp],
+    depth_map: Floats,
+    blocked: Flags | None,
+    map_step: float,
+    *,
+    search: int,
+) -> Edge:
+    """Return the edge along the stations `rows` of a ring only; arguments else as of `settle_edge`.
+
+    Args:
+        image: (H, W, 3) uint8 RGB.
+        ring: (N, 2) all stations, evenly spaced.
+        rows: stations one after another.
+        depth_map: signed distance to the ring believed so far.
+        blocked: True on references.
+        map_step: pixels of `image` per pixel of the map.
+        search: how far the edge may lie from the ring [px].
+    """
+    window = max(8, len(ring) // 60)
+    lead = min(window, (len(ring) - len(rows)) // 2)
+    wider = (np.arange(-lead, len(rows) + lead) + rows[0]) % len(ring)
+    points, normals = ring[wider], measure_normals(ring, 2.0)[wider]
+    strip = unroll(image, points, normals, 2 * search, depth_map, blocked, map_step)
+    cost, places = _cost(strip, search, 0.6 * search, window)
+    edge = measure_crossing(strip, places[find_open_path(cost, 1.5)])
+    inner = slice(lead, lead + len(rows))
+    return Edge(edge.ring[inner], edge.sigma[inner], edge.confidence[inner])
+
+
+def measure_crossing(strip: Strip, offsets: Floats) -> Edge:
     """Return the edge at the half-way crossing between the light just inside and just outside."""
     linear = strip.linear()
     count, width = linear.shape[:2]
@@ -111,7 +147,7 @@ def measure_crossing(strip: Strip, offsets: Floats, near: float = 3.0) -> Edge:
     across = floor - cloth
     size = np.linalg.norm(across, axis=1)
     unit = across / np.maximum(size, 1e-6)[:, None]
-    local = np.arange(-near, near + 0.1, 0.5)
+    local = np.arange(-NEAR_PX, NEAR_PX + 0.1, 0.5)
     profile = take(local)
     share = np.einsum("nkc,nc->nk", profile - cloth[:, None], unit) / np.maximum(size, 1e-6)[:, None]
     below = (share[:, :-1] < 0.5) & (share[:, 1:] >= 0.5)

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from ..arrays import Floats, frozen
+from ..errors import OutlineError
 
 
 def _no_points() -> Floats:
@@ -13,7 +14,7 @@ def _no_points() -> Floats:
 
 @dataclass(frozen=True, eq=False)
 class Hints:
-    """Points said to lie on the garment or on the floor; each acts near itself only.
+    """Points said to lie on the garment or on the floor; each changes the region it lies in only.
 
     Attributes:
         garment_px: (N, 2) points on the garment, in the upright photo.
@@ -25,3 +26,18 @@ class Hints:
 
     def __bool__(self) -> bool:
         return bool(len(self.garment_px) or len(self.floor_px))
+
+    def check(self, width: int, height: int) -> None:
+        """Refuse points outside a photo of this size [px].
+
+        Raises:
+            OutlineError: one lies outside.
+        """
+        for points, side in ((self.garment_px, "garment"), (self.floor_px, "floor")):
+            for x, y in points:
+                if not (-0.5 <= x < width - 0.5 and -0.5 <= y < height - 0.5):
+                    raise OutlineError(
+                        f"The place {x:g},{y:g} said to be {side} lies outside the photo, which is {width} pixels wide "
+                        f"and {height} high.",
+                        "Count pixels from the upper left corner of the upright photo: first to the right, then down.",
+                    )

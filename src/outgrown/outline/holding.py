@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..arrays import Flags
-from .patches import Reals
+from .masks import Reals
 from .proposals import Scene, assign, find_few, sample_rows, touch_of
 
 COLOURS = 28

@@ -6,7 +6,7 @@ from numpy.typing import NDArray
 from ..arrays import Floats
 
 
-def _find_open_path(cost: Floats, stiffness: float, limit: int) -> NDArray[np.intp]:
+def find_open_path(cost: Floats, stiffness: float, limit: int = 2) -> NDArray[np.intp]:
     """Return the column of every row of the cheapest path; a step of `j` columns costs `stiffness` * |j|."""
     rows, columns = cost.shape
     steps = range(-limit, limit + 1)
@@ -42,5 +42,5 @@ def find_closed_path(cost: Floats, stiffness: float, limit: int = 2) -> NDArray[
     count = len(cost)
     lead = min(count, max(20, count // 6))
     order = np.arange(-lead, count + lead) % count
-    path = _find_open_path(cost[order], stiffness, limit)
+    path = find_open_path(cost[order], stiffness, limit)
     return path[lead : lead + count]

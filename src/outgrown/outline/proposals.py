@@ -5,7 +5,7 @@ several weightings of lightness, colour and texture, cut at several levels, and 
 taken from the least floor-like on, give some hundred regions; which of them holds is decided elsewhere.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..arrays import Bytes, Flags
-from .patches import Reals
+from .masks import Reals, fill_holes, find_pieces
 
 FLOOR_COLOURS = 24
 WEIGHTINGS = ((1.0, 1.0, 1.0, 1.0), (0.35, 1.0, 1.0, 0.6), (1.0, 1.0, 1.0, 0.0), (0.5, 0.5, 0.5, 2.0))
@@ -132,7 +132,7 @@ def _parts(scene: Scene, mask: Flags) -> Iterator[Flags]:
     )
     tidy = cv2.morphologyEx(tidy, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
     tidy[scene.blocked] = 0
-    for piece in largest_pieces(tidy, 3):
+    for piece in find_pieces(tidy > 0, 3):
         share = piece.mean()
         if not SMALLEST < share < LARGEST or touch_of(piece) > TOUCHES:
             continue
@@ -142,27 +142,12 @@ def _parts(scene: Scene, mask: Flags) -> Iterator[Flags]:
         for radius in OPENINGS_PX:
             round_one = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * radius + 1, 2 * radius + 1))
             rounded: NDArray[Any] = cv2.morphologyEx(filled.astype(np.uint8), cv2.MORPH_OPEN, round_one)
-            opened = largest_pieces(rounded, 1)
+            opened = find_pieces(rounded, 1)
             if not opened or opened[0].mean() < SMALLEST:
                 break
             if opened[0].sum() < 0.97 * last:
                 yield opened[0]
                 last = opened[0].sum()
-
-
-def largest_pieces(mask: NDArray[Any], most: int) -> Sequence[Flags]:
-    """Return the largest connected pieces of a mask, largest first."""
-    count, pieces, stats, _ = cv2.connectedComponentsWithStats(mask, connectivity=4)
-    order = 1 + np.argsort(-stats[1:, cv2.CC_STAT_AREA])[:most] if count > 1 else np.empty(0, int)
-    return [pieces == index for index in order]
-
-
-def fill_holes(mask: Flags) -> Flags:
-    """Return the mask with its holes filled."""
-    rings, _ = cv2.findContours(mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    filled = np.zeros(mask.shape, np.uint8)
-    cv2.drawContours(filled, rings, -1, 1, cv2.FILLED)
-    return filled > 0
 
 
 def touch_of(mask: Flags) -> float:

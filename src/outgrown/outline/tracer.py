@@ -1,0 +1,177 @@
+"""Tracer: one photo's garment, kept so that a hint moves its edge where it should and nowhere else, and quickly."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from ..arrays import Bytes, Floats, frozen
+from ..errors import OutlineError
+from ..findings import Finding
+from ..progress import Progress, silent
+from .closer import CloserLook
+from .coarse import segment_coarsely
+from .contour import Contour
+from .edge import Edge
+from .follow import follow_anew, follow_edge
+from .hints import Hints
+from .segmentation import Segmentation, nothing_there
+from .stations import signed_area
+
+CUT_OFF_TOLD, CUT_OFF_REFUSED = 0.004, 0.06
+"""Shares of the outline that run along the frame."""
+
+
+class Tracer:
+    """Finds the contour of the one garment in a photo, and finds it again when hints are given or taken back.
+
+    What is independent of hints is worked out once, at the first call; a hint then costs a fraction of that.
+    """
+
+    def __init__(
+        self, pixels: Bytes, *, reference_rings_px: Sequence[Floats] = (), progress: Progress = silent
+    ) -> None:
+        """Take a photo.
+
+        Args:
+            pixels: (H, W, 3) uint8 RGB, upright.
+            reference_rings_px: rings (N, 2) of the cards and sheets found: never garment.
+            progress: told how far the work has come.
+        """
+        self._pixels = pixels
+        self._rings = tuple(reference_rings_px)
+        self._progress = progress
+        self._closer: CloserLook | None = None
+        self._edge: Edge | None = None
+        self._holes: dict[bytes, Floats] = {}
+
+    def segment(self, hints: Hints | None = None) -> Segmentation:
+        """Return the segmentation of the garment's surroundings, hints heeded.
+
+        Raises:
+            OutlineError: nothing there, or a hint lies outside the photo.
+        """
+        hints = hints or Hints()
+        hints.check(self._pixels.shape[1], self._pixels.shape[0])
+        closer = self._look_closer(hints)
+        return closer.mend(hints) if hints else closer.segmentation
+
+    def trace(self, hints: Hints | None = None) -> Contour:
+        """Return the garment's edge, whether or not it lies wholly in the photo.
+
+        Raises:
+            OutlineError: nothing there, or a hint lies outside the photo.
+        """
+        self._progress("telling the garment from the floor", 0.0)
+        seen = self.segment(hints)
+        closer = self._look_closer(hints or Hints())
+        self._progress("following its edge", 0.5)
+        if self._edge is None:
+            self._edge = follow_edge(closer.cut, closer.segmentation, closer.segmentation.mask)
+        edge = self._edge
+        if edge is not None and seen is not closer.segmentation:
+            edge = follow_anew(closer.cut, seen, seen.mask, edge, seen.mask != closer.segmentation.mask)
+        if edge is None:
+            raise nothing_there()
+        holes = [hole for hole in (self._follow_hole(closer, seen, k) for k in range(len(seen.holes))) if len(hole)]
+        self._progress("following its edge", 1.0)
+        ring, sigma, confidence = edge.ring, edge.sigma, edge.confidence
+        if signed_area(ring) < 0:
+            ring, sigma, confidence = ring[::-1], sigma[::-1], confidence[::-1]
+        ring = ring + np.array(seen.origin_px)
+        return Contour(frozen(ring), frozen(sigma), frozen(confidence), tuple(holes))
+
+    def find_contour(self, hints: Hints | None = None) -> Contour:
+        """Return the garment's edge.
+
+        Raises:
+            OutlineError: nothing there, the garment runs out of the frame, or a hint lies outside the photo.
+        """
+        contour = self.trace(hints)
+        told = _find_cut_off(contour.ring_px, self._pixels.shape[1], self._pixels.shape[0])
+        return Contour(contour.ring_px, contour.sigma_px, contour.confidence, contour.holes_px, told)
+
+    def _look_closer(self, hints: Hints) -> CloserLook:
+        closer = self._closer
+        if closer is None or not closer.covers(hints):
+            try:
+                coarse = segment_coarsely(self._pixels, self._rings, Hints())
+                closer = CloserLook(self._pixels, coarse, self._rings, Hints())
+            except OutlineError:
+                if not len(hints.garment_px):
+                    raise
+            if closer is None or not closer.covers(hints):
+                # Another thing was taken for the garment, or nothing: what was said is heeded from the start.
+                coarse = segment_coarsely(self._pixels, self._rings, hints)
+                closer = CloserLook(self._pixels, coarse, self._rings, hints)
+            self._closer, self._edge, self._holes = closer, None, {}
+        return closer
+
+    def _follow_hole(self, closer: CloserLook, seen: Segmentation, number: int) -> Floats:
+        hole = seen.holes[number]
+        key = np.packbits(hole).tobytes()
+        if key not in self._holes:
+            edge = follow_edge(closer.cut, seen, hole)
+            ring = np.zeros((0, 2)) if edge is None else edge.ring + np.array(seen.origin_px)
+            self._holes[key] = frozen(ring)
+        return self._holes[key]
+
+
+def find_contour(
+    pixels: Bytes,
+    *,
+    reference_rings_px: Sequence[Floats] = (),
+    hints: Hints | None = None,
+    progress: Progress = silent,
+) -> Contour:
+    """Return the edge of the one garment lying flat in the photo.
+
+    Args:
+        pixels: (H, W, 3) uint8 RGB, upright.
+        reference_rings_px: rings (N, 2) of the cards and sheets found: never garment.
+        hints: points said to be garment or floor.
+        progress: told how far the work has come.
+
+    Raises:
+        OutlineError: nothing there, the garment runs out of the frame, or a hint lies outside the photo.
+    """
+    return Tracer(pixels, reference_rings_px=reference_rings_px, progress=progress).find_contour(hints)
+
+
+def segment_garment(
+    pixels: Bytes, *, reference_rings_px: Sequence[Floats] = (), hints: Hints | None = None
+) -> Segmentation:
+    """Return where the one garment lies, on pixels of a working scale; arguments and errors as of `find_contour`."""
+    return Tracer(pixels, reference_rings_px=reference_rings_px).segment(hints)
+
+
+def _find_cut_off(ring: Floats, width: int, height: int) -> tuple[Finding, ...]:
+    """Return a finding where the frame cuts a little of the garment.
+
+    Raises:
+        OutlineError: it cuts a long stretch.
+    """
+    near = 0.004 * max(width, height) + 2
+    sides = {
+        "left": ring[:, 0] < near,
+        "right": ring[:, 0] > width - 1 - near,
+        "upper": ring[:, 1] < near,
+        "lower": ring[:, 1] > height - 1 - near,
+    }
+    step = np.linalg.norm(np.roll(ring, -1, axis=0) - ring, axis=1)
+    cut = {side: float(step[flags].sum() / step.sum()) for side, flags in sides.items()}
+    worst = max(cut, key=lambda side: cut[side])
+    if cut[worst] > CUT_OFF_REFUSED:
+        raise OutlineError(
+            f"The garment runs out of the photo at its {worst} edge.",
+            "Take the photo again with all of it in the picture and a hand's width of floor round it.",
+        )
+    if cut[worst] > CUT_OFF_TOLD:
+        return (
+            Finding(
+                "garment-cut-off",
+                f"The garment touches the {worst} edge of the photo, and what lies beyond is not known.",
+                "Take the photo again with a hand's width of floor round the garment.",
+                place=f"{worst} edge",
+            ),
+        )
+    return ()
