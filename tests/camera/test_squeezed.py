@@ -34,7 +34,7 @@ def test_a_card_in_a_squeezed_picture_is_refused_and_in_a_true_one_is_not(seed):
     card = see(truth, kind, at, 0.1, rng, shift_px=0.1)
     photo = Photo(PICTURE, focal_px=FOCAL_PX, focal_doubt=0.014)
     assert solve_camera(photo, [card]).camera.tilt_deg < 6
-    with pytest.raises(ScaleError, match="not seen in its own shape|does not lie flat"):
+    with pytest.raises(ScaleError, match=r"not seen in its own shape|does not lie flat"):
         solve_camera(replace(photo, pixels=PICTURE[: round(0.8 * len(PICTURE))]), [squeeze(card, 0.8)])
 
 
