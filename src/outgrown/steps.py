@@ -29,7 +29,7 @@ from .garment.garment import Garment, Laid, Measurement
 from .garment.kinds import KINDS
 from .garment.reading import read_garment
 from .garment.taking import Taken, take_for
-from .outline.fitness import check_light, check_measurable, check_reference_beside
+from .outline.fitness import check_light, check_measurable, check_reference_beside, check_size
 from .outline.outline import Outline
 from .outline.tracer import find_contour
 from .paper.check_picture import draw_check_picture
@@ -117,6 +117,7 @@ def trace_outline(
     camera = solved.camera
     rim_mm = RIM_SHARE.value * thickness_mm
     ring_mm = camera.to_mm(contour.ring_px, rim_mm)
+    check_size(ring_mm)
     doubt = measure_doubt(camera, contour.ring_px, contour.sigma_px, rim_mm)
     outline = Outline(
         ring_mm=frozen(ring_mm),

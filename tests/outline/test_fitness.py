@@ -10,7 +10,7 @@ from outgrown.camera.camera import Camera
 from outgrown.camera.lens import Lens
 from outgrown.camera.reference import EdgeSamples, Kind, Reference
 from outgrown.errors import OutlineError, PhotoError, ScaleError
-from outgrown.outline.fitness import check_light, check_measurable, check_reference_beside
+from outgrown.outline.fitness import check_light, check_measurable, check_reference_beside, check_size
 
 # ISO/IEC 7810:2019, ID-1: 85.60 x 53.98 mm.
 CARD_MM = frozen(np.array([[0, 0], [85.6, 0], [85.6, 53.98], [0, 53.98]]))
@@ -139,3 +139,11 @@ def test_an_outline_in_great_doubt_is_refused():
     with pytest.raises(OutlineError, match="wrong by 16 mm") as refusal:
         check_measurable(drawn(0.8), [card()], looking_down(0.5), RING, 16.0)
     assert "second card" in refusal.value.advice
+
+
+def test_a_phone_is_too_small_for_a_garment_and_a_newborns_shorts_are_not():
+    phone, shorts = np.array([160.0, 78.0]), np.array([210.0, 110.0])
+    corners = np.array([[0, 0], [1, 0], [1, 1], [0, 1]])
+    with pytest.raises(OutlineError, match="125 square centimetres large"):
+        check_size(corners * phone)
+    check_size(corners * shorts)

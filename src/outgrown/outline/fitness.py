@@ -12,6 +12,7 @@ from ..camera.doubt import mm_per_px
 from ..camera.reference import Reference
 from ..errors import OutlineError, PhotoError, ScaleError
 from ..findings import Finding
+from ..geometry.rings import signed_area_mm2
 
 DARKEST = 14.0
 """Mean level (0..255) of the brightest tenth below which nothing but noise is left."""
@@ -19,6 +20,8 @@ _BLUR_TOLD_MM, _BLUR_REFUSED_MM = 2.2, 5.0
 """Width of an edge in the photo, on the floor: a sharp 12-megapixel photo from 1.4 m has 0.7 to 1.2 mm."""
 _COARSE_TOLD_MM, _COARSE_REFUSED_MM = 0.9, 2.0
 """Floor millimetres a pixel is worth: a garment of 1 m is then 1100 and 500 px long."""
+_SMALLEST_MM2 = 15_000.0
+"""A large phone covers 13,000; the shorts of a newborn, folded, 20,000 (common sense, no source)."""
 _DOUBT_REFUSED_MM = 15.0
 """Beyond this expected error (p95) the pattern would be worse than one taken with a tape in a hurry."""
 
@@ -57,6 +60,23 @@ def check_reference_beside(references: Sequence[Reference], ring_px: Floats) -> 
                 "The card or sheet lies on the garment, so it is higher than the floor and measures it wrong.",
                 "Lay it on the floor, a hand's width from the garment, and take the photo again.",
             )
+
+
+def check_size(ring_mm: Floats) -> None:
+    """Refuse a thing too small to be a garment.
+
+    Args:
+        ring_mm: (N, 2) its outline [mm].
+
+    Raises:
+        OutlineError: it is.
+    """
+    area = abs(signed_area_mm2(ring_mm))
+    if area < _SMALLEST_MM2:
+        raise OutlineError(
+            f"The only thing I see is {area / 100:.0f} square centimetres large, too small for a garment.",
+            "Lay the garment flat on a floor of another colour, all of it inside the photo, and put other things away.",
+        )
 
 
 def check_measurable(
