@@ -78,6 +78,8 @@ ANGLE_OVER_MM = 12.0
 """How much of a line tells in which direction it leaves its corner: more than the photo's ripples, less than a hook."""
 END_OVER_MM = 4.0
 """How much of a smooth seam line tells in which direction it arrives at its corner: it may hook there too."""
+SQUARE_HANDLE = 0.2
+"""Handles of a trued hem or waist, as a share of its length: square over the seam allowance, no hook at the very end."""
 QUIET_MM = 2.0
 """Hem and waist become one simple square-ended curve if that moves them no farther than this: what the photo
 shows finer than that is cloth, not cut."""
@@ -136,7 +138,7 @@ def _left_of(direction: Floats) -> Floats:
 
 def _quiet(line_mm: Floats, out_of: Floats, into: Floats) -> Floats | None:
     """Return one simple curve with these ends in place of the line, or None when it would stray too far."""
-    curve = fit_segment(line_mm, out_of, into)
+    curve = fit_segment(line_mm, out_of, into, SQUARE_HANDLE)
     return curve.points(2.0) if curve.deviation_mm <= QUIET_MM else None
 
 
