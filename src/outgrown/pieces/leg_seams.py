@@ -79,7 +79,7 @@ ANGLE_OVER_MM = 12.0
 END_OVER_MM = 4.0
 """How much of a smooth seam line tells in which direction it arrives at its corner: it may hook there too."""
 SQUARE_HANDLE = 0.2
-"""Handles of a trued hem or waist, as a share of its length: square over the seam allowance, no hook at the very end."""
+"""Handles of a trued hem or waist, as a share of its length: square over the seam allowance, no hook at the end."""
 QUIET_MM = 2.0
 """Hem and waist become one simple square-ended curve if that moves them no farther than this: what the photo
 shows finer than that is cloth, not cut."""
