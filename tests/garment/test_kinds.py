@@ -72,8 +72,26 @@ def test_a_skirt_is_measured_waist_up_however_it_lies(angle_deg):
     garment = read_garment(outline_of(shot.ring(skirt())), kind="skirt", laid=Laid.OTHER)
     found = {m.name: m.value_mm for m in garment.measurements}
     assert found["half waist"] == pytest.approx(230 + 150 * 0.04, abs=3.0)
-    assert found["half hem"] == pytest.approx(380 - 150 * 0.04, abs=3.0)
+    assert found["half hem"] == pytest.approx(380.0, abs=3.0)
     assert found["length"] == pytest.approx(330.0, abs=3.0)
+
+
+def test_a_skirts_hem_that_hangs_round_is_measured_between_its_ends():
+    x = np.linspace(-190.0, 190.0, 60)
+    ring = np.vstack([np.column_stack([x, 30.0 * (x / 190.0) ** 2]), [[115.0, 330.0], [-115.0, 330.0]]])
+    garment = read_garment(outline_of(QUIET.ring(dense(ring))), kind="skirt", laid=Laid.OTHER)
+    assert garment.measured("half hem").value_mm == pytest.approx(380.0, abs=3.0)
+
+
+def test_corners_of_a_mirrored_half_stay_corners():
+    garment = read_garment(outline_of(QUIET.ring(skirt())), kind="skirt", laid=Laid.OTHER)
+    (piece,) = draft_pattern(garment, Choices(allowance_mm={EdgeName.OUTLINE: 12.0})).pieces
+    # Sides met truly: 12 mm beside both lines, at the corner of 103 degrees 12 / sin(103 / 2) from it.
+    corner, angle_deg = np.array([115.0, 330.0]), 90.0 + np.degrees(np.arctan(75 / 330))
+    ring = piece.cut_ring_mm
+    outer = ring[(np.hypot(*(ring - corner).T) < 30.0) & (ring[:, 0] > 115.0) & (ring[:, 1] > 335.0)]
+    reach = np.hypot(*(outer - corner).T).max()
+    assert reach == pytest.approx(12.0 / np.sin(np.radians(angle_deg / 2)), abs=1.5)
 
 
 def test_a_mirrored_half_is_cut_on_the_fold_with_its_allowance():

@@ -196,7 +196,8 @@ def test_a_shaped_side_is_kept_with_a_side_seam():
 def test_a_shaped_side_of_one_photo_is_kept_too():
     pattern = draft_pattern(read(bowed(FRONT, 14.0), Shot()), Choices(side_seam=True))
     (piece,) = pattern.pieces
-    assert measure_ring_error(seam_ring(piece), bowed(FRONT, 14.0).ring()).max() < 1.2
+    # Squaring waist and hem may move them by 2 mm.
+    assert measure_ring_error(seam_ring(piece), bowed(FRONT, 14.0).ring()).max() < 2.0
 
 
 def test_a_one_piece_leg_has_a_notch_at_the_side_for_the_band():

@@ -9,6 +9,8 @@ from ..errors import GeometryError
 from .polylines import arc_lengths_mm, as_polyline, distances_to_line_mm, length_mm
 
 _MOST_STEPS = 24
+_SHORTEST_HANDLE = 0.02
+"""Share of a segment's length."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,16 +79,18 @@ def fit_curve(points_mm: Floats, max_deviation_mm: float, max_segments: int = 60
     return Curve(frozen(np.array(done)), worst)
 
 
-def fit_segment(points_mm: Floats, out_of: Floats, into: Floats) -> Curve:
+def fit_segment(points_mm: Floats, out_of: Floats, into: Floats, least_handle: float = _SHORTEST_HANDLE) -> Curve:
     """Return the one cubic segment from the first point to the last that lies nearest to all, whatever the deviation.
 
     Args:
         points_mm: (N, 2) in order.
         out_of: (2,) direction in which it leaves the first point.
         into: (2,) direction in which it arrives at the last.
+        least_handle: its handles are at least this share of the line long. A short handle keeps its direction over
+            a few millimetres only, where a hook follows.
     """
     out_of, into = out_of / np.hypot(*out_of), into / np.hypot(*into)
-    segment, deviation, _ = _fit_segment(as_polyline(points_mm), out_of, into)
+    segment, deviation, _ = _fit_segment(as_polyline(points_mm), out_of, into, least_handle=least_handle)
     return Curve(frozen(segment[None]), deviation)
 
 
@@ -122,7 +126,9 @@ def _on_segment(segment: Floats, u: Floats) -> Floats:
     return np.asarray(_bernstein(u) @ segment)
 
 
-def _fit_segment(points: Floats, out_of: Floats, into: Floats, enough_mm: float = 0.0) -> tuple[Floats, float, int]:
+def _fit_segment(
+    points: Floats, out_of: Floats, into: Floats, enough_mm: float = 0.0, least_handle: float = _SHORTEST_HANDLE
+) -> tuple[Floats, float, int]:
     """Return the best segment with given end tangents, its deviation, and where it is farthest off."""
     first, last = points[0], points[-1]
     along = arc_lengths_mm(points)
@@ -144,7 +150,7 @@ def _fit_segment(points: Floats, out_of: Floats, into: Floats, enough_mm: float 
             handles = np.linalg.solve(system, right)
         else:
             handles = np.array([reach / 3, reach / 3])
-        handles = np.clip(handles, 0.02 * reach, 1.5 * reach)
+        handles = np.clip(handles, least_handle * reach, 1.5 * reach)
         segment = np.stack([first, first + out_of * handles[0], last - into * handles[1], last])
         u = _nearer(segment, points, u)
         if np.hypot(*(_on_segment(segment, u) - points).T).max() <= 0.8 * enough_mm:

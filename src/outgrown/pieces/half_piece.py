@@ -7,7 +7,7 @@ from shapely import LineString, Polygon, box
 from ..arrays import Floats, frozen
 from ..garment.garment import EdgeName, Garment
 from ..geometry.offsets import offset_closed
-from ..geometry.polylines import as_polyline, distances_to_line_mm, length_mm, points_at
+from ..geometry.polylines import arc_lengths_mm, as_polyline, distances_to_line_mm, length_mm, points_at
 from ..geometry.rings import as_ring, closed
 from .choices import Allowance
 from .piece import Finish, Piece, SeamEdge
@@ -18,6 +18,8 @@ REACH_MM = 6.0
 """A turn this sharp, seen over so much to either side, is a corner."""
 MATCHED_MM = 20.0
 """Corners of the two halves this near to each other are the same."""
+SNAP_MM = 3.0
+"""A corner's own point lies this near to where the turn seems greatest."""
 STEP_MM = 1.5
 _FLIP = np.array([-1.0, 1.0])
 
@@ -116,7 +118,14 @@ def _corners_along(line: Floats) -> Floats:
         np.degrees(np.arctan2(way[:, 0] * way_on[:, 1] - way[:, 1] * way_on[:, 0], np.einsum("ij,ij->i", way, way_on)))
     )
     greatest = maximum_filter1d(turn, int(2 * REACH_MM / 0.5) + 1) if len(turn) else turn
-    return np.asarray(along[(turn >= greatest) & (turn > CORNER_TURN_DEG)])
+    found = along[(turn >= greatest) & (turn > CORNER_TURN_DEG)]
+    # A corner is one point of the line: beside it, the mean of two lines would have a facet instead.
+    steps = np.diff(line, axis=0)
+    directions = np.arctan2(steps[:, 1], steps[:, 0])
+    sharpness = np.abs((np.diff(directions) + np.pi) % (2.0 * np.pi) - np.pi)
+    at = arc_lengths_mm(line)[1:-1]
+    near = [np.flatnonzero(np.abs(at - place) <= SNAP_MM) for place in found]
+    return np.array([at[k[np.argmax(sharpness[k])]] if len(k) else p for p, k in zip(found, near, strict=True)])
 
 
 def _within(shape: Polygon, ends: list[list[float]]) -> Floats:

@@ -76,8 +76,12 @@ SQUARE_UP_TO_DEG = 20.0
 nothing by more than 2 mm. Beyond it the shape is meant, or wants the person's eye."""
 ANGLE_OVER_MM = 12.0
 """How much of a line tells in which direction it leaves its corner: more than the photo's ripples, less than a hook."""
-END_OVER_MM = 4.0
-"""How much of a smooth seam line tells in which direction it arrives at its corner: it may hook there too."""
+END_OVER_MM = 1.0
+"""How much of a smooth seam line tells in which direction it arrives at its corner. It may bend there, an inseam to a
+crotch point by a degree a millimetre; what is drawn is sewn. Measured on 150 invented pairs: joined crotch points
+within 2.6 degrees of smooth over their first millimetre, and within 12 when 4 mm were looked at."""
+SQUARE_HANDLE = 0.2
+"""Handles of a trued hem or waist, as a share of its length: square over the seam allowance, no hook at the end."""
 QUIET_MM = 2.0
 """Hem and waist become one simple square-ended curve if that moves them no farther than this: what the photo
 shows finer than that is cloth, not cut."""
@@ -136,7 +140,7 @@ def _left_of(direction: Floats) -> Floats:
 
 def _quiet(line_mm: Floats, out_of: Floats, into: Floats) -> Floats | None:
     """Return one simple curve with these ends in place of the line, or None when it would stray too far."""
-    curve = fit_segment(line_mm, out_of, into)
+    curve = fit_segment(line_mm, out_of, into, SQUARE_HANDLE)
     return curve.points(2.0) if curve.deviation_mm <= QUIET_MM else None
 
 

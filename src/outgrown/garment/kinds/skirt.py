@@ -4,7 +4,7 @@ import numpy as np
 
 from ...arrays import Floats
 from ...geometry.rings import closed
-from ...geometry.sections import crossings_mm, span_at_height
+from ...geometry.sections import crossings_mm, span_at_height, width_at_height
 from ..kind import Kind, Span
 
 NEAR_EDGE = 0.04
@@ -17,13 +17,19 @@ def find_spans(ring_mm: Floats) -> tuple[Span, ...]:
     middle = crossings_mm(closed(ring_mm)[:, ::-1], 0.0)
     return (
         _across(ring_mm, "half waist", (1.0 - NEAR_EDGE) * top, "straight across, just below the waist edge"),
-        _across(ring_mm, "half hem", NEAR_EDGE * top, "straight across, just above the hem"),
+        _across(ring_mm, "half hem", _widest(ring_mm, top), "straight across, where the skirt is widest"),
         Span(
             "length",
             np.array([[0.0, middle.min()], [0.0, middle.max()]]),
             "along the middle, waist edge to hem",
         ),
     )
+
+
+def _widest(ring_mm: Floats, top_mm: float) -> float:
+    """Return the height in the lower third where it is widest: the ends of the hem, which may hang round below them."""
+    heights = np.linspace(0.01, 1.0 / 3.0, 80) * top_mm
+    return float(max(heights, key=lambda height: width_at_height(ring_mm, height)))
 
 
 def _across(ring_mm: Floats, name: str, height: float, how: str) -> Span:
