@@ -20,7 +20,7 @@ import cv2
 import numpy as np
 
 from outgrown.errors import OutlineError
-from outgrown.outline import Hints, Tracer
+from outgrown.outline import Tracer, make_hints
 
 EMPTY = np.zeros((1, 65))
 
@@ -84,9 +84,8 @@ def give_hints(tracer, photo, mask, found, most):
             return
         region, (x, y) = largest
         (garment if mask[int(y), int(x)] == 255 else floor).append((x, y))
-        hints = Hints(np.array(garment).reshape(-1, 2), np.array(floor).reshape(-1, 2))
         begin = time.perf_counter()
-        after = trace_mask(tracer, photo, hints)
+        after = trace_mask(tracer, photo, make_hints(garment, floor))
         spent = time.perf_counter() - begin
         near = cv2.dilate(region.astype(np.uint8), np.ones((2 * reach + 1, 2 * reach + 1), np.uint8)) > 0
         yield after, spent, ((after != found) & ~near).sum() / max(1, (mask == 255).sum())

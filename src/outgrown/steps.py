@@ -30,6 +30,7 @@ from .garment.kinds import KINDS
 from .garment.reading import read_garment
 from .garment.taking import Taken, take_for
 from .outline.fitness import check_light, check_measurable, check_reference_beside, check_size
+from .outline.hints import Hints, describe_hints
 from .outline.outline import Outline
 from .outline.tracer import find_contour
 from .paper.check_picture import draw_check_picture
@@ -76,6 +77,7 @@ def trace_outline(
     *,
     kinds: Collection[Kind] | None = None,
     reference_at_px: tuple[float, float] | None = None,
+    hints: Hints | None = None,
     thickness_mm: float = GARMENT_THICKNESS_MM.value,
     bar_mm: float | None = None,
     profile: LensProfile | None = None,
@@ -87,6 +89,7 @@ def trace_outline(
         photo: see `read_photo`.
         kinds: look for these references only; None for all.
         reference_at_px: a place on one that is not found by itself, or None.
+        hints: places said to be garment or floor.
         thickness_mm: of the garment lying flat [mm]; its visible rim lies `RIM_SHARE` of it above the floor.
         bar_mm: length of the printed targets' bar as measured after printing [mm]; None where nobody measured it.
         profile: of the lens that took the photo (see `choose_profile`), or None where it is not known.
@@ -103,12 +106,14 @@ def trace_outline(
         focal_px, focal_doubt = profile.focal_prior()
         photo = replace(photo, focal_px=focal_px, focal_doubt=focal_doubt)
     check_light(photo.pixels)
+    hints = hints or Hints()
+    hints.check(photo.width_px, photo.height_px)
     references = find_all_references(photo, kinds=kinds, at_px=reference_at_px, bar_mm=bar_mm)
     if not references:
         solve_camera(photo, references, profile=profile)  # says so before time is spent on the rest
     progress("telling the garment from the floor", 0.25)
     reference_rings = [r.outline_px if len(r.outline_px) else r.corners_px for r in references]
-    contour = find_contour(photo.pixels, reference_rings_px=reference_rings)
+    contour = find_contour(photo.pixels, reference_rings_px=reference_rings, hints=hints)
     check_reference_beside(references, contour.ring_px)
     progress("looking for straight lines of the floor", 0.8)
     lines = find_floor_lines(photo.pixels, keep_out_px=[*reference_rings, contour.ring_px])
@@ -125,6 +130,7 @@ def trace_outline(
         holes_mm=tuple(frozen(camera.to_mm(hole, rim_mm)) for hole in contour.holes_px),
         error_mm=frozen(doubt.sigma_mm()),
         confidence=contour.confidence,
+        hints=hints,
     )
     expected_error = doubt.expected_error_mm()
     fitness = check_measurable(photo.pixels, solved.references, camera, contour.ring_px, expected_error[1])
@@ -418,4 +424,5 @@ def _provenance(traced: Traced) -> dict[str, Any]:
         "focal_px": round(camera.lens.focal_px, 1),
         "tilt_deg": round(camera.tilt_deg, 2),
         "height": write_cm(camera.height_above_floor_mm()),
+        "hints": describe_hints(traced.outline.hints),
     }

@@ -5,7 +5,7 @@ import pytest
 from lying import HEIGHT, PHONE, WIDTH, fill, lit, overlap, reference_rings, true_mask
 
 from outgrown.errors import OutlineError
-from outgrown.outline import Hints, find_contour, segment_garment
+from outgrown.outline import Hints, find_contour, make_hints, segment_garment
 
 # A patch on the bare floor beside the garment, and one lying across both (floor, mm).
 BESIDE = ((130.0, 60.0), (290.0, 90.0), (270.0, 300.0), (120.0, 270.0))
@@ -55,7 +55,7 @@ def test_a_point_said_to_be_floor_is_floor_and_one_said_to_be_garment_is_garment
     rendered = picture("plain on table")
     inside = rendered.truth.ring_px.mean(axis=0)
     outside = np.array([80.0, 80.0])
-    hints = Hints(garment_px=inside[None], floor_px=outside[None])
+    hints = make_hints([inside], [outside])
     found = segment_garment(rendered.pixels, reference_rings_px=reference_rings(rendered), hints=hints)
     at = np.round([inside, outside]).astype(int)
     painted = found.paint((HEIGHT, WIDTH))

@@ -11,7 +11,7 @@ from ..garment.garment import Laid
 from ..garment.kinds import KINDS
 from ..pieces.choices import EdgeIs, Hem, Machine, Units, Waist
 from ..practice import ELASTIC_WIDTH_MM, GARMENT_THICKNESS_MM, SHARE_UP_TO_MM
-from .types import BAR, EDGE_ALLOWANCE, LENGTH, PERCENT, PLACE
+from .types import BAR, EDGE_ALLOWANCE, LENGTH, PERCENT, PLACE, STROKE
 
 if TYPE_CHECKING:
     from ..camera.profile import LensProfile
@@ -48,6 +48,21 @@ def vision_options(command: F) -> F:
                 "reference_at_px",
                 type=PLACE,
                 help="A place on the card or sheet in the upright photo, in pixels, where it is not found by itself.",
+            ),
+            click.option(
+                "--garment",
+                "garment_at_px",
+                type=STROKE,
+                multiple=True,
+                help="A place on the garment in the upright photo, in pixels, that was taken for floor; several in "
+                "quotes draw a line. May be repeated.",
+            ),
+            click.option(
+                "--floor-at",
+                "floor_at_px",
+                type=STROKE,
+                multiple=True,
+                help="A place on the floor that was taken for garment; like --garment.",
             ),
             click.option(
                 "--thickness",

@@ -19,6 +19,8 @@ def outline(
     check_path: Path | None,
     kinds: tuple[str, ...],
     reference_at_px: tuple[float, float] | None,
+    garment_at_px: tuple[list[tuple[float, float]], ...],
+    floor_at_px: tuple[list[tuple[float, float]], ...],
     thickness_mm: float,
     bar_mm: float | None,
     lens: str | None,
@@ -28,6 +30,7 @@ def outline(
     from .. import steps
     from ..camera.reference import Kind
     from ..drawer.folder import check_target, write_file
+    from ..outline.hints import make_hints
     from ..photo import read_photo
     from .bar import progress_bar
     from .wording import write_findings, write_found
@@ -43,6 +46,7 @@ def outline(
             seen,
             kinds=[Kind(k) for k in kinds] or None,
             reference_at_px=reference_at_px,
+            hints=make_hints(garment_at_px, floor_at_px),
             thickness_mm=thickness_mm,
             bar_mm=bar_mm,
             profile=choose_lens(seen, lens),

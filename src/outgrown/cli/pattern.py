@@ -51,6 +51,8 @@ def make_pattern(
     *,
     kinds: tuple[str, ...] = (),
     reference_at_px: tuple[float, float] | None = None,
+    garment_at_px: tuple[list[tuple[float, float]], ...] = (),
+    floor_at_px: tuple[list[tuple[float, float]], ...] = (),
     thickness_mm: float,
     bar_mm: float | None = None,
     lens: str | None = None,
@@ -66,6 +68,7 @@ def make_pattern(
     from .. import steps
     from ..camera.reference import Kind
     from ..drawer.folder import check_target, write_folder
+    from ..outline.hints import make_hints
     from ..photo import read_photo
     from ..pieces.fabric import Fabric
     from . import wording
@@ -99,6 +102,7 @@ def make_pattern(
                 seen,
                 kinds=[Kind(k) for k in kinds] or None,
                 reference_at_px=reference_at_px if path == photo else None,
+                hints=make_hints(garment_at_px, floor_at_px) if path == photo else None,
                 thickness_mm=thickness_mm,
                 bar_mm=bar_mm,
                 profile=choose_lens(seen, lens),

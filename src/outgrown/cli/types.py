@@ -75,6 +75,23 @@ class Place(click.ParamType):  # type: ignore[type-arg]
         return x, y
 
 
+class Stroke(click.ParamType):  # type: ignore[type-arg]
+    """A place in the upright photo, or several to draw a line through; hands over [(x, y), ...] in pixels."""
+
+    name = "x,y"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> list[tuple[float, float]]:
+        """Return [(x, y), ...] [px]."""
+        if isinstance(value, list):
+            return value
+        places = str(value).split()
+        if not places:
+            self.fail("no place is given; write it in pixels from the top left, like 1204,880", param, ctx)
+        return [PLACE.convert(place, param, ctx) for place in places]
+
+
 class Percent(click.ParamType):  # type: ignore[type-arg]
     """A percentage, `40` or `40%`; hands over the share, 0.4."""
 
@@ -113,6 +130,7 @@ class Age(click.ParamType):  # type: ignore[type-arg]
 LENGTH = Length()
 PERCENT = Percent()
 PLACE = Place()
+STROKE = Stroke()
 AGE = Age()
 BAR = BarLength()
 EDGE_ALLOWANCE = EdgeAllowance()

@@ -10,6 +10,7 @@ from ..camera.camera import Camera
 from ..camera.reference import Reference
 from ..findings import Finding, Severity
 from ..garment.garment import Measurement
+from ..outline.hints import describe_hints
 from ..outline.outline import Outline
 
 SCHEMA = "outgrown-outline/1"
@@ -42,6 +43,7 @@ def write_outline_json(
         "outline_mm": _points(outline.ring_mm, 3),
         "holes_mm": [_points(hole, 3) for hole in outline.holes_mm],
         "outline_px": _points(outline.ring_px, 2),
+        "hints": describe_hints(outline.hints),
         "references": [{"kind": str(r.kind), "corners_px": _points(r.corners_px, 2)} for r in references],
         "focal_px": None if focal_px is None else round(camera.lens.focal_px, 2),
         "tilt_deg": round(camera.tilt_deg, 2),

@@ -1,5 +1,7 @@
 """Band: the edge settled pixel by pixel at working scale, by what lies near it on either side."""
 
+from copy import copy
+
 import cv2
 import numpy as np
 from numpy.random import default_rng
@@ -31,6 +33,12 @@ class LocalLooks:
         self.look = name_looks(features, looks).reshape(lab.shape[:2])
         self._blend = blend_looks(looks, 1.2)
         self.count = len(looks)
+
+    def cut_out(self, box: tuple[slice, slice]) -> "LocalLooks":
+        """Return the looks of a part of the picture."""
+        part = copy(self)
+        part.lab, part.look = self.lab[box], self.look[box]
+        return part
 
     def usual_step(self) -> float:
         """Return the colour step between neighbouring pixels that is nothing special in this photo [Lab]."""

@@ -2,22 +2,24 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from ..arrays import Bytes, Flags, Floats
 from .answers import Bench
 from .band import LocalLooks, settle_mask
-from .hints import Hints
-from .masks import dilate, fill_holes, find_pieces, measure_depth, open_mask
-from .mending import mend_mask
-from .segmentation import Segmentation, paint_hints, paint_rings
+from .hints import Hints, Stroke
+from .masks import Reals, as_reals, dilate, fill_holes, find_pieces, measure_depth, open_mask
+from .mending import Mended, mend_mask
+from .segmentation import Segmentation, paint_rings, paint_strokes
 
 CLOSE_LONG_PX = 640
 """Long side of the cut-out: a garment of 1 m then has a pixel of about 2 mm, and what follows has little to mend."""
-MARGIN = 0.12
-"""Floor kept round the garment, as a share of its longer side."""
+MARGIN, WIDE_MARGIN = 0.12, 0.5
+"""Floor kept round the garment, as a share of its longer side; the second where a hint may bring in a part of it."""
 THREAD_PX = 3
 """Half the width below which nothing is cloth."""
 HOLE_SHARE = 0.012
@@ -35,16 +37,18 @@ class CloserLook:
         cut: (h, w, 3) the cut-out at the photo's own scale, a view.
     """
 
-    def __init__(self, pixels: Bytes, coarse: Segmentation, reference_rings_px: Sequence[Floats], hints: Hints) -> None:
+    def __init__(
+        self, pixels: Bytes, before: Segmentation, reference_rings_px: Sequence[Floats], hints: Hints | None = None
+    ) -> None:
         """Look closer.
 
         Args:
             pixels: (H, W, 3) uint8 RGB, the whole photo.
-            coarse: the whole photo's segmentation.
+            before: the segmentation so far, of the whole photo or of a smaller cut-out.
             reference_rings_px: never garment.
-            hints: the cut-out is wide enough for them.
+            hints: the cut-out is to be wide enough for them, and the garment is otherwise kept as it is.
         """
-        left, top, right, bottom = _choose_box(coarse, hints)
+        left, top, right, bottom = _choose_box(before, hints, pixels.shape[:2])
         size = (right - left, bottom - top)
         scale = min(1.0, CLOSE_LONG_PX / max(size))
         shape = (max(1, round(size[1] * scale)), max(1, round(size[0] * scale)))
@@ -53,56 +57,90 @@ class CloserLook:
         if scale < 1.0:
             small = np.asarray(cv2.resize(self.cut, (shape[1], shape[0]), interpolation=cv2.INTER_AREA), dtype=np.uint8)
         step, origin = (size[0] / shape[1], size[1] / shape[0]), (left, top)
-        mask = _carry(coarse, shape, step, np.array(origin))
+        mask = _carry(before, before.mask, shape, step, origin) > 0.5
         blocked = paint_rings(reference_rings_px, step, shape, origin)
         fixed = np.where(blocked, -1, 0).astype(np.int8)
         self._bench = Bench(small, blocked, fixed)
-        answer = self._bench.learn(mask, self._bench.hold(mask))
         self._looks = LocalLooks(self._bench.lab)
-        settled = settle_mask(self._looks, answer.mask, answer.log_ratio, blocked, fixed)
-        if not 0.6 < settled.sum() / max(mask.sum(), 1) < 1.7:
-            settled = mask
-        settled = _without_threads(settled)
-        holes = _find_holes(self._looks, settled, fixed)
-        self.segmentation = Segmentation(settled, answer.log_ratio, blocked, step, origin, size, holes)
+        if hints is None:
+            answer = self._bench.learn(mask, self._bench.hold(mask))
+            log_ratio = answer.log_ratio
+            settled = settle_mask(self._looks, answer.mask, log_ratio, blocked, fixed)
+            if 0.6 < settled.sum() / max(mask.sum(), 1) < 1.7:
+                mask = settled
+            mask = _without_threads(mask)
+        else:
+            log_ratio = _carry(before, before.log_ratio, shape, step, origin)
+        holes = _find_holes(self._looks, mask, fixed)
+        self.segmentation = Segmentation(mask, log_ratio, blocked, step, origin, size, holes)
+        self._free = _measure_free(self.segmentation, pixels.shape[:2])
+        self._mended: list[tuple[Stroke, Mended]] = []
 
     def covers(self, hints: Hints) -> bool:
-        """Tell whether all hints lie in the cut-out."""
-        points = np.vstack([hints.garment_px, hints.floor_px]) - np.array(self.segmentation.origin_px)
-        return bool((points >= 0).all() and (points <= np.array(self.segmentation.size_px) - 1).all())
+        """Tell whether the cut-out leaves room round all hints."""
+        points = hints.points_px()
+        return bool((points >= self._free[0]).all() and (points <= self._free[1]).all())
 
     def mend(self, hints: Hints) -> Segmentation:
         """Return the segmentation changed round the hints and nowhere else."""
         seen = self.segmentation
         shape = (seen.mask.shape[0], seen.mask.shape[1])
-        fixed = paint_hints(hints, seen.step_px, shape, seen.origin_px)
-        fixed[seen.blocked] = -1
         whole = seen.mask.copy()
         for hole in seen.holes:
             whole &= ~hole
-        mask = mend_mask(self._bench, self._looks, whole, seen.log_ratio, seen.blocked, fixed)
-        return replace(seen, mask=mask, holes=_find_holes(self._looks, mask, fixed))
+        mended = Mended(whole, np.zeros(self._bench.patches.count, bool))
+        for number, stroke in enumerate(hints.strokes):
+            if number < len(self._mended) and self._mended[number][0].is_like(stroke):
+                mended = self._mended[number][1]
+                continue
+            fixed = self._paint(hints.strokes[: number + 1], shape)
+            spot = paint_strokes((stroke,), seen.step_px, shape, seen.origin_px) != 0
+            mended = mend_mask(self._bench, self._looks, mended, seen.log_ratio, seen.blocked, fixed, spot)
+            self._mended[number:] = [(stroke, mended)]
+        fixed = self._paint(hints.strokes, shape)
+        return replace(seen, mask=mended.mask, holes=_find_holes(self._looks, mended.mask, fixed))
+
+    def _paint(self, strokes: Sequence[Stroke], shape: tuple[int, int]) -> NDArray[np.int8]:
+        fixed = paint_strokes(strokes, self.segmentation.step_px, shape, self.segmentation.origin_px)
+        fixed[self.segmentation.blocked] = -1
+        return fixed
 
 
-def _choose_box(coarse: Segmentation, hints: Hints) -> tuple[int, int, int, int]:
+def _choose_box(before: Segmentation, hints: Hints | None, photo: tuple[int, ...]) -> tuple[int, int, int, int]:
     """Return left, top, right, bottom of the garment with some floor round it, in the photo [px]."""
-    width, height = coarse.size_px
-    y, x = np.nonzero(coarse.mask)
-    corners = coarse.to_photo_px(np.array([[x.min() - 0.5, y.min() - 0.5], [x.max() + 0.5, y.max() + 0.5]]))
-    margin = MARGIN * float((corners[1] - corners[0]).max()) + 4 * max(coarse.step_px)
-    points = np.vstack([corners, hints.garment_px, hints.floor_px])
+    y, x = np.nonzero(before.mask)
+    points = before.to_photo_px(np.array([[x.min() - 0.5, y.min() - 0.5], [x.max() + 0.5, y.max() + 0.5]]))
+    share = MARGIN if hints is None else WIDE_MARGIN
+    margin = share * float((points[1] - points[0]).max()) + 4 * max(before.step_px)
+    if hints is not None:
+        points = np.vstack([points, hints.points_px()])
     low, high = points.min(axis=0) - margin, points.max(axis=0) + margin
-    return max(int(low[0]), 0), max(int(low[1]), 0), min(int(high[0]), width), min(int(high[1]), height)
+    return max(int(low[0]), 0), max(int(low[1]), 0), min(int(high[0]), photo[1]), min(int(high[1]), photo[0])
 
 
-def _carry(coarse: Segmentation, shape: tuple[int, int], step: tuple[float, float], origin: Floats) -> Flags:
-    """Return the whole photo's mask on the cut-out's pixels."""
-    soft = cv2.GaussianBlur(coarse.mask.astype(np.float32), (0, 0), 0.8)
-    columns = ((np.arange(shape[1]) + 0.5) * step[0] + origin[0]) / coarse.step_px[0] - 0.5
-    rows = ((np.arange(shape[0]) + 0.5) * step[1] + origin[1]) / coarse.step_px[1] - 0.5
-    grid_x, grid_y = np.meshgrid(columns.astype(np.float32), rows.astype(np.float32))
-    carried: Flags = cv2.remap(soft, grid_x, grid_y, cv2.INTER_LINEAR) > 0.5
-    return carried
+def _measure_free(seen: Segmentation, photo: tuple[int, ...]) -> tuple[Floats, Floats]:
+    """Return the least and greatest x, y at which a hint has room: not close to a border that the photo goes beyond."""
+    low, size = np.array(seen.origin_px), np.array(seen.size_px)
+    room = 0.5 * MARGIN / (1 + 2 * MARGIN) * size.max()
+    high = low + size
+    return np.where(low > 0, low + room, -1.0), np.where(high < np.array([photo[1], photo[0]]), high - room, high)
+
+
+def _carry(
+    before: Segmentation,
+    picture: NDArray[Any],
+    shape: tuple[int, int],
+    step: tuple[float, float],
+    origin: tuple[int, int],
+) -> Reals:
+    """Return a picture that belongs to `before` on other pixels; what it does not show is 0."""
+    soft = cv2.GaussianBlur(picture.astype(np.float32), (0, 0), 0.8)
+    columns, rows = (
+        ((np.arange(shape[1 - k]) + 0.5) * step[k] + origin[k] - before.origin_px[k]) / before.step_px[k] - 0.5
+        for k in (0, 1)
+    )
+    x, y = np.meshgrid(columns.astype(np.float32), rows.astype(np.float32))
+    return as_reals(cv2.remap(soft, x, y, cv2.INTER_LINEAR))
 
 
 def _without_threads(mask: Flags) -> Flags:
@@ -115,7 +153,7 @@ def _without_threads(mask: Flags) -> Flags:
     return kept
 
 
-def _find_holes(looks: LocalLooks, mask: Flags, fixed: np.ndarray) -> tuple[Flags, ...]:
+def _find_holes(looks: LocalLooks, mask: Flags, fixed: NDArray[np.int8]) -> tuple[Flags, ...]:
     """Return holes: places well inside that look like the floor outside and not like the cloth, or are said to be."""
     filled = fill_holes(mask)
     depth = measure_depth(filled)

@@ -9,7 +9,7 @@ from ..arrays import Bytes, Floats
 from ..errors import OutlineError
 from .answers import find_answer
 from .hints import Hints
-from .segmentation import Segmentation, nothing_there, paint_hints, paint_rings
+from .segmentation import Segmentation, nothing_there, paint_rings, paint_strokes
 
 WORKING_SHORT_PX = 400
 SMALLEST_PX = 48
@@ -37,7 +37,7 @@ def segment_coarsely(pixels: Bytes, reference_rings_px: Sequence[Floats], hints:
         small = np.asarray(cv2.resize(pixels, (shape[1], shape[0]), interpolation=cv2.INTER_AREA), dtype=np.uint8)
     step = (width / shape[1], height / shape[0])
     blocked = paint_rings(reference_rings_px, step, shape)
-    fixed = paint_hints(hints, step, shape)
+    fixed = paint_strokes(hints.strokes, step, shape)
     fixed[blocked] = -1
     answer = find_answer(small, blocked, fixed)
     if answer is None or answer.mask.mean() < SMALLEST_SHARE:

@@ -1,5 +1,6 @@
 """Mending: what a person points at is taught to the picture, and changes the region it lies in, nothing else."""
 
+from dataclasses import dataclass
 from typing import Any
 
 import cv2
@@ -12,74 +13,132 @@ from ..arrays import Flags
 from .answers import Bench
 from .band import LocalLooks, settle_mask
 from .looks import measure_floor_spread
-from .masks import Reals, as_reals, dilate
+from .masks import Reals, as_reals, dilate, measure_depth
 
 OWN_SHARE = 0.04
 """What a hint says of its surroundings reaches at most over this share of the garment before the picture is asked."""
 OWN_REACH = 6.0
 """Colour steps, in units of what floors vary by, that a hint's own surroundings may lie away from it."""
+ROUNDS = 3
+"""What a hint has turned is taught again, until it grows no more."""
+EDGE_PX, EDGE_TIMES, EDGE_MORE_PX = 7.0, 2.5, 3.0
+"""A hint nearer to the edge than the first turns at most so many times its own distance, and so much more."""
+OTHER_SHARE = 0.2
+"""A piece that holds a hint of garment is the garment if it has this share of the largest."""
+AGREEING = 0.9
+"""A hint that says what is believed of this share of it already changes nothing."""
+SEEN_PX = 48
+"""What lies so far round it tells what cloth and floor look like there."""
 SETTLE_PX = 9
 """The edge may move so far round what a hint changed."""
 
 
-def mend_mask(
-    bench: Bench, looks: LocalLooks, mask: Flags, log_ratio: Reals, blocked: Flags, fixed: NDArray[np.int8]
-) -> Flags:
-    """Return the mask with the region round each hint on the side it was said to be.
+@dataclass(frozen=True, eq=False)
+class Mended:
+    """What hints have made of a mask.
 
-    Each hint in turn is taught to the picture together with the answer so far; of what then changes to the side
-    that was said, only the piece that holds the hint is taken over, and the edge settles along that piece only.
+    Attributes:
+        mask: (h, w) True on the garment.
+        told: (n,) patches that the hints are taken to speak of.
+    """
+
+    mask: Flags
+    told: Flags
+
+
+def mend_mask(
+    bench: Bench,
+    looks: LocalLooks,
+    before: Mended,
+    log_ratio: Reals,
+    blocked: Flags,
+    fixed: NDArray[np.int8],
+    spot: Flags,
+) -> Mended:
+    """Return the mask with the region round a hint on the side it was said to be.
+
+    The hint is taught to the picture together with the answer so far; of what then changes to the side that was said,
+    only the piece that holds the hint is taken over, and the edge settles along that piece only.
 
     Args:
         bench: the picture made ready.
         looks: of the picture.
-        mask: (h, w) believed so far.
+        before: the answer so far.
         log_ratio: (h, w) log-likelihood for garment that the picture taught before.
         blocked: (h, w) True on references.
-        fixed: (h, w) 1 round hints of garment, -1 round hints of floor (and on references), else 0.
+        fixed: (h, w) 1 along all hints of garment, -1 along those of floor and on references, else 0.
+        spot: (h, w) True along this hint.
     """
-    patches = bench.patches
-    told = np.zeros(patches.count, bool)
-    before = mask
-    for side in (1, -1):
-        count, spots = cv2.connectedComponents(((fixed == side) & ~blocked).astype(np.uint8), connectivity=8)
-        for number in range(1, count):
-            spot = spots == number
-            if (mask[spot] == (side > 0)).mean() > 0.9:
-                continue
-            mask, own = _mend_at(bench, mask, log_ratio, told, spot, side > 0)
-            told |= own
-    changed = mask != before
-    if not changed.any():
-        return mask
-    within = dilate(changed, SETTLE_PX)
-    settled = settle_mask(looks, mask, log_ratio * ~changed, blocked, fixed, within)
-    return _keep_said(settled, fixed)
+    spot = spot & ~blocked
+    if not spot.any():
+        return before
+    is_garment = bool(fixed[spot].max() > 0)
+    if (before.mask[spot] == is_garment).mean() > AGREEING:
+        return before
+    mask, own = _mend_at(bench, before, log_ratio, spot, is_garment)
+    changed = mask != before.mask
+    box = _find_box(changed, SETTLE_PX + SEEN_PX)
+    wide_ratio = log_ratio[box] * ~changed[box]
+    within = dilate(changed[box], SETTLE_PX)
+    settled = mask.copy()
+    settled[box] = settle_mask(looks.cut_out(box), mask[box], wide_ratio, blocked[box], fixed[box], within)
+    return Mended(_keep_said(settled, fixed), before.told | own)
 
 
-def _mend_at(
-    bench: Bench, mask: Flags, log_ratio: Reals, told: Flags, spot: Flags, is_garment: bool
-) -> tuple[Flags, Flags]:
+def _find_box(mask: Flags, margin: int) -> tuple[slice, slice]:
+    """Return the rows and columns that hold all of a mask, and a margin."""
+    rows, columns = (np.flatnonzero(mask.any(axis=axis)) for axis in (1, 0))
+    down, across = (slice(max(int(at[0]) - margin, 0), int(at[-1]) + margin + 1) for at in (rows, columns))
+    return down, across
+
+
+def _mend_at(bench: Bench, before: Mended, log_ratio: Reals, spot: Flags, is_garment: bool) -> tuple[Flags, Flags]:
     """Return the mask mended at one hint, and the patches (n,) the hint is taken to speak of."""
-    patches = bench.patches
+    patches, mask = bench.patches, before.mask
     garment = patches.mean_of(mask) > 0.5
     here = np.unique(patches.labels[spot])
     own = _find_own(bench, here, garment == is_garment, garment)
-    believed = np.where(own, is_garment, garment)
+    wrong = _find_open(mask, spot, is_garment)
     forced = np.zeros(patches.count, np.float32)
     forced[here] = 1e4 if is_garment else -1e4
-    ratio = bench.lesson.teach(believed, told | own)
-    if ratio is None:
-        ratio = log_ratio
-    cut = bench.lesson.cut(ratio, as_reals(np.where(believed, 2.0, -2.0)), forced)
-    turned = ((cut != garment) & (cut == is_garment)) | own
-    turned[here] = True
-    _, pieces = cv2.connectedComponents(
-        (turned[patches.labels] & (mask != is_garment)).astype(np.uint8), connectivity=4
-    )
+    piece = spot
+    for _ in range(ROUNDS):
+        believed = np.where(own, is_garment, garment)
+        ratio = bench.lesson.teach(believed, before.told | own)
+        if ratio is None:
+            ratio = log_ratio
+        cut = bench.lesson.cut(ratio, as_reals(np.where(believed, 2.0, -2.0)), forced)
+        turned = ((cut != garment) & (cut == is_garment)) | own
+        turned[here] = True
+        last, piece = piece, _hold(turned[patches.labels] & wrong, spot)
+        own = patches.mean_of(piece) > 0.5
+        own[here] = True
+        if piece.sum() < 1.1 * last.sum():
+            break
+    mended: Flags = np.where(piece, is_garment, mask)
+    return mended, own
+
+
+def _find_open(mask: Flags, spot: Flags, is_garment: bool) -> Flags:
+    """Return the pixels (h, w) on the wrong side that a hint may turn.
+
+    A hint close to the edge speaks of a strip along it, not of all that lies behind.
+    """
+    wrong: Flags = mask != is_garment
+    deep = np.abs(measure_depth(mask))
+    at = float(np.median(deep[spot & wrong]))
+    if at < EDGE_PX:
+        wrong &= deep < EDGE_TIMES * at + EDGE_MORE_PX
+    return wrong
+
+
+def _hold(turned: Flags, spot: Flags) -> Flags:
+    """Return the pieces of `turned` that the hint lies in, and the hint."""
+    _, pieces = cv2.connectedComponents(turned.astype(np.uint8), connectivity=4)
     numbers = np.unique(pieces[spot])
-    piece = np.isin(pieces, numbers[numbers > 0]) | spot
-    return np.where(piece, is_garment, mask), own
+    held: Flags = np.isin(pieces, numbers[numbers > 0])
+    held[spot] = True
+    return held
 
 
 def _find_own(bench: Bench, here: NDArray[np.integer[Any]], is_right: Flags, garment: Flags) -> Flags:
@@ -100,12 +159,12 @@ def _find_own(bench: Bench, here: NDArray[np.integer[Any]], is_right: Flags, gar
 
 
 def _keep_said(mask: Flags, fixed: NDArray[np.int8]) -> Flags:
-    """Return the largest piece that holds a hint of garment, or simply the largest."""
+    """Return the largest piece; or the largest that holds a hint of garment, where that is large too."""
     count, pieces, stats, _ = cv2.connectedComponentsWithStats(mask.astype(np.uint8), connectivity=4)
     if count < 2:
         return mask
-    said = [number for number in np.unique(pieces[(fixed > 0) & mask]) if number > 0]
-    if not said:
-        said = list(range(1, count))
-    kept: Flags = pieces == max(said, key=lambda number: int(stats[number, cv2.CC_STAT_AREA]))
+    area = stats[:, cv2.CC_STAT_AREA]
+    largest = 1 + int(np.argmax(area[1:]))
+    said = [int(n) for n in np.unique(pieces[(fixed > 0) & mask]) if n > 0 and area[n] > OTHER_SHARE * area[largest]]
+    kept: Flags = pieces == (max(said, key=lambda number: int(area[number])) if said else largest)
     return kept

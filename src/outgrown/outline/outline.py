@@ -1,8 +1,9 @@
 """Outline: the garment's edge in millimetres, as seen from above."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from ..arrays import Floats
+from .hints import Hints
 
 
 @dataclass(frozen=True, eq=False)
@@ -15,6 +16,7 @@ class Outline:
         holes_mm: rings of holes.
         error_mm: (N,) standard deviation of each point along the ring's normal [mm], all causes together.
         confidence: (N,) 0..1, how sure it is that this is the cloth's edge.
+        hints: what the person pointed at.
     """
 
     ring_mm: Floats
@@ -22,3 +24,4 @@ class Outline:
     holes_mm: tuple[Floats, ...]
     error_mm: Floats
     confidence: Floats
+    hints: Hints = field(default_factory=Hints)

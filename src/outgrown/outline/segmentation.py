@@ -9,8 +9,11 @@ from numpy.typing import NDArray
 
 from ..arrays import Flags, Floats
 from ..errors import OutlineError
-from .hints import Hints
+from .hints import Side, Stroke
 from .masks import Reals, dilate
+
+HINT_PX = 5
+"""Width of a hint's stroke at working scale."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,16 +66,18 @@ def paint_rings(
     return dilate(mask > 0, 1)
 
 
-def paint_hints(
-    hints: Hints, step: tuple[float, float], shape: tuple[int, int], origin: tuple[int, int] = (0, 0)
+def paint_strokes(
+    strokes: Sequence[Stroke], step: tuple[float, float], shape: tuple[int, int], origin: tuple[int, int] = (0, 0)
 ) -> NDArray[np.int8]:
-    """Return (h, w) 1 round points said to be garment, -1 round those said to be floor, else 0."""
+    """Return (h, w) 1 along strokes said to be garment, -1 along those said to be floor, else 0."""
     fixed = np.zeros(shape, np.int8)
-    for points, side in ((hints.garment_px, 1), (hints.floor_px, -1)):
+    for stroke in strokes:
         spots = np.zeros(shape, np.uint8)
-        for x, y in (np.asarray(points).reshape(-1, 2) - np.array(origin) + 0.5) / np.array(step) - 0.5:
-            cv2.circle(spots, (round(float(x)), round(float(y))), 2, 1, -1)
-        fixed[spots > 0] = side
+        at = np.round((stroke.points_px - np.array(origin) + 0.5) / np.array(step) - 0.5).astype(np.int32)
+        cv2.polylines(spots, [at], False, 1, HINT_PX)
+        for place in at:
+            cv2.circle(spots, (int(place[0]), int(place[1])), HINT_PX // 2, 1, -1)
+        fixed[spots > 0] = 1 if stroke.side is Side.GARMENT else -1
     return fixed
 
 

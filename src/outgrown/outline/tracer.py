@@ -13,7 +13,7 @@ from .coarse import segment_coarsely
 from .contour import Contour
 from .edge import Edge
 from .follow import follow_anew, follow_edge
-from .hints import Hints
+from .hints import Hints, Side
 from .segmentation import Segmentation, nothing_there
 from .stations import signed_area
 
@@ -40,6 +40,7 @@ class Tracer:
         self._pixels = pixels
         self._rings = tuple(reference_rings_px)
         self._progress = progress
+        self._first: CloserLook | None = None
         self._closer: CloserLook | None = None
         self._edge: Edge | None = None
         self._holes: dict[bytes, Floats] = {}
@@ -91,18 +92,24 @@ class Tracer:
         return Contour(contour.ring_px, contour.sigma_px, contour.confidence, contour.holes_px, told)
 
     def _look_closer(self, hints: Hints) -> CloserLook:
-        closer = self._closer
-        if closer is None or not closer.covers(hints):
+        if self._first is None:
             try:
                 coarse = segment_coarsely(self._pixels, self._rings, Hints())
-                closer = CloserLook(self._pixels, coarse, self._rings, Hints())
             except OutlineError:
-                if not len(hints.garment_px):
+                if not len(hints.points_px(Side.GARMENT)):
                     raise
-            if closer is None or not closer.covers(hints):
-                # Another thing was taken for the garment, or nothing: what was said is heeded from the start.
+                # Nothing was taken for a garment: what was said is heeded from the start, and not kept.
                 coarse = segment_coarsely(self._pixels, self._rings, hints)
-                closer = CloserLook(self._pixels, coarse, self._rings, hints)
+                return self._use(CloserLook(self._pixels, coarse, self._rings))
+            self._first = CloserLook(self._pixels, coarse, self._rings)
+        if self._first.covers(hints):
+            return self._use(self._first)
+        if self._closer is not None and self._closer is not self._first and self._closer.covers(hints):
+            return self._closer
+        return self._use(CloserLook(self._pixels, self._first.segmentation, self._rings, hints))
+
+    def _use(self, closer: CloserLook) -> CloserLook:
+        if closer is not self._closer:
             self._closer, self._edge, self._holes = closer, None, {}
         return closer
 
