@@ -127,15 +127,8 @@ def adjust(references: Sequence[Reference], lens: Lens, prior: LensPrior, lines:
             second = problem.camera_with_doubt(solutions[1][1], solutions[1][2], prior.k1_doubt)
             camera = replace(camera, other=second, other_weight=weight)
     residuals = problem.linearise(values, with_jacobian=False)[0][: len(seen.points_px)]
-    camera = _doubt_more(camera, max(1.0, float(np.mean(residuals**2))))
     misfit = tuple(float(np.sqrt(np.mean(residuals[seen.owner == index] ** 2))) for index in range(len(references)))
     return Adjustment(camera, misfit, chi2, line_misfit)
-
-
-def _doubt_more(camera: Camera, variance: float) -> Camera:
-    """Return the camera with its covariance enlarged: edges that fit worse than they say are worse than they say."""
-    other = None if camera.other is None else replace(camera.other, covariance=camera.other.covariance * variance)
-    return replace(camera, covariance=frozen(camera.covariance * variance), other=other)
 
 
 _Solution = tuple[float, Floats, Floats]
