@@ -102,6 +102,8 @@ def measure_photo(job: tuple[str, int, float, float, str | None, bool, str | Non
         start = time.perf_counter()
         try:
             options = {} if lens is None else {"profile": read_lens(lens)}
+            if any(kind.startswith("target") for kind, _, _ in SETS[name]):
+                options["bar_mm"] = 150.0  # as measured after printing
             traced = steps.trace_outline(read_photo(path), thickness_mm=scene.fabric.thickness_mm, **options)
         except OutgrownError as error:
             return {"name": name, "seed": seed, "floor": scene.floor.kind, "refused": str(error)}

@@ -6,9 +6,12 @@ import cv2
 import numpy as np
 
 from ..arrays import Bytes, Floats
-from .reference import Reference
+from .reference import Kind, Reference
 
 _REACH_PX = 16
+_NEAR_PX = 6
+_FROM_MIDDLE_PX = 14
+"""A printed target is measured along the middles of its bars, whose sharp edges lie some pixels to both sides."""
 _FINE = 4
 _FEWEST = 20
 
@@ -23,8 +26,10 @@ def measure_edge_width_px(pixels: Bytes, references: Sequence[Reference]) -> flo
         references: found in it.
     """
     widths: list[float] = []
-    offsets = np.arange(-_REACH_PX, _REACH_PX + 1e-9, 1 / _FINE)
     for reference in references:
+        near = _FROM_MIDDLE_PX if reference.kind is Kind.TARGET else _NEAR_PX
+        reach = _REACH_PX + near - _NEAR_PX
+        offsets = np.arange(-reach, reach + 1e-9, 1 / _FINE)
         for edge in reference.edges:
             if len(edge.points_px) < _FEWEST:
                 continue
@@ -32,7 +37,7 @@ def measure_edge_width_px(pixels: Bytes, references: Sequence[Reference]) -> flo
             profiles = _sample(pixels, strips)
             # Means of neighbouring profiles: noise goes, and the blur stays since they lie on one straight edge.
             for part in np.array_split(profiles, max(1, len(profiles) // 12)):
-                width = _width_of(part.mean(axis=0))
+                width = _width_of(part.mean(axis=0), near)
                 if width is not None:
                     widths.append(width)
     return float(np.median(widths)) if len(widths) >= 4 else None
@@ -49,10 +54,10 @@ def _sample(pixels: Bytes, points: Floats) -> Floats:
     return np.asarray(sampled, dtype=np.float64)
 
 
-def _width_of(profile: Floats) -> float | None:
+def _width_of(profile: Floats, near_px: int) -> float | None:
     slope = np.abs(np.gradient(profile) * _FINE)
     middle = len(profile) // 2
-    near = slice(middle - 6 * _FINE, middle + 6 * _FINE + 1)
+    near = slice(middle - near_px * _FINE, middle + near_px * _FINE + 1)
     at = near.start + int(np.argmax(slope[near]))
     # The contrast of this very edge: from the foot to the head of the slope round its steepest point.
     steep = slope[at]

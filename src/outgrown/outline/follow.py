@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from scipy.spatial import KDTree
 
 from ..arrays import Bytes, Flags, Floats
+from .bites import close_bites
 from .edge import Edge, drop_folds, measure_crossing, paint_depth, settle_arc, settle_edge
 from .masks import dilate, measure_depth
 from .segmentation import Segmentation
@@ -73,12 +74,13 @@ def follow_edge(cut: Bytes, seen: Segmentation, mask: Flags) -> Edge | None:
         reach = max(4, round(3 * step * middle))
         strip, offsets = settle_edge(image, ring, depth, blocked > 0, step * middle, spacing=1.5, search=reach)
         rough = drop_folds(Edge(strip.points + offsets[:, None] * strip.normals, offsets, offsets))
+        rough, _ = close_bites(rough, image)
         depth = paint_depth([rough.ring], image.shape[:2])
         step, ring = 1 / middle, (rough.ring + 0.5) / middle - 0.5
         blocked = cv2.resize(blocked, (image.shape[1], image.shape[0]), interpolation=cv2.INTER_NEAREST)
         search = max(4, round(2.5 / middle))
     strip, offsets = settle_edge(cut, ring, depth, blocked > 0, step, spacing=SPACING_PX, search=search)
-    return drop_folds(measure_crossing(strip, offsets))
+    return close_bites(drop_folds(measure_crossing(strip, offsets)), cut)[0]
 
 
 def follow_anew(cut: Bytes, seen: Segmentation, mask: Flags, old: Edge, changed: Flags) -> Edge | None:
@@ -116,7 +118,7 @@ def follow_anew(cut: Bytes, seen: Segmentation, mask: Flags, old: Edge, changed:
         else:
             kept = _old_stations(nearest[rows], len(old.ring))
             parts.append((old.ring[kept], old.sigma[kept], old.confidence[kept]))
-    return drop_folds(Edge(*(np.concatenate([part[k] for part in parts]) for k in range(3))))
+    return close_bites(drop_folds(Edge(*(np.concatenate([part[k] for part in parts]) for k in range(3)))), cut)[0]
 
 
 def _old_stations(nearest: NDArray[np.intp], count: int) -> NDArray[np.intp]:
