@@ -3,6 +3,8 @@ import re
 import numpy as np
 import pytest
 import shapely
+from garment.test_laying import outline_of
+from pieces.test_front_and_back import open_ring
 from reading import (
     POINT_MM,
     fonts_are_embedded,
@@ -17,8 +19,12 @@ from reading import (
 from sample_patterns import make_band, make_leg, make_pattern
 
 from outgrown.errors import PieceError
+from outgrown.garment.garment import Laid
+from outgrown.garment.reading import read_garment
 from outgrown.paper.pages import draw_tiles_pdf, plan_tiles
-from outgrown.paper.recording import Stroke
+from outgrown.paper.recording import Stroke, Words
+from outgrown.pieces.choices import Choices
+from outgrown.pieces.drafting import draft_pattern
 
 READ_BACK_MM = 0.05  # the finest a home sewist's ruler could ever show is ten times more
 PATTERNS = {
@@ -336,3 +342,15 @@ def test_buttons_keep_clear_of_the_drawing_where_there_is_room():
 def test_everything_recorded_is_a_line_or_words():
     _, items = plan_tiles(make_pattern())
     assert {name for item in items if isinstance(item, Stroke) for name in item.names[:1]} == {"leg", "waistband"}
+
+
+@pytest.mark.parametrize("times", [1.0, 1.15, 1.3, 1.5])
+def test_the_label_of_a_piece_wider_than_a_page_stands_on_one_page(times):
+    outline = outline_of(times * open_ring())
+    pattern = draft_pattern(read_garment(outline, laid=Laid.OPEN), Choices())
+    tiling, items = plan_tiles(pattern)
+    label = [item for item in items if isinstance(item, Words) and item.lettering.size_mm > 3.0]
+    label = [item for item in label if item.words not in {"grainline", "greatest stretch", "side, no seam"}]
+    boxes = np.concatenate([item.path_mm() for item in label if item.lettering.rotation_deg == 0.0])
+    low, high = boxes.min(axis=0), boxes.max(axis=0)
+    assert any(np.all(low >= tile.low_mm) and np.all(high <= tile.high_mm) for tile in tiling.tiles)

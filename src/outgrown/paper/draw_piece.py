@@ -35,6 +35,7 @@ _STRETCH_PENS = {
 _WIDTHS_MM = (130.0, 105.0, 85.0, 75.0, 160.0, 65.0, 220.0, 50.0, 300.0)
 """Widths tried for a label at full size, the best looking first."""
 _SMALLEST_READABLE = 0.5
+_WHOLE_AT_LEAST = 0.7
 _LINES_AT_MOST = 3
 _LINES_RUN_ON = 12
 _ALONG = (0.5, 0.38, 0.62, 0.26, 0.74, 0.14, 0.86)
@@ -261,7 +262,9 @@ def _place_label(writer: _Writer, piece: Piece, lines: Sequence[str]) -> None:
         (("", name), (0.5, 0.4, 0.3)),
     ]
     for said, scales in plans:
-        for scale, finder in product(scales, (inside_pages, free)):
+        # Somewhat smaller letters on one page are read more easily than larger ones over two.
+        whole = [(scale, inside_pages) for scale in scales if scale >= _WHOLE_AT_LEAST]
+        for scale, finder in (*whole, *product(scales, (inside_pages, free))):
             for width in _WIDTHS_MM:
                 rows = _label_rows(said[0], said[1:], width * scale, scale)
                 wide = max(measure_words_mm(row, size, bold) for row, size, bold in rows)

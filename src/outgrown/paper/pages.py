@@ -1,6 +1,7 @@
 """Pages: the whole pattern as home-printer tiles in one PDF, and as one SVG."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -31,6 +32,7 @@ from .tiles import (
     Tiling,
     choose_tiling,
     find_tiles,
+    make_tile,
     sample_segments,
 )
 from .words import PRINT_RIGHT, choose_units, headline, label_lines
@@ -88,12 +90,20 @@ def plan_tiles(
         raise PieceError(f"“{paper}” is not a paper size known here.", f"Use one of {', '.join(PAPERS)}.")
     units = choose_units(pattern, units)
     tiling = choose_tiling(_sheets(pattern), paper, overlap_mm)
-    lines = np.concatenate([np.zeros((0, 2, 2)), *(_strip_mm(join, tiling.page) for join in tiling.joins)])
+    # Pages within a piece show no cut line; what is drawn on the piece may need them none the less.
+    joins = replace(tiling, tiles=_whole_grid(tiling)).joins
+    lines = np.concatenate([np.zeros((0, 2, 2)), *(_strip_mm(join, tiling.page) for join in joins)])
     recorded = RecordingSurface()
     draw_sheet(recorded, pattern, tiling.sheet, units, lines)
     points = sample_segments(recorded.segments_mm(), 0.5)
     tiles = find_tiles(tiling.page, tiling.origin_mm, points)
     return Tiling(tiling.sheet, tiling.page, tiling.origin_mm, tiles), recorded.items
+
+
+def _whole_grid(tiling: Tiling) -> tuple[Tile, ...]:
+    """Return every tile of the rows and columns that are in use, in reading order."""
+    rows, columns = (1 + max(places) for places in zip(*((t.row, t.column) for t in tiling.tiles), strict=True))
+    return tuple(make_tile(tiling.page, tiling.origin_mm, row, column) for row, column in np.ndindex(rows, columns))
 
 
 def _strip_mm(join: Join, page: Page) -> Floats:

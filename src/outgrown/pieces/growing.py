@@ -85,6 +85,7 @@ def grow_pattern(pattern: Pattern, growth: Growth, *, for_whom: str | None = Non
 _BAND_LONGER_MM = 5.0
 """A waistband may be so much longer than the edge it is sewn to before it is said."""
 _OWN_CODES = (
+    "would-help-most",
     "girths-estimated",
     "height-outside-survey",
     "height-outside-chart",
