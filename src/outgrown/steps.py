@@ -78,6 +78,7 @@ def trace_outline(
     kinds: Collection[Kind] | None = None,
     reference_at_px: tuple[float, float] | None = None,
     hints: Hints | None = None,
+    floor: Photo | None = None,
     thickness_mm: float = GARMENT_THICKNESS_MM.value,
     bar_mm: float | None = None,
     profile: LensProfile | None = None,
@@ -90,6 +91,7 @@ def trace_outline(
         kinds: look for these references only; None for all.
         reference_at_px: a place on one that is not found by itself, or None.
         hints: places said to be garment or floor.
+        floor: a second photo, of the same floor without the garment, or None.
         thickness_mm: of the garment lying flat [mm]; its visible rim lies `RIM_SHARE` of it above the floor.
         bar_mm: length of the printed targets' bar as measured after printing [mm]; None where nobody measured it.
         profile: of the lens that took the photo (see `choose_profile`), or None where it is not known.
@@ -113,7 +115,12 @@ def trace_outline(
         solve_camera(photo, references, profile=profile)  # says so before time is spent on the rest
     progress("telling the garment from the floor", 0.25)
     reference_rings = [r.outline_px if len(r.outline_px) else r.corners_px for r in references]
-    contour = find_contour(photo.pixels, reference_rings_px=reference_rings, hints=hints)
+    contour = find_contour(
+        photo.pixels,
+        reference_rings_px=reference_rings,
+        hints=hints,
+        floor_pixels=None if floor is None else floor.pixels,
+    )
     check_reference_beside(references, contour.ring_px)
     progress("looking for straight lines of the floor", 0.8)
     lines = find_floor_lines(photo.pixels, keep_out_px=[*reference_rings, contour.ring_px])

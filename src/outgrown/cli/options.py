@@ -65,6 +65,12 @@ def vision_options(command: F) -> F:
                 help="A place on the floor that was taken for garment; like --garment.",
             ),
             click.option(
+                "--floor",
+                "floor_photo",
+                type=click.Path(path_type=Path),
+                help="A second photo, of the same floor without the garment: for rugs, and floors like the cloth.",
+            ),
+            click.option(
                 "--thickness",
                 "thickness_mm",
                 type=LENGTH,

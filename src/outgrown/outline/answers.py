@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..arrays import Bytes, Flags
-from .guess import GuessJudge, find_guesses
+from .guess import GuessJudge, find_guesses, keep_largest_patches
 from .holding import Holding
 from .kinship import measure_kinship
 from .lesson import Lesson
@@ -30,6 +30,8 @@ LEAST = -0.055
 HOLDING = 0.3
 """A region whose edge holds this well is a thing, though too few patches speak for it; bare floors reached 0.13."""
 AGREEING = 0.9
+CHANGE_WEIGHT = 4.0
+"""What differs from the empty floor counts so much more than what the photo teaches."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,6 +79,15 @@ class Bench:
         if now < SPOILT * held:
             return Answer(mask, np.zeros(mask.shape, np.float32), held)
         return Answer(better, ratio, now)
+
+    def cut_change(self, change: Reals) -> Answer | None:
+        """Return the answer that a `change` (h, w) from the empty floor leads to, or None where nothing changed."""
+        nothing = np.zeros(self.patches.count, np.float32)
+        garment = keep_largest_patches(self.patches, self.lesson.cut(change, nothing))
+        if not garment.any():
+            return None
+        mask = garment[self.patches.labels]
+        return Answer(mask, as_reals(CHANGE_WEIGHT * change), self.hold(mask))
 
 
 def find_answer(small: Bytes, blocked: Flags, fixed: NDArray[np.int8]) -> Answer | None:

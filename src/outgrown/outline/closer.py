@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from ..arrays import Bytes, Flags, Floats
 from .answers import Bench
 from .band import LocalLooks, settle_mask
+from .empty_floor import EmptyFloor, measure_change
 from .hints import Hints, Stroke
 from .masks import Reals, as_reals, dilate, fill_holes, find_pieces, measure_depth, open_mask
 from .mending import Mended, mend_mask
@@ -38,7 +39,12 @@ class CloserLook:
     """
 
     def __init__(
-        self, pixels: Bytes, before: Segmentation, reference_rings_px: Sequence[Floats], hints: Hints | None = None
+        self,
+        pixels: Bytes,
+        before: Segmentation,
+        reference_rings_px: Sequence[Floats],
+        hints: Hints | None = None,
+        floor: EmptyFloor | None = None,
     ) -> None:
         """Look closer.
 
@@ -47,8 +53,10 @@ class CloserLook:
             before: the segmentation so far, of the whole photo or of a smaller cut-out.
             reference_rings_px: never garment.
             hints: the cut-out is to be wide enough for them, and the garment is otherwise kept as it is.
+            floor: the empty floor laid over the photo, where there is a photo of it.
         """
-        left, top, right, bottom = _choose_box(before, hints, pixels.shape[:2])
+        box = _choose_box(before, hints, pixels.shape[:2])
+        left, top, right, bottom = box
         size = (right - left, bottom - top)
         scale = min(1.0, CLOSE_LONG_PX / max(size))
         shape = (max(1, round(size[1] * scale)), max(1, round(size[0] * scale)))
@@ -63,7 +71,11 @@ class CloserLook:
         self._bench = Bench(small, blocked, fixed)
         self._looks = LocalLooks(self._bench.lab)
         if hints is None:
-            answer = self._bench.learn(mask, self._bench.hold(mask))
+            answer = None
+            if floor is not None:
+                answer = self._bench.cut_change(measure_change(small, floor.cut(*box, shape), blocked))
+            if answer is None:
+                answer = self._bench.learn(mask, self._bench.hold(mask))
             log_ratio = answer.log_ratio
             settled = settle_mask(self._looks, answer.mask, log_ratio, blocked, fixed)
             if 0.6 < settled.sum() / max(mask.sum(), 1) < 1.7:

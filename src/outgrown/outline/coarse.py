@@ -7,7 +7,8 @@ import numpy as np
 
 from ..arrays import Bytes, Floats
 from ..errors import OutlineError
-from .answers import find_answer
+from .answers import Bench, find_answer
+from .empty_floor import EmptyFloor, measure_change
 from .hints import Hints
 from .segmentation import Segmentation, nothing_there, paint_rings, paint_strokes
 
@@ -16,13 +17,16 @@ SMALLEST_PX = 48
 SMALLEST_SHARE = 0.003
 
 
-def segment_coarsely(pixels: Bytes, reference_rings_px: Sequence[Floats], hints: Hints) -> Segmentation:
+def segment_coarsely(
+    pixels: Bytes, reference_rings_px: Sequence[Floats], hints: Hints, floor: EmptyFloor | None = None
+) -> Segmentation:
     """Return where the garment lies in the whole photo, its edge running along patches.
 
     Args:
         pixels: (H, W, 3) uint8 RGB.
         reference_rings_px: rings (N, 2) of the cards and sheets in the photo: never garment.
         hints: an answer that agrees with them is preferred.
+        floor: the empty floor laid over the photo, where there is a photo of it.
 
     Raises:
         OutlineError: nothing there that could be a garment.
@@ -39,7 +43,11 @@ def segment_coarsely(pixels: Bytes, reference_rings_px: Sequence[Floats], hints:
     blocked = paint_rings(reference_rings_px, step, shape)
     fixed = paint_strokes(hints.strokes, step, shape)
     fixed[blocked] = -1
-    answer = find_answer(small, blocked, fixed)
+    if floor is None:
+        answer = find_answer(small, blocked, fixed)
+    else:
+        change = measure_change(small, floor.cut(0, 0, width, height, shape), blocked)
+        answer = Bench(small, blocked, fixed).cut_change(change)
     if answer is None or answer.mask.mean() < SMALLEST_SHARE:
         raise nothing_there()
     return Segmentation(answer.mask, answer.log_ratio, blocked, step, (0, 0), (width, height))

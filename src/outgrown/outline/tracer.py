@@ -12,6 +12,7 @@ from .closer import CloserLook
 from .coarse import segment_coarsely
 from .contour import Contour
 from .edge import Edge
+from .empty_floor import align_floor
 from .follow import follow_anew, follow_edge
 from .hints import Hints, Side
 from .segmentation import Segmentation, nothing_there
@@ -28,18 +29,28 @@ class Tracer:
     """
 
     def __init__(
-        self, pixels: Bytes, *, reference_rings_px: Sequence[Floats] = (), progress: Progress = silent
+        self,
+        pixels: Bytes,
+        *,
+        reference_rings_px: Sequence[Floats] = (),
+        floor_pixels: Bytes | None = None,
+        progress: Progress = silent,
     ) -> None:
         """Take a photo.
 
         Args:
             pixels: (H, W, 3) uint8 RGB, upright.
             reference_rings_px: rings (N, 2) of the cards and sheets found: never garment.
+            floor_pixels: (h, w, 3) uint8 RGB, the same floor without the garment, or None.
             progress: told how far the work has come.
+
+        Raises:
+            OutlineError: the photo of the floor does not fit.
         """
         self._pixels = pixels
         self._rings = tuple(reference_rings_px)
         self._progress = progress
+        self._floor = None if floor_pixels is None else align_floor(pixels, floor_pixels)
         self._first: CloserLook | None = None
         self._closer: CloserLook | None = None
         self._edge: Edge | None = None
@@ -94,14 +105,14 @@ class Tracer:
     def _look_closer(self, hints: Hints) -> CloserLook:
         if self._first is None:
             try:
-                coarse = segment_coarsely(self._pixels, self._rings, Hints())
+                coarse = segment_coarsely(self._pixels, self._rings, Hints(), self._floor)
             except OutlineError:
                 if not len(hints.points_px(Side.GARMENT)):
                     raise
                 # Nothing was taken for a garment: what was said is heeded from the start, and not kept.
                 coarse = segment_coarsely(self._pixels, self._rings, hints)
                 return self._use(CloserLook(self._pixels, coarse, self._rings))
-            self._first = CloserLook(self._pixels, coarse, self._rings)
+            self._first = CloserLook(self._pixels, coarse, self._rings, floor=self._floor)
         if self._first.covers(hints):
             return self._use(self._first)
         if self._closer is not None and self._closer is not self._first and self._closer.covers(hints):
@@ -128,6 +139,7 @@ def find_contour(
     *,
     reference_rings_px: Sequence[Floats] = (),
     hints: Hints | None = None,
+    floor_pixels: Bytes | None = None,
     progress: Progress = silent,
 ) -> Contour:
     """Return the edge of the one garment lying flat in the photo.
@@ -136,19 +148,26 @@ def find_contour(
         pixels: (H, W, 3) uint8 RGB, upright.
         reference_rings_px: rings (N, 2) of the cards and sheets found: never garment.
         hints: points said to be garment or floor.
+        floor_pixels: (h, w, 3) uint8 RGB, the same floor without the garment, or None.
         progress: told how far the work has come.
 
     Raises:
-        OutlineError: nothing there, the garment runs out of the frame, or a hint lies outside the photo.
+        OutlineError: nothing there, the garment runs out of the frame, a hint lies outside the photo, or the photo
+            of the floor does not fit.
     """
-    return Tracer(pixels, reference_rings_px=reference_rings_px, progress=progress).find_contour(hints)
+    tracer = Tracer(pixels, reference_rings_px=reference_rings_px, floor_pixels=floor_pixels, progress=progress)
+    return tracer.find_contour(hints)
 
 
 def segment_garment(
-    pixels: Bytes, *, reference_rings_px: Sequence[Floats] = (), hints: Hints | None = None
+    pixels: Bytes,
+    *,
+    reference_rings_px: Sequence[Floats] = (),
+    hints: Hints | None = None,
+    floor_pixels: Bytes | None = None,
 ) -> Segmentation:
     """Return where the one garment lies, on pixels of a working scale; arguments and errors as of `find_contour`."""
-    return Tracer(pixels, reference_rings_px=reference_rings_px).segment(hints)
+    return Tracer(pixels, reference_rings_px=reference_rings_px, floor_pixels=floor_pixels).segment(hints)
 
 
 def _find_cut_off(ring: Floats, width: int, height: int) -> tuple[Finding, ...]:
