@@ -10,6 +10,7 @@ from ..findings import Finding
 from ..progress import Progress, silent
 from .closer import CloserLook
 from .coarse import segment_coarsely
+from .confidence import find_unsure
 from .contour import Contour
 from .edge import Edge
 from .empty_floor import align_floor
@@ -90,6 +91,8 @@ class Tracer:
         if signed_area(ring) < 0:
             ring, sigma, confidence = ring[::-1], sigma[::-1], confidence[::-1]
         ring = ring + np.array(seen.origin_px)
+        # A weak edge alone is doubt enough in `sigma`; where another competes it tips the balance.
+        confidence = closer.measure_stability(seen, ring) * (0.5 + 0.5 * confidence)
         return Contour(frozen(ring), frozen(sigma), frozen(confidence), tuple(holes))
 
     def find_contour(self, hints: Hints | None = None) -> Contour:
@@ -99,7 +102,10 @@ class Tracer:
             OutlineError: nothing there, the garment runs out of the frame, or a hint lies outside the photo.
         """
         contour = self.trace(hints)
-        told = _find_cut_off(contour.ring_px, self._pixels.shape[1], self._pixels.shape[0])
+        told = (
+            *_find_cut_off(contour.ring_px, self._pixels.shape[1], self._pixels.shape[0]),
+            *find_unsure(contour.ring_px, contour.confidence),
+        )
         return Contour(contour.ring_px, contour.sigma_px, contour.confidence, contour.holes_px, told)
 
     def _look_closer(self, hints: Hints) -> CloserLook:
