@@ -59,7 +59,7 @@ def measure_doubt(
     ring_px: Floats,
     sigma_px: Floats,
     height_mm: float = 0.0,
-    edge_shift_mm: float = 0.15,
+    edge_shift_mm: float = 0.3,
 ) -> Doubt:
     """Return how wrong the ring at (N, 2) pixels may be on the floor.
 
@@ -68,7 +68,8 @@ def measure_doubt(
         ring_px: closed ring in the photo.
         sigma_px: (N,) doubt of each point along its normal [px].
         height_mm: height of the cloth's visible rim above the floor [mm].
-        edge_shift_mm: doubt common to the whole edge [mm].
+        edge_shift_mm: doubt common to the whole edge [mm]; on seven scenes, drawn and rendered, edges lay 0.4 mm within
+            to 0.3 mm outside the truth, by how the cloth's rounded edge and its shadow were lit.
     """
     generator = np.random.default_rng(20)
     ring_mm = camera.to_mm(ring_px, height_mm)
