@@ -40,12 +40,6 @@ class Strip:
         lab: NDArray[Any] = cv2.cvtColor((self.rgb / 255.0).astype(np.float32), cv2.COLOR_RGB2LAB)
         return lab
 
-    def linear(self) -> Floats:
-        """Return (N, K, 3) linear light, 0..1: half covered means half the light, IEC 61966-2-1 curve."""
-        share = self.rgb / 255.0
-        linear: Floats = np.where(share <= 0.04045, share / 12.92, ((share + 0.055) / 1.055) ** 2.4)
-        return linear
-
 
 def unroll(
     image: Bytes,
