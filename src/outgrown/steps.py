@@ -29,7 +29,7 @@ from .garment.garment import Garment, Laid, Measurement
 from .garment.kinds import KINDS
 from .garment.reading import read_garment
 from .garment.taking import Taken, take_for
-from .outline.fitness import check_light, check_measurable, check_reference_beside, check_size
+from .outline.fitness import check_distance, check_light, check_measurable, check_reference_beside, check_size
 from .outline.hints import Hints, describe_hints
 from .outline.outline import Outline
 from .outline.tracer import find_contour
@@ -113,6 +113,7 @@ def trace_outline(
     references = find_all_references(photo, kinds=kinds, at_px=reference_at_px, bar_mm=bar_mm)
     if not references:
         solve_camera(photo, references, profile=profile)  # says so before time is spent on the rest
+    check_distance(references)
     progress("telling the garment from the floor", 0.25)
     reference_rings = [r.outline_px if len(r.outline_px) else r.corners_px for r in references]
     contour = find_contour(

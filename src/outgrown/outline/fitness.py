@@ -46,6 +46,27 @@ def check_light(pixels: Bytes) -> None:
         )
 
 
+def check_distance(references: Sequence[Reference]) -> None:
+    """Refuse a photo taken from too far, as the things of known size in it tell, before a garment is looked for.
+
+    Raises:
+        PhotoError: it is.
+    """
+    coarsest = [
+        float(np.linalg.norm(r.corners_mm[1] - r.corners_mm[0]) / np.linalg.norm(r.corners_px[1] - r.corners_px[0]))
+        for r in references
+    ]
+    if coarsest and min(coarsest) > _COARSE_REFUSED_MM:
+        raise _too_coarse(min(coarsest))
+
+
+def _too_coarse(mm: float) -> PhotoError:
+    return PhotoError(
+        f"The photo is too coarse: one pixel is {mm:.1f} mm on the floor.",
+        "Go nearer until the garment fills most of the picture, and use the original file from the phone.",
+    )
+
+
 def check_reference_beside(references: Sequence[Reference], ring_px: Floats) -> None:
     """Refuse a reference that lies on the garment instead of on the floor.
 
@@ -98,10 +119,7 @@ def check_measurable(
     findings = []
     worth = float(np.median(mm_per_px(camera, ring_px)))
     if worth > _COARSE_REFUSED_MM:
-        raise PhotoError(
-            f"The photo is too coarse: one pixel is {worth:.1f} mm on the floor.",
-            "Go nearer until the garment fills most of the picture, and use the original file from the phone.",
-        )
+        raise _too_coarse(worth)
     if worth > _COARSE_TOLD_MM:
         findings.append(
             Finding(
