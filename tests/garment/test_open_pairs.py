@@ -2,13 +2,16 @@
 
 import numpy as np
 import pytest
+from shapely import Polygon, box
 from shapes import Shot
 
 from outgrown.arrays import frozen
 from outgrown.errors import GarmentError
+from outgrown.findings import Severity
 from outgrown.garment.garment import EdgeName, Laid
 from outgrown.garment.reading import read_garment
 from outgrown.geometry.polylines import resample
+from outgrown.geometry.rings import as_ring
 from outgrown.outline.outline import Outline
 
 
@@ -60,6 +63,38 @@ def test_legs_far_apart_are_told():
     codes = [f.code for f in read(open_ring(gap_deg=18.0)).findings]
     assert "legs-spread" in codes
     assert "legs-spread" not in [f.code for f in read(open_ring()).findings]
+
+
+def touching(ring, for_mm):
+    """The ring with the gap between the legs filled from the crotch down."""
+    patch = box(-60.0, -for_mm, 60.0, 5.0)
+    joined = np.asarray(Polygon(ring).union(patch).exterior.coords)[::-1]
+    return as_ring(resample(joined, 1.0)[:-1])
+
+
+@pytest.mark.parametrize("gap_deg", [0.7, 2.0, 5.0])
+@pytest.mark.parametrize("for_mm", [70.0, 120.0])
+def test_legs_that_touch_below_the_crotch_are_told(gap_deg, for_mm):
+    garment = read(touching(open_ring(gap_deg=gap_deg), for_mm))
+    (finding,) = (f for f in garment.findings if f.code == "legs-touching")
+    assert finding.severity is Severity.WARNING
+    assert "fold the pair" in finding.advice
+    assert garment.measured("inseam").value_mm < 400.0 - for_mm + 6.0  # too short, as is said
+
+
+@pytest.mark.parametrize(
+    "sizes",
+    [
+        {},
+        {"gap_deg": 0.7},
+        {"inseam": 130.0},  # shorts
+        {"inseam": 150.0, "rise": 170.0, "half_thigh": 130.0, "half_hem": 75.0, "half_waist": 210.0},  # a baby's
+        {"inseam": 760.0, "rise": 290.0, "half_thigh": 290.0, "half_hem": 160.0, "half_waist": 390.0},  # grown up
+        {"rise": 225.0, "half_thigh": 158.0},  # a high waist
+    ],
+)
+def test_a_gap_that_reaches_the_crotch_is_not_called_touching(sizes):
+    assert "legs-touching" not in [f.code for f in read(open_ring(**sizes)).findings]
 
 
 def test_what_is_no_open_pair_is_refused():

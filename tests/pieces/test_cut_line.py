@@ -3,7 +3,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from pieces.legs import STRAIGHT_ENDS, garment_of
-from shapely import LineString, Polygon, box
+from shapely import LineString, Point, Polygon, box
 from shapely.affinity import affine_transform
 from shapes import Leg, random_leg
 
@@ -158,7 +158,8 @@ def test_a_mock_cuff_is_as_wide_as_the_leg_it_is_sewn_to_and_ends_on_its_line():
     assert np.allclose(second[:, 1], -13 + 25)
     sewn_leg, sewn_cuff = 12 + 6.5, 12 - 6.5
     assert sewn_leg - (sewn_cuff - -13) == 0.0  # the cuff hangs from the leg's seam down to the line
-    assert np.allclose(lines["finished end of the leg"], piece.edges[1].points_mm)
+    end = LineString(lines["finished end of the leg"])
+    assert max(end.distance(Point(p)) for p in piece.edges[1].points_mm) < 1e-6
     cut = Polygon(piece.cut_ring_mm)
 
     def width(height):
@@ -168,6 +169,17 @@ def test_a_mock_cuff_is_as_wide_as_the_leg_it_is_sewn_to_and_ends_on_its_line():
     assert width(-13 - 18.5) == pytest.approx(width(sewn_leg), abs=0.1)  # its inner layer, in the seam
     assert width(-37.9) == pytest.approx(width(24.9), abs=0.1)
     assert not [n for n in piece.notches if abs(n.point_mm[1]) < 1.0]
+
+
+@pytest.mark.parametrize("leg", [STRAIGHT_ENDS, Leg(), Leg(hem_slant=6.0, hem_width=70.0)])
+@pytest.mark.parametrize("side_seam", [False, True])
+def test_a_mock_cuffs_fold_lines_run_from_cut_edge_to_cut_edge(leg, side_seam):
+    (piece,) = draft(leg, hem=Hem.MOCK_CUFF, side_seam=side_seam).pieces
+    border, cut = LineString(np.vstack([piece.cut_ring_mm, piece.cut_ring_mm[:1]])), Polygon(piece.cut_ring_mm)
+    for line in piece.inner_lines[:3]:
+        assert max(border.distance(Point(end)) for end in line.points_mm[[0, -1]]) < 1e-6
+        assert cut.buffer(1e-6).covers(LineString(line.points_mm))
+    assert piece.inner_lines[0].points_mm[-1, 0] > piece.edges[1].points_mm[-1, 0] + 5.0
 
 
 def test_a_mock_cuff_too_low_to_turn_is_refused():

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from pieces.legs import garment_of
 from pieces.test_front_and_back import PAIRS, matching_back
-from shapely import Polygon
+from shapely import LineString, Point, Polygon
 from shapes import Leg, random_leg
 
 from outgrown.drawer.archive import read_pattern_json, write_pattern_json
@@ -216,3 +216,15 @@ def test_sizes_that_cannot_be_nested_are_refused():
         nest_patterns([kept()], ["a"])
     with pytest.raises(PieceError, match="different pieces"):
         nest_patterns([kept(), kept_pair(side_seam=True)], ["a", "b"])
+
+
+@pytest.mark.parametrize("make", [kept, kept_pair])
+def test_a_grown_mock_cuffs_fold_lines_still_run_to_the_cut_edge(make):
+    before = make(hem=Hem.MOCK_CUFF)
+    for piece in grow_pattern(before, SIX_CM).pieces:
+        border = LineString(np.vstack([piece.cut_ring_mm, piece.cut_ring_mm[:1]]))
+        others = ("turn the waist down here", "side, no seam")
+        on_cuff = [line for line in piece.inner_lines if line.name not in others]
+        assert len(on_cuff) == 3
+        for line in on_cuff:
+            assert max(border.distance(Point(end)) for end in line.points_mm[[0, -1]]) < 1e-6

@@ -52,6 +52,7 @@ def build_leg(
         part: `front`, `back` or empty for both alike; the back's notches are double.
     """
     edges = tuple(_seam_edge(n, line, allowances, part) for n, line in zip(ORDER, seams.lines(), strict=True))
+    ring = frozen(cut_line(edges))
     crotch, top, bottom = _levels(seams)
     low, high = bottom + 0.15 * (top - bottom), top - 0.12 * (top - bottom)
     grain_x = 0.5 * min(_width(seams, h) for h in np.linspace(low, high, 25))
@@ -60,12 +61,12 @@ def build_leg(
     return Piece(
         name=name,
         edges=edges,
-        cut_ring_mm=frozen(cut_line(edges)),
+        cut_ring_mm=ring,
         quantity=quantity,
         grainline_mm=frozen([[grain_x, low], [grain_x, high]]),
         stretch_mm=frozen([[0.15 * stretch_width, stretch_y], [0.85 * stretch_width, stretch_y]]),
         notches=mark_notches(edges),
-        inner_lines=mark_folds(edges),
+        inner_lines=mark_folds(edges, ring),
         labels=labels,
     )
 
@@ -92,6 +93,7 @@ def build_joined_leg(
         _seam_edge(EdgeName.RISE, behind(back.rise_mm), allowances, "back"),
         _seam_edge(EdgeName.INSEAM, behind(back.inseam_mm), allowances, "back"),
     )
+    ring = frozen(cut_line(edges))
     levels = np.array([_levels(front), _levels(back)])
     crotch, top, bottom = levels[:, 0].min(), levels[:, 1].min(), levels[:, 2].max()
     low, high = bottom + 0.15 * (top - bottom), top - 0.12 * (top - bottom)
@@ -101,12 +103,12 @@ def build_joined_leg(
     return Piece(
         name=name,
         edges=edges,
-        cut_ring_mm=frozen(cut_line(edges)),
+        cut_ring_mm=ring,
         quantity=quantity,
         grainline_mm=frozen([[grain_x, low], [grain_x, high]]),
         stretch_mm=frozen(ends),
         notches=(*mark_notches(edges), *mark_side(edges, front.waist_mm[-1])),
-        inner_lines=(*mark_folds(edges), InnerLine("side, no seam", front.side_mm)),
+        inner_lines=(*mark_folds(edges, ring), InnerLine("side, no seam", front.side_mm)),
         labels=labels,
     )
 

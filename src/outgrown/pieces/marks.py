@@ -8,7 +8,7 @@ from ..arrays import Floats, frozen
 from ..garment.garment import EdgeName
 from ..geometry.polylines import length_mm, point_at, tangent_at_end, tangent_at_start
 from .piece import Finish, InnerLine, Notch, SeamEdge
-from .turning import find_fold_lines
+from .turning import find_fold_lines, run_to_cut
 
 _MATCHED = (EdgeName.INSEAM, EdgeName.RISE, EdgeName.SIDE)
 
@@ -53,6 +53,6 @@ def mark_side(edges: Sequence[SeamEdge], side_mm: Floats) -> tuple[Notch, ...]:
     return ()
 
 
-def mark_folds(edges: Sequence[SeamEdge]) -> tuple[InnerLine, ...]:
-    """Return the lines to turn hem, mock cuff and casing on."""
-    return tuple(line for edge in edges for line in find_fold_lines(edge))
+def mark_folds(edges: Sequence[SeamEdge], cut_ring_mm: Floats) -> tuple[InnerLine, ...]:
+    """Return the lines to turn hem, mock cuff and casing on; a mock cuff's run to the cut line."""
+    return tuple(run_to_cut(line, edge, cut_ring_mm) for edge in edges for line in find_fold_lines(edge))

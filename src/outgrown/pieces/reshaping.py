@@ -18,7 +18,7 @@ from ..geometry.polylines import arc_lengths_mm, length_mm, point_at, tangent_at
 from ..geometry.truing import angle_between_deg, bend_start
 from .choices import Choices
 from .piece import InnerLine, Notch, Piece, SeamEdge
-from .turning import TURNED, as_offset_edge, find_fold_lines
+from .turning import TURNED, as_offset_edge, find_fold_lines, run_to_cut
 
 Move = Callable[[Floats], Floats]
 """From (N, 2) points to where they go [mm]."""
@@ -58,14 +58,15 @@ def reshape_piece(piece: Piece, move: Move, labels: tuple[str, ...] | None = Non
         grain[:, 0] = grain[:, 0].mean()
     if abs(piece.stretch_mm[0, 1] - piece.stretch_mm[1, 1]) < _SAME_MM:
         stretch[:, 1] = stretch[:, 1].mean()
+    ring = frozen(draw_cut_ring(edges))
     return replace(
         piece,
         edges=edges,
-        cut_ring_mm=frozen(draw_cut_ring(edges)),
+        cut_ring_mm=ring,
         grainline_mm=frozen(grain),
         stretch_mm=frozen(stretch),
         notches=tuple(_move_notch(notch, piece.edges, edges, move) for notch in piece.notches),
-        inner_lines=tuple(_move_inner(line, piece.edges, edges, move) for line in piece.inner_lines),
+        inner_lines=tuple(_move_inner(line, piece.edges, edges, move, ring) for line in piece.inner_lines),
         labels=piece.labels if labels is None else labels,
     )
 
@@ -175,12 +176,14 @@ def _nearest(point: Floats, edges: tuple[SeamEdge, ...]) -> tuple[int, float]:
     return best[1], best[2]
 
 
-def _move_inner(line: InnerLine, before: tuple[SeamEdge, ...], after: tuple[SeamEdge, ...], move: Move) -> InnerLine:
+def _move_inner(
+    line: InnerLine, before: tuple[SeamEdge, ...], after: tuple[SeamEdge, ...], move: Move, ring: Floats
+) -> InnerLine:
     """Return the inner line moved; one that lies on an edge, or that its allowance is folded on, stays so."""
     for old, new in zip(before, after, strict=True):
         for was, now in zip(find_fold_lines(old), find_fold_lines(new), strict=True):
             if was.name == line.name:
-                return InnerLine(line.name, frozen(now.points_mm))
+                return run_to_cut(InnerLine(line.name, frozen(now.points_mm)), new, ring)
         if old.points_mm.shape == line.points_mm.shape and np.allclose(old.points_mm, line.points_mm, atol=_SAME_MM):
             return InnerLine(line.name, new.points_mm)
     return InnerLine(line.name, frozen(move(line.points_mm)))

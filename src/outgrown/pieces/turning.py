@@ -1,9 +1,11 @@
 """Turning: edges whose allowance is turned back over the piece, where it folds, and what that asks of the cut line."""
 
 import numpy as np
+from shapely import LineString, Polygon
 
-from ..arrays import Floats
+from ..arrays import Floats, frozen
 from ..geometry.offsets import OffsetEdge, offset_edge
+from ..geometry.polylines import tangent_at_end, tangent_at_start
 from ..practice import MOCK_CUFF_TURNED_MM
 from .piece import Finish, InnerLine, SeamEdge
 
@@ -47,6 +49,22 @@ def find_fold_lines(edge: SeamEdge) -> tuple[InnerLine, ...]:
         InnerLine("finished end of the leg", line),
         InnerLine("then back over the outside here", _beside(line, -second)),
     )
+
+
+def run_to_cut(line: InnerLine, edge: SeamEdge, cut_ring_mm: Floats) -> InnerLine:
+    """Return a mock cuff's fold line run on, or trimmed, straight to the cut line; lines of other finishes unchanged.
+
+    The allowances of the seams beside it are folded with it, so the line must be seen there too.
+    """
+    if edge.finish is not Finish.MOCK_CUFF:
+        return line
+    points, far = np.asarray(line.points_mm), 3.0 * edge.allowance_mm
+    start, end = points[0] - far * tangent_at_start(points), points[-1] + far * tangent_at_end(points)
+    inside = Polygon(cut_ring_mm).intersection(LineString(np.vstack([start, points, end])))
+    runs = [run for run in getattr(inside, "geoms", [inside]) if run.length > 0]
+    if not runs:
+        return line
+    return InnerLine(line.name, frozen(np.asarray(max(runs, key=lambda run: run.length).coords)))
 
 
 def _beside(line: Floats, distance_mm: float) -> Floats:
