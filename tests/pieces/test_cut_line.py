@@ -111,6 +111,15 @@ def test_every_finish_gives_one_clean_cut_line(seed, hem, waist):
 @settings(max_examples=40, deadline=None)
 @given(seed=st.integers(0, 5000), hem=st.floats(5, 40))
 def test_a_folded_hem_lies_flat_in_a_leg_of_any_taper(seed, hem):
+    check_that_the_hem_lies_flat(seed, hem)
+
+
+@pytest.mark.xfail(strict=True, reason="one leg found whose deep hem sticks out by 0.16 mm on average, 1 mm at its end")
+def test_a_deep_hem_on_a_leg_that_widens_in_a_curve_lies_flat():
+    check_that_the_hem_lies_flat(1434, 37.0)
+
+
+def check_that_the_hem_lies_flat(seed, hem):
     leg, _ = random_leg(np.random.default_rng(seed))
     if leg.cuff_height:
         return
