@@ -5,7 +5,8 @@ to the floor's own colour, and nearly so in a file's levels. What a profile acro
 is therefore the card alone, a plain step with no shadow in it (the reasoning of shadow invariants: Finlayson, Hordley
 and Drew, Removing shadows from images, ECCV 2002). Half-way up that step is the side. Two things move the half-way
 place: blur mixes light, not levels, and JPEG blurs colour more than brightness; both are computed for the very colours
-seen and taken off. The step is sought in linear light and in file levels; how far the two disagree tells how good they are.
+seen and taken off. The step is sought in linear light and in file levels; how far the two disagree tells how good they
+are.
 """
 
 from dataclasses import dataclass
