@@ -17,6 +17,7 @@ from .camera.find_all import find_all_references
 from .camera.floor_lines import find_floor_lines
 from .camera.profile import LensProfile, fit_profile
 from .camera.reference import Kind, Reference
+from .camera.sides import settle_sides
 from .camera.solve import Solved, solve_camera
 from .camera.targets import BAR_MM
 from .drawer.archive import read_pattern_json, write_pattern_json
@@ -110,9 +111,10 @@ def trace_outline(
     check_light(photo.pixels)
     hints = hints or Hints()
     hints.check(photo.width_px, photo.height_px)
-    references = find_all_references(photo, kinds=kinds, at_px=reference_at_px, bar_mm=bar_mm)
-    if not references:
-        solve_camera(photo, references, profile=profile)  # says so before time is spent on the rest
+    found = find_all_references(photo, kinds=kinds, at_px=reference_at_px, bar_mm=bar_mm)
+    if not found:
+        solve_camera(photo, found, profile=profile)  # says so before time is spent on the rest
+    references = settle_sides(photo, found, profile)
     check_distance(references)
     progress("telling the garment from the floor", 0.25)
     reference_rings = [r.outline_px if len(r.outline_px) else r.corners_px for r in references]

@@ -5,6 +5,9 @@ import numpy as np
 import pytest
 
 from outgrown.arrays import frozen
+from outgrown.camera.camera import Camera
+from outgrown.camera.hue import find_hue_step
+from outgrown.camera.lens import Lens
 from outgrown.camera.reference import EdgeSamples, Kind, Reference
 from outgrown.camera.shade import settle_shaded
 
@@ -16,7 +19,7 @@ CARD_MM = np.array([[0, 0], [85.60, 0], [85.60, 53.98], [0, 53.98]])
 WIDTH_PX = 200.0
 
 
-def draw(card, floor, throw_px, depth, clip=None):
+def draw(card, floor, throw_px, depth, clip=None, wall_px=0.0):
     """Return a picture of a card whose shadow is thrown by `throw_px` (x, y), soft at its far side only."""
     width, height = SIZE_PX
     light = np.tile(np.asarray(floor, dtype=np.float32), (height * FINE, width * FINE, 1))
@@ -32,7 +35,8 @@ def draw(card, floor, throw_px, depth, clip=None):
         parts = [mask(np.array(throw_px) * share) for share in np.linspace(0.5, 1.5, 9)]
         shade = np.mean(parts, axis=0)
         light *= (1 - depth * shade)[..., None]
-    light[mask((0, 0))] = card
+    for share in np.linspace(0, 1, 9):
+        light[mask((wall_px * share, wall_px * share))] = card
     small = cv2.resize(light, SIZE_PX, interpolation=cv2.INTER_AREA)
     small = cv2.GaussianBlur(small, (0, 0), 0.8)
     noise = np.random.default_rng(3).normal(size=small.shape) * 0.004
@@ -108,3 +112,42 @@ def test_a_sheet_has_no_shadow_to_speak_of():
     sheet = find_at([0.0, 0.0, 0.0, 0.0])
     sheet = Reference(Kind.A4, sheet.corners_px, frozen([[0, 0], [297, 0], [297, 210], [0, 210]]), sheet.edges)
     assert settle_shaded(picture, [sheet])[0] is sheet
+
+
+def test_a_pale_wall_seen_beside_a_pale_face_is_not_taken_for_the_face():
+    # The lens stands far down and right of the card, so that two pixels of its wall show below and right of its face.
+    picture = draw((0.6, 0.58, 0.55), (0.3, 0.2, 0.1), (0, 0), 0, wall_px=2.0)
+    found = find_at([2.0, 2.0, 0.0, 0.0])
+    camera = Camera(Lens(1000.0, (1500.0, 1200.0)), (0.0, 0.0), 428.0)
+    as_found = measure_offsets(settle_shaded(picture, [found])[0])
+    told = measure_offsets(settle_shaded(picture, [found], camera)[0])
+    assert as_found[0] > 1.2 and as_found[1] > 1.2
+    assert np.abs(told).max() < 0.6
+
+
+def test_hue_tells_a_red_card_from_its_grey_shadow():
+    # The shadow's far side is where a search by brightness found the sides.
+    picture = draw((0.10, 0.03, 0.03), (0.45, 0.44, 0.42), (2.5, 2.5), 0.8)
+    settled = settle_shaded(picture, [find_at([2.2, 2.2, 0.0, 0.0])])[0]
+    assert np.abs(measure_offsets(settled)).max() < 0.5
+
+
+@pytest.mark.parametrize("card", [(0.5, 0.1, 0.1), (0.1, 0.35, 0.2), (0.15, 0.06, 0.3)], ids=["red", "green", "violet"])
+@pytest.mark.parametrize("depth", [0.0, 0.6, 0.9])
+def test_the_hue_step_lies_at_the_edge_whatever_the_shadow(card, depth):
+    across = np.arange(-8, 8.01, 0.5)
+    fine = np.arange(-20, 20, 0.05)
+    shadow = 1 - depth * np.clip(1 - fine / 3.0, 0, 1)
+    floor = np.array([0.4, 0.3, 0.2])
+    sharp = np.where(fine[:, None] < 0, np.array(card), floor * shadow[:, None])
+    kernel = np.exp(-0.5 * (np.arange(-80, 81) * 0.05 / 0.8) ** 2)
+    soft = np.stack([np.convolve(column, kernel / kernel.sum(), "same") for column in sharp.T], axis=1)
+    seen = np.stack([np.interp(across, fine, column) for column in soft.T], axis=1)
+    step = find_hue_step(across, seen)
+    assert abs(step.place_px) < 0.35
+    assert abs(step.place_px) < 2 * step.doubt_px
+
+
+def test_grey_beside_grey_has_no_hue_step():
+    across = np.arange(-8, 8.01, 0.5)
+    assert find_hue_step(across, np.where(across[:, None] < 0, 0.25, 0.5) * np.ones(3)) is None

@@ -18,6 +18,7 @@ import numpy as np
 from ..arrays import Floats, frozen
 from .camera import Camera
 from .lens import Lens
+from .meeting import outward_normals
 from .reference import EdgeSamples, Reference
 from .straight import Straight, StraightTerms
 
@@ -184,18 +185,15 @@ def _gather(references: Sequence[Reference]) -> _Observations:
 def corner_samples(corners_px: Floats, sigma_px: float = 0.3) -> tuple[EdgeSamples, ...]:
     """Return edge samples that stand for four corners known to `sigma_px` alone."""
     edges = []
-    centre = np.mean(corners_px, axis=0)
+    normals = outward_normals(corners_px)
     for index in range(4):
         first, second = corners_px[index], corners_px[(index + 1) % 4]
         share = np.array([0.02, 0.5, 0.98])
         along = second - first
-        normal = np.array([along[1], -along[0]]) / np.linalg.norm(along)
-        if normal @ (first - centre) < 0:
-            normal = -normal
         edges.append(
             EdgeSamples(
                 frozen(first + share[:, None] * along),
-                frozen(np.tile(normal, (3, 1))),
+                frozen(np.tile(normals[index], (3, 1))),
                 frozen(share),
                 sigma_px,
             )

@@ -11,7 +11,6 @@ from ..photo import Photo
 from .find import find_rectangle_at, find_references
 from .find_targets import find_targets
 from .reference import Kind, Reference
-from .shade import settle_shaded
 
 
 def find_all_references(
@@ -21,7 +20,7 @@ def find_all_references(
     at_px: tuple[float, float] | None = None,
     bar_mm: float | None = None,
 ) -> list[Reference]:
-    """Return every card, sheet and printed target in `photo`, the surest first.
+    """Return every card, sheet and printed target in `photo`, the surest first; see `settle_sides` for their sides.
 
     Args:
         photo: upright.
@@ -40,7 +39,7 @@ def find_all_references(
         found.append(_find_pointed(photo, shapes, at_px))
     # A target's frame and its paper are rectangles too, and no card.
     others = [r for r in found if not any(_overlap(r.corners_px, target.outline_px) for target in targets)]
-    return [*targets, *settle_shaded(photo.pixels, others)]
+    return [*targets, *others]
 
 
 def _find_pointed(photo: Photo, kinds: Collection[Kind], at_px: tuple[float, float]) -> Reference:

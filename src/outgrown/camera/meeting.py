@@ -1,4 +1,4 @@
-"""Meeting: where the neighbouring sides of a reference, prolonged straight, meet."""
+"""Meeting: which way the sides of a reference face, and where neighbouring ones, prolonged straight, meet."""
 
 from collections.abc import Sequence
 
@@ -8,6 +8,15 @@ from ..arrays import Floats
 from .reference import EdgeSamples
 
 _PARALLEL = 1e-3
+
+
+def outward_normals(corners_px: Floats) -> Floats:
+    """Return (4, 2) unit normals of the sides, out of the reference; side i from corner i to corner i + 1."""
+    along = np.roll(corners_px, -1, axis=0) - corners_px
+    normals = np.column_stack([along[:, 1], -along[:, 0]]) / np.hypot(along[:, 0], along[:, 1])[:, None]
+    outward = ((corners_px - corners_px.mean(axis=0)) * normals).sum(axis=1) > 0
+    turned: Floats = np.where(outward[:, None], normals, -normals)
+    return turned
 
 
 def meet_sides(corners_px: Floats, edges: Sequence[EdgeSamples]) -> Floats:

@@ -54,6 +54,16 @@ class Solved:
     has_profile: bool = False
 
 
+def guess_camera(photo: Photo, references: Sequence[Reference], profile: LensProfile | None = None) -> Camera:
+    """Return the camera that explains all `references` best, whether they agree or not; for a first look.
+
+    Raises:
+        ValueError: no reference.
+    """
+    prior, lens = _know_lens(photo, profile)
+    return adjust(references, lens, prior).camera
+
+
 def solve_camera(
     photo: Photo,
     references: Sequence[Reference],
@@ -77,12 +87,8 @@ def solve_camera(
         )
     findings: list[Finding] = []
     references, shared_doubt = take_shared_doubt(references)
-    if profile is not None:
-        prior = LensPrior(*profile.focal_prior(), *profile.k1_prior())
-    elif photo.focal_px is not None and photo.focal_doubt is not None:
-        prior = LensPrior(photo.focal_px, photo.focal_doubt)
-    else:
-        prior = LensPrior(focal_px_from_35mm(_USUAL_35_MM, photo.width_px, photo.height_px), _USUAL_DOUBT)
+    prior, lens = _know_lens(photo, profile)
+    if profile is None and photo.focal_px is None:
         findings.append(
             Finding(
                 "no-focal-length",
@@ -90,7 +96,6 @@ def solve_camera(
                 "Use the original file from the phone, or lay a second card at the far end of the garment.",
             )
         )
-    lens = profile.lens if profile else Lens(prior.focal_px, ((photo.width_px - 1) / 2, (photo.height_px - 1) / 2))
     agreement = find_agreement(references, lambda some: adjust(some, lens, prior))
     camera, straight = _with_lines(agreement, lens, prior, lines)
     camera = give_shared_doubt(camera, shared_doubt)
@@ -112,6 +117,17 @@ def solve_camera(
     findings += _disagreements(agreement)
     left_out = tuple(reference for reference, _ in agreement.left_out)
     return Solved(camera, agreement.used, left_out, tuple(findings), straight, prior, profile is not None)
+
+
+def _know_lens(photo: Photo, profile: LensProfile | None) -> tuple[LensPrior, Lens]:
+    """Return what is known beforehand: from the lens's own photos, or the file, or what phones usually have."""
+    if profile is not None:
+        return LensPrior(*profile.focal_prior(), *profile.k1_prior()), profile.lens
+    if photo.focal_px is not None and photo.focal_doubt is not None:
+        prior = LensPrior(photo.focal_px, photo.focal_doubt)
+    else:
+        prior = LensPrior(focal_px_from_35mm(_USUAL_35_MM, photo.width_px, photo.height_px), _USUAL_DOUBT)
+    return prior, Lens(prior.focal_px, ((photo.width_px - 1) / 2, (photo.height_px - 1) / 2))
 
 
 def _with_lines(

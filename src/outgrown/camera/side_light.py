@@ -1,0 +1,128 @@
+"""Side light: what the light across one side of a card says of where it ends.
+
+Across a side there are its face, on a side turned to the lens its wall (a card's rim shows its pale core, 0.76 mm high,
+and a pale face runs into it without a step), and the floor, darkened by the card's shadow. All three blurred together
+are fitted for every shadow, blur and place of a grid, the light of each left free.
+"""
+
+from functools import cache
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from ..arrays import Bytes, Floats
+from .meeting import outward_normals
+from .reference import Reference
+
+Singles = NDArray[np.float32]
+
+ACROSS_PX = np.arange(-8.0, 8.01, 0.5)
+"""Places across a side, 0 where it was found, outward positive [px]."""
+BLURS_PX = (0.5, 0.62, 0.75, 0.9, 1.08, 1.3, 1.6, 2.0)
+MOVES_PX = np.arange(-4.0, 2.01, 0.2)
+WIDTHS_PX = np.array([0.0, 0.6, 1.0, 1.5, 2.2, 3.0, 4.0, 5.5])
+DEPTHS = np.array([0.35, 0.6, 0.8, 0.95])
+SOFTNESSES = np.array([0.3, 0.7, 1.1])
+"""A shadow's width, how much of the light it takes, and how much of its width is the soft rise at its far side."""
+THIN_WALL_PX = 0.15
+"""A wall that shows less is not told from none."""
+
+# Artwork is near inside; outside the shadow must be seen whole.
+_REACH_IN, _REACH_OUT = 5.0, 6.0
+_STATIONS = 120
+_FROM, _TO = 0.14, 0.86
+_FINE = 8
+_FINE_ACROSS = np.arange(-16.0, 16.001, 1 / _FINE)
+_HOLD = (1e-6, 1e-6, 0.05)
+"""Face and floor are free; the face's slope towards its edge is not quite."""
+_WALL, _WALL_HOLD = 0.8, 0.02
+"""A wall is expected neutral, four fifths as light as the lightest beside it; loosely, since it may lie in shade."""
+_LEAST_STEP = 0.02
+
+
+def measure_profiles(pixels: Bytes, reference: Reference) -> Floats:
+    """Return (4, places, 3) the median linear light at `ACROSS_PX` across each side, 0..1.
+
+    Args:
+        pixels: (H, W, 3) uint8 RGB, upright.
+        reference: its sides good to three pixels.
+    """
+    table = ((np.arange(256) / 255.0) ** 2.2).astype(np.float32)
+    share = np.linspace(_FROM, _TO, _STATIONS)
+    profiles = np.zeros((4, len(ACROSS_PX), 3))
+    corners, normals = reference.corners_px, outward_normals(reference.corners_px)
+    for side, edge in enumerate(reference.edges):
+        first, normal = corners[side], normals[side]
+        along = corners[(side + 1) % 4] - first
+        course = np.polyfit(edge.share, (edge.points_px - first) @ normal, 2 if len(edge.share) > 20 else 1)
+        on = first + share[:, None] * along + np.polyval(course, share)[:, None] * normal
+        points = on[:, None] + ACROSS_PX[:, None] * normal
+        low = np.maximum(np.floor(points.min(axis=(0, 1))).astype(int) - 2, 0)
+        high = np.ceil(points.max(axis=(0, 1))).astype(int) + 3
+        light = table[pixels[low[1] : high[1], low[0] : high[0]]]
+        local = (points - low).astype(np.float32)
+        seen = cv2.remap(light, local[..., 0], local[..., 1], cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE)
+        profiles[side] = np.median(seen, axis=0)
+    return profiles
+
+
+def fit_side(profile: Floats, wall_px: float = 0.0) -> Floats:
+    """Return (blurs, widths, depths, softnesses, moves) what the best face, wall and floor leave unexplained.
+
+    Args:
+        profile: (places, 3) linear light across the side.
+        wall_px: how wide the card's wall shows there; a move then is that of the wall's upper edge.
+
+    Returns:
+        Squared misfits in units of the step from face to floor.
+    """
+    inside, outside = profile[ACROSS_PX < -3].mean(axis=0), profile[ACROSS_PX > 3].mean(axis=0)
+    step = max(float(np.sqrt(((outside - inside) ** 2).mean())), _LEAST_STEP)
+    near = np.clip(np.where(ACROSS_PX < 0, _REACH_IN + ACROSS_PX, _REACH_OUT - ACROSS_PX) / 0.5 + 0.5, 0, 1)
+    target = (profile / step * near[:, None]).astype(np.float32)
+    beyond = ACROSS_PX - MOVES_PX[:, None]
+    faces = 1 - _floors()[:, :1, :1, :1]
+    floor = _floors()[..., _fine(beyond - wall_px)]
+    face = np.broadcast_to(faces[..., _fine(beyond)], floor.shape)
+    columns = [face, floor, face * np.minimum(beyond, 0).astype(np.float32)]
+    hold, usual = np.array(_HOLD, dtype=np.float32), np.zeros((len(_HOLD), 3), dtype=np.float32)
+    if wall_px > THIN_WALL_PX:
+        columns.append(faces[..., _fine(beyond - wall_px)] - face)
+        hold = np.append(hold, np.float32(_WALL_HOLD))
+        lightest = max(float(inside.max()), float(outside.max()))
+        usual = np.vstack([usual, np.full((1, 3), _WALL * lightest / step, dtype=np.float32)])
+    basis = np.stack(columns, axis=-1) * near[:, None].astype(np.float32)
+    turned = np.swapaxes(basis, -1, -2)
+    right = turned @ target + hold[:, None] * usual
+    solution = np.linalg.solve(turned @ basis + np.diag(hold), right)
+    most = (target**2).sum() + (hold[:, None] * usual**2).sum()
+    left: Floats = np.maximum(most - (solution * right).sum(axis=(-1, -2)), 0).astype(np.float64) / 3
+    return left
+
+
+def _fine(places: Floats) -> NDArray[np.intp]:
+    """Return where `places` stand in the table of floors."""
+    return np.round(places * _FINE).astype(np.intp) + len(_FINE_ACROSS) // 2
+
+
+@cache
+def _floors() -> Singles:
+    """Return (blurs, widths, depths, softnesses, fine places) light of the floor beyond an edge at 0, blurred."""
+    table = np.zeros((len(BLURS_PX), len(WIDTHS_PX), len(DEPTHS), len(SOFTNESSES), len(_FINE_ACROSS)), dtype=np.float32)
+    for b, blur in enumerate(BLURS_PX):
+        reach = np.arange(-int(4 * blur * _FINE) - 1, int(4 * blur * _FINE) + 2) / _FINE
+        kernel = np.exp(-0.5 * (reach / blur) ** 2)
+        kernel /= kernel.sum()
+        for w, width in enumerate(WIDTHS_PX):
+            for s, softness in enumerate(SOFTNESSES):
+                half = max(softness * width / 2, 0.05)
+                rise = np.clip((_FINE_ACROSS - width) / (2 * half) + 0.75, 0, 1)
+                rise = rise * rise * (3 - 2 * rise)
+                for d, depth in enumerate(DEPTHS):
+                    light = 1 - depth * (1 - rise) if width else np.ones_like(rise)
+                    light = light * ((_FINE_ACROSS > 0) + 0.5 * (_FINE_ACROSS == 0))
+                    padded = np.pad(light, len(kernel) // 2, mode="edge")
+                    table[b, w, d, s] = np.convolve(padded, kernel, "valid")
+    table.setflags(write=False)
+    return table
