@@ -30,7 +30,7 @@ _STAY = 0.05
 """Keeps a side without a shadow where its sharp step was found."""
 _OUTWARD = 0.2
 """A shadow can only have drawn a side outward."""
-_PALE = 0.03
+_PALE = 0.05
 """At its foot a shadow is nearly black under one window, half as dark where light comes from all sides."""
 _SURE = 2e-3
 """Misfit from sharpening and JPEG that no model of the light explains, per side and step."""
@@ -44,6 +44,8 @@ _FIRM_PX = 0.25
 """Sides that thought themselves surer than this were not: 0.3 px (rms) off on drawn and rendered cards."""
 _ASTRAY_PX = 3.2
 """No shadow draws a side further than this; a hue that turns there is artwork, or a stripe of the floor."""
+_HUE_MOST = 9.0
+"""So many squared doubts at most a hue speaks against a shadow: it may be artwork's."""
 _WALL_DOUBT = 0.4
 _WIDEST_WALL_PX = 4.0
 _AGREED = 1.5
@@ -73,8 +75,9 @@ def settle_shaded(pixels: Bytes, references: Sequence[Reference], camera: Camera
     """
     walls = [_measure_walls(reference, camera) for reference in references]
     profiles = [measure_profiles(pixels, reference) for reference in references]
+    steps = [_find_hue_steps(profile, wall) for profile, wall in zip(profiles, walls, strict=True)]
     weighings = {
-        index: _weigh(reference, profiles[index], walls[index])
+        index: _weigh(reference, profiles[index], walls[index], steps[index])
         for index, reference in enumerate(references)
         if reference.kind is Kind.CARD
     }
@@ -88,7 +91,7 @@ def settle_shaded(pixels: Bytes, references: Sequence[Reference], camera: Camera
             spread = np.sqrt((share * (weighing.moves - mean[:, None, None, None]) ** 2).sum(axis=(1, 2, 3)))
             own = np.array([edge.shift_px for edge in references[index].edges])
             doubts = np.hypot(own, _SPREAD_GAIN * spread)
-            settled[index] = _move(references[index], *_ask_hue(mean, doubts, profiles[index], walls[index]))
+            settled[index] = _move(references[index], *_ask_hue(mean, doubts, steps[index]))
     return [_draw_in_clipped(reference, profile) for reference, profile in zip(settled, profiles, strict=True)]
 
 
@@ -110,7 +113,22 @@ def _throws(reference: Reference) -> Floats:
     return widths
 
 
-def _weigh(reference: Reference, profiles: Floats, walls_px: Floats) -> _Weighing:
+def _find_hue_steps(profiles: Floats, walls_px: Floats) -> list[HueStep | None]:
+    """Return where the hue turns from the face's to the floor's at each side, None where it does not tell."""
+    steps = []
+    for profile, wall_px in zip(profiles, walls_px, strict=True):
+        white = profile[ACROSS_PX < _FACE_PX].min(axis=1).mean() > _CLIPPED
+        step = None if white else find_hue_step(ACROSS_PX, profile)
+        if step is not None and wall_px > THIN_WALL_PX:
+            # It may be the wall's, whose own hue is not known: at its upper edge or at its foot.
+            step = HueStep(step.place_px - wall_px / 2, float(np.hypot(step.doubt_px, _WALL_DOUBT * wall_px)))
+        if step is not None and abs(step.place_px) > _ASTRAY_PX:
+            step = None
+        steps.append(step)
+    return steps
+
+
+def _weigh(reference: Reference, profiles: Floats, walls_px: Floats, steps: Sequence[HueStep | None]) -> _Weighing:
     costs = [fit_side(profile, float(wall)) for profile, wall in zip(profiles, walls_px, strict=True)]
     nearest = np.abs(_throws(reference)[..., None] - WIDTHS_PX).argmin(axis=-1)
     shaded = nearest > 0
@@ -120,6 +138,9 @@ def _weigh(reference: Reference, profiles: Floats, walls_px: Floats) -> _Weighin
         # The sharp step found is the wall's upper edge, or its foot.
         off = np.maximum(np.maximum(MOVES_PX, -walls_px[side] - MOVES_PX), 0.0)
         held = costs[side] + stay[:, None, None, None] * off**2
+        step = steps[side]
+        if step is not None:
+            held = held + _SURE * np.minimum(((MOVES_PX - step.place_px) / step.doubt_px) ** 2, _HUE_MOST)
         held[:, 1:] += _OUTWARD * np.maximum(MOVES_PX, 0.0) ** 2
         best = held.argmin(axis=-1)
         total = total + held.min(axis=-1)[:, nearest[:, side]]
@@ -132,27 +153,18 @@ def _weigh(reference: Reference, profiles: Floats, walls_px: Floats) -> _Weighin
     return _Weighing(cost / max(float(cost.min()) / 16, _SURE), moved)
 
 
-def _ask_hue(moves_px: Floats, doubts_px: Floats, profiles: Floats, walls_px: Floats) -> tuple[Floats, Floats]:
+def _ask_hue(moves_px: Floats, doubts_px: Floats, steps: Sequence[HueStep | None]) -> tuple[Floats, Floats]:
     """Return the moves weighed with the places where the hue turns, and their doubts."""
     moves, doubts = moves_px.copy(), doubts_px.copy()
-    for side, profile in enumerate(profiles):
-        step = (
-            None if profile[ACROSS_PX < _FACE_PX].min(axis=1).mean() > _CLIPPED else find_hue_step(ACROSS_PX, profile)
-        )
-        if step is not None and walls_px[side] > THIN_WALL_PX:
-            step = _above_wall(step, float(walls_px[side]))
-        if step is None or abs(step.place_px - moves[side]) > _ASTRAY_PX:
+    for side, step in enumerate(steps):
+        if step is None:
             continue
-        trust = np.array([max(doubts[side], _FIRM_PX), step.doubt_px]) ** -2.0
-        apart = abs(step.place_px - moves[side]) / np.hypot(max(doubts[side], _FIRM_PX), step.doubt_px)
+        firm = max(float(doubts[side]), _FIRM_PX)
+        trust = np.array([firm, step.doubt_px]) ** -2.0
+        apart = abs(step.place_px - moves[side]) / np.hypot(firm, step.doubt_px)
         moves[side] = trust @ [moves[side], step.place_px] / trust.sum()
-        doubts[side] = max(1.0, apart / _AGREED) * max(float(trust.sum() ** -0.5), min(doubts[side], _FIRM_PX))
+        doubts[side] = max(1.0, apart / _AGREED) * max(float(trust.sum() ** -0.5), min(float(doubts[side]), _FIRM_PX))
     return moves, doubts
-
-
-def _above_wall(step: HueStep, wall_px: float) -> HueStep:
-    """Return the step as seen of the face: it may be the wall's, whose own hue is not known, upper edge or foot."""
-    return HueStep(step.place_px - wall_px / 2, float(np.hypot(step.doubt_px, _WALL_DOUBT * wall_px)))
 
 
 def _move(reference: Reference, moves_px: Floats, doubts_px: Floats) -> Reference:
