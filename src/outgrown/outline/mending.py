@@ -12,15 +12,23 @@ from scipy.sparse.csgraph import dijkstra
 from ..arrays import Flags
 from .answers import Bench
 from .band import LocalLooks, settle_mask
-from .looks import measure_floor_spread
+from .looks import blur, measure_floor_spread
 from .masks import Reals, as_reals, dilate, measure_depth
 
 OWN_SHARE = 0.04
 """What a hint says of its surroundings reaches at most over this share of the garment before the picture is asked."""
 OWN_REACH = 6.0
 """Colour steps, in units of what floors vary by, that a hint's own surroundings may lie away from it."""
-ROUNDS = 3
-"""What a hint has turned is taught again, until it grows no more."""
+SMALL_SHARE = 0.01
+"""The least that a hint turns, where nothing larger has an edge."""
+ROUNDS, GROWING = 3, 1.05
+"""What a hint has turned is taught again, until it grows no more by this much."""
+BEYOND_REACH = 4.0
+"""Each round believes, without teaching it, what lies so far beyond the last: a long band is not left half way."""
+OLD_PX, LARGE_SHARE = 2.5, 0.1
+"""Only the edge this far from the old one is new; and a larger stage is preferred a little, up to this share of the
+garment. On 66 wrong regions of 14 photos and 56 composites of them the stage so chosen brought 0.042 of overlap, the
+best one 0.046, the last one 0.021."""
 EDGE_PX, EDGE_TIMES, EDGE_MORE_PX = 7.0, 2.5, 3.0
 """A hint nearer to the edge than the first turns at most so many times its own distance, and so much more."""
 OTHER_SHARE = 0.2
@@ -93,30 +101,68 @@ def _find_box(mask: Flags, margin: int) -> tuple[slice, slice]:
 
 
 def _mend_at(bench: Bench, before: Mended, log_ratio: Reals, spot: Flags, is_garment: bool) -> tuple[Flags, Flags]:
-    """Return the mask mended at one hint, and the patches (n,) the hint is taken to speak of."""
+    """Return the mask mended at one hint, and the patches (n,) the hint is taken to speak of.
+
+    What the hint says grows round by round, each a little beyond what the last was sure of. Of all stages the one is
+    taken whose new edge is best seen: too small a one ends within cloth or floor, and so does one that ran over.
+    """
     patches, mask = bench.patches, before.mask
     garment = patches.mean_of(mask) > 0.5
+    is_right = garment == is_garment
+    area = float(patches.size[garment].sum())
     here = np.unique(patches.labels[spot])
-    own = _find_own(bench, here, garment == is_garment, garment)
+    gap = _measure_gaps(bench, is_right)
     wrong = _find_open(mask, spot, is_garment)
     forced = np.zeros(patches.count, np.float32)
     forced[here] = 1e4 if is_garment else -1e4
-    piece = spot
+    stages = [
+        _hold(_find_own(bench, gap, here, share * area, OWN_REACH)[patches.labels] & wrong, spot)
+        for share in (SMALL_SHARE, OWN_SHARE)
+    ]
+    own, beyond = _cover(bench, stages[-1], here), np.zeros(patches.count, bool)
     for _ in range(ROUNDS):
-        believed = np.where(own, is_garment, garment)
+        believed = np.where(own | beyond, is_garment, garment)
         ratio = bench.lesson.teach(believed, before.told | own)
         if ratio is None:
             ratio = log_ratio
         cut = bench.lesson.cut(ratio, as_reals(np.where(believed, 2.0, -2.0)), forced)
         turned = ((cut != garment) & (cut == is_garment)) | own
-        turned[here] = True
-        last, piece = piece, _hold(turned[patches.labels] & wrong, spot)
-        own = patches.mean_of(piece) > 0.5
-        own[here] = True
-        if piece.sum() < 1.1 * last.sum():
+        stages.append(_hold(turned[patches.labels] & wrong, spot))
+        own = _cover(bench, stages[-1], here)
+        if stages[-1].sum() < GROWING * stages[-2].sum():
             break
+        beyond = _find_own(bench, gap, np.flatnonzero(own), OWN_SHARE * area, BEYOND_REACH) & ~own
+    piece = _choose(bench, mask, stages)
     mended: Flags = np.where(piece, is_garment, mask)
-    return mended, own
+    return mended, _cover(bench, piece, here)
+
+
+def _cover(bench: Bench, piece: Flags, here: NDArray[np.integer[Any]]) -> Flags:
+    """Return the patches (n,) that lie in a piece, and those `here`."""
+    covered: Flags = bench.patches.mean_of(piece) > 0.5
+    covered[here] = True
+    return covered
+
+
+def _choose(bench: Bench, mask: Flags, stages: list[Flags]) -> Flags:
+    """Return the stage whose new edge runs along the clearest steps of colour, larger ones preferred a little."""
+    clear = _measure_clearness(bench.lab)
+    old = np.abs(measure_depth(mask)) > OLD_PX
+    area = float(mask.sum())
+    worths = []
+    for stage in stages:
+        rim = (np.abs(measure_depth(stage)) <= 1) & old
+        seen = float(clear[rim].mean()) if rim.sum() >= 5 else 0.0
+        worths.append(seen + min(float(stage.sum()) / max(area, 1.0), LARGE_SHARE))
+    return stages[int(np.argmax(worths))]
+
+
+def _measure_clearness(lab: Reals) -> Reals:
+    """Return (h, w) 0..1 how steep the colour is, 0.5 at the picture's usual step."""
+    soft = blur(lab, 1.2)
+    across, down = cv2.Sobel(soft, cv2.CV_32F, 1, 0) / 8, cv2.Sobel(soft, cv2.CV_32F, 0, 1) / 8
+    steep = np.sqrt(((across**2 + down**2) * np.array([1.0, 2.0, 2.0], np.float32)).sum(2))
+    return as_reals(steep / (steep + float(np.median(steep)) + 0.5))
 
 
 def _find_open(mask: Flags, spot: Flags, is_garment: bool) -> Flags:
@@ -141,19 +187,31 @@ def _hold(turned: Flags, spot: Flags) -> Flags:
     return held
 
 
-def _find_own(bench: Bench, here: NDArray[np.integer[Any]], is_right: Flags, garment: Flags) -> Flags:
-    """Return the patches (n,) round a hint that look like it without an edge between, not yet on its side."""
+def _measure_gaps(bench: Bench, is_right: Flags) -> csr_matrix:
+    """Return how far neighbouring patches look apart, an edge between them included, where neither is right yet."""
     patches = bench.patches
     colour = np.stack([patches.mean_of(bench.lab[..., k]) for k in range(3)], 1) / measure_floor_spread(bench.lab)
     one, two = patches.pair.T
     gap = np.sqrt(((colour[one] - colour[two]) ** 2).sum(1)) + patches.edge + 0.05
     gap = np.where(is_right[one] | is_right[two], 1e3, gap)
-    roads = csr_matrix((gap, (one, two)), shape=(patches.count, patches.count))
-    away = dijkstra(roads, directed=False, indices=here, min_only=True, limit=OWN_REACH)
+    return csr_matrix((gap, (one, two)), shape=(patches.count, patches.count))
+
+
+def _find_own(bench: Bench, gap: csr_matrix, here: NDArray[np.integer[Any]], area: float, reach: float) -> Flags:
+    """Return the patches (n,) `here` and those nearest in look round them, without an edge between.
+
+    Args:
+        bench: the picture made ready.
+        gap: between neighbours.
+        here: patches to start from.
+        area: so many pixels more at most.
+        reach: so far away in look at most.
+    """
+    away = dijkstra(gap, directed=False, indices=here, min_only=True, limit=reach)
     order = np.argsort(away)
-    taken = np.cumsum(patches.size[order]) <= OWN_SHARE * patches.size[garment].sum()
-    own = np.zeros(patches.count, bool)
-    own[order[taken & (away[order] <= OWN_REACH)]] = True
+    taken = np.cumsum(bench.patches.size[order] * (away[order] > 0)) <= area
+    own = np.zeros(bench.patches.count, bool)
+    own[order[taken & (away[order] <= reach)]] = True
     own[here] = True
     return own
 
