@@ -5,7 +5,8 @@ import numpy as np
 from ...arrays import Floats
 from ...geometry.rings import closed
 from ...geometry.sections import crossings_mm, span_at_height, width_at_height
-from ..kind import Kind, Span
+from ..garment import EdgeName
+from ..kind import OUT, Kind, Span
 
 NEAR_EDGE = 0.04
 """Waist and hem are measured this share of the length from their edges, clear of rounded corners."""
@@ -37,4 +38,11 @@ def _across(ring_mm: Floats, name: str, height: float, how: str) -> Span:
     return Span(name, np.array([[left, height], [right, height]]), how)
 
 
-KIND = Kind("skirt", is_mirrored=True, wide_end="bottom", find_spans=find_spans)
+KIND = Kind(
+    "skirt",
+    is_mirrored=True,
+    wide_end="bottom",
+    find_spans=find_spans,
+    half_edges=(EdgeName.HEM, EdgeName.SIDE, EdgeName.WAIST),
+    half_corners=(OUT, OUT),
+)

@@ -5,7 +5,8 @@ import numpy as np
 from ...arrays import Floats
 from ...geometry.rings import closed
 from ...geometry.sections import crossings_mm, span_at_height
-from ..kind import Kind, Span
+from ..garment import EdgeName
+from ..kind import IN, OUT, Kind, Span
 from ..laying import find_notches
 
 BELOW_ARMPIT_MM = 25.0
@@ -43,4 +44,18 @@ def _across(ring_mm: Floats, name: str, height: float, how: str) -> Span:
     return Span(name, np.array([[left, height], [right, height]]), how)
 
 
-KIND = Kind("t-shirt", is_mirrored=True, wide_end="top", find_spans=find_spans)
+KIND = Kind(
+    "t-shirt",
+    is_mirrored=True,
+    wide_end="top",
+    find_spans=find_spans,
+    half_edges=(
+        EdgeName.HEM,
+        EdgeName.SIDE,
+        EdgeName.UNDERARM,
+        EdgeName.SLEEVE_HEM,
+        EdgeName.SHOULDER,
+        EdgeName.NECK,
+    ),
+    half_corners=(OUT, IN, OUT, OUT, OUT),
+)
