@@ -3,7 +3,10 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+import numpy as np
+
 from ..arrays import Floats
+from ..geometry.sections import span_at_height
 from .garment import EdgeName
 
 OUT, IN = 1, -1
@@ -23,6 +26,12 @@ class Span:
     name: str
     ends_mm: Floats
     how: str
+
+
+def span_across(ring_mm: Floats, name: str, height: float, how: str) -> Span:
+    """Return the span straight across an upright ring at a height [mm]."""
+    left, right = span_at_height(ring_mm, height)
+    return Span(name, np.array([[left, height], [right, height]]), how)
 
 
 @dataclass(frozen=True)

@@ -99,7 +99,8 @@ def headline(pattern: Pattern) -> str:
 
 def label_lines(pattern: Pattern, piece: Piece, units: Units) -> list[str]:
     """Return what is written on a piece below its name, in reading order."""
-    own = [piece.quantity, headline(pattern), pattern.made_on]
+    heading = headline(pattern)
+    own = [piece.quantity, "" if heading == capitalised(piece.name) else heading, pattern.made_on]
     lines = [*own, *_further(pattern, piece), "Allowances included:", *allowance_lines(piece, units)]
     return [line for line in lines if line.strip()]
 

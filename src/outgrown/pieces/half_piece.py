@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 import numpy as np
-from shapely import LineString, Polygon, box
+from shapely import Polygon, box
 
 from ..arrays import Floats, frozen
 from ..garment.garment import EdgeName, Garment
@@ -17,7 +17,7 @@ from .choices import Allowance
 from .marks import mark_folds, mark_notches
 from .piece import Finish, Piece, SeamEdge
 from .turning import draw_cut_ring
-from .whole_piece import whole_name
+from .whole_piece import run_inside, whole_name
 
 CORNER_TURN_DEG = 30.0
 REACH_MM = 6.0
@@ -73,8 +73,8 @@ def build_half(garment: Garment, edges: tuple[SeamEdge, ...], quantity: str, lab
         edges=edges,
         cut_ring_mm=ring,
         quantity=quantity,
-        grainline_mm=frozen(_within(shape, [[grain_x, low], [grain_x, high]])),
-        stretch_mm=frozen(_within(shape, [[0.0, middle_y], [shape.bounds[2], middle_y]])),
+        grainline_mm=frozen(run_inside(shape, [[grain_x, low], [grain_x, high]])),
+        stretch_mm=frozen(run_inside(shape, [[0.0, middle_y], [shape.bounds[2], middle_y]])),
         notches=mark_notches(edges),
         inner_lines=mark_folds(edges, ring),
         labels=labels,
@@ -144,11 +144,3 @@ def _mean_line(one: Floats, other: Floats) -> Floats:
 def _corners_along(line: Floats) -> Floats:
     """Return how far along the line its corners lie [mm]."""
     return np.array([corner.along_mm for corner in find_line_corners(line, REACH_MM, CORNER_TURN_DEG)])
-
-
-def _within(shape: Polygon, ends: list[list[float]]) -> Floats:
-    """Return the middle 70 % of the longest stretch of a straight line inside the shape."""
-    common = shape.intersection(LineString(ends))
-    parts = [part for part in getattr(common, "geoms", [common]) if part.length > 0]
-    found = np.asarray(max(parts, key=lambda part: part.length).coords)[[0, -1]]
-    return np.asarray(found.mean(axis=0) + 0.7 * (found - found.mean(axis=0)))

@@ -9,6 +9,7 @@ from ..garment.kinds import KINDS
 from ..geometry.offsets import offset_edge
 from ..geometry.polylines import length_mm
 from ..practice import FOLDED_BAND_HEIGHT_MM
+from .band_pieces import draw_bands
 from .bands_to_cut import Bands, list_bands
 from .choices import Allowance, Choices, Hem, Waist, choose_allowances
 from .half_piece import allow_half, build_half, join_fold
@@ -104,4 +105,4 @@ def _draft_named(
     labels = write_labels(choices, allowances, [EdgeName.CENTRE, *names], own)
     piece = build_half(garment, edges, TWICE, labels)
     row = CutListRow(piece.name, 2, None, None, "main fabric", "on a fold: front and back")
-    return Drafted((piece,), (row, *rest), tuple(findings))
+    return Drafted((piece, *draw_bands(rest, choices, allowances, side_share=0.5)), (row, *rest), tuple(findings))

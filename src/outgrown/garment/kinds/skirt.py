@@ -4,9 +4,9 @@ import numpy as np
 
 from ...arrays import Floats
 from ...geometry.rings import closed
-from ...geometry.sections import crossings_mm, span_at_height, width_at_height
+from ...geometry.sections import crossings_mm, width_at_height
 from ..garment import EdgeName
-from ..kind import OUT, Kind, Span
+from ..kind import OUT, Kind, Span, span_across
 
 NEAR_EDGE = 0.04
 """Waist and hem are measured this share of the length from their edges, clear of rounded corners."""
@@ -17,8 +17,8 @@ def find_spans(ring_mm: Floats) -> tuple[Span, ...]:
     top = float(ring_mm[:, 1].max())
     middle = crossings_mm(closed(ring_mm)[:, ::-1], 0.0)
     return (
-        _across(ring_mm, "half waist", (1.0 - NEAR_EDGE) * top, "straight across, just below the waist edge"),
-        _across(ring_mm, "half hem", _widest(ring_mm, top), "straight across, where the skirt is widest"),
+        span_across(ring_mm, "half waist", (1.0 - NEAR_EDGE) * top, "straight across, just below the waist edge"),
+        span_across(ring_mm, "half hem", _widest(ring_mm, top), "straight across, where the skirt is widest"),
         Span(
             "length",
             np.array([[0.0, middle.min()], [0.0, middle.max()]]),
@@ -31,11 +31,6 @@ def _widest(ring_mm: Floats, top_mm: float) -> float:
     """Return the height in the lower third where it is widest: the ends of the hem, which may hang round below them."""
     heights = np.linspace(0.01, 1.0 / 3.0, 80) * top_mm
     return float(max(heights, key=lambda height: width_at_height(ring_mm, height)))
-
-
-def _across(ring_mm: Floats, name: str, height: float, how: str) -> Span:
-    left, right = span_at_height(ring_mm, height)
-    return Span(name, np.array([[left, height], [right, height]]), how)
 
 
 KIND = Kind(

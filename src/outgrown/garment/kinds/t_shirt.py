@@ -4,9 +4,9 @@ import numpy as np
 
 from ...arrays import Floats
 from ...geometry.rings import closed
-from ...geometry.sections import crossings_mm, span_at_height
+from ...geometry.sections import crossings_mm
 from ..garment import EdgeName
-from ..kind import IN, OUT, Kind, Span
+from ..kind import IN, OUT, Kind, Span, span_across
 from ..laying import find_notches
 
 BELOW_ARMPIT_MM = 25.0
@@ -23,7 +23,7 @@ def find_spans(ring_mm: Floats) -> tuple[Span, ...]:
             np.array([[0.0, middle.min()], [0.0, middle.max()]]),
             "along the middle, neck edge to hem",
         ),
-        _across(ring_mm, "half hem", 0.04 * float(high[1]), "straight across, just above the hem"),
+        span_across(ring_mm, "half hem", 0.04 * float(high[1]), "straight across, just above the hem"),
         Span("sleeve to sleeve", np.array([[low[0], 0.0], [high[0], 0.0]]), "farthest to farthest"),
     ]
     armpits = find_notches(ring_mm)
@@ -37,11 +37,6 @@ def find_spans(ring_mm: Floats) -> tuple[Span, ...]:
             ends = np.array([[found[found < 0].max(), height], [found[found > 0].min(), height]])
             spans.insert(0, Span("half chest", ends, how))
     return tuple(spans)
-
-
-def _across(ring_mm: Floats, name: str, height: float, how: str) -> Span:
-    left, right = span_at_height(ring_mm, height)
-    return Span(name, np.array([[left, height], [right, height]]), how)
 
 
 KIND = Kind(
