@@ -218,8 +218,8 @@ def _find_touching(measurements: tuple[Measurement, ...]) -> tuple[Finding, ...]
         return (
             Finding(
                 "short-inseam-unsure",
-                f"The gap between the legs is {inseam:.0f} mm long; whether it reaches the crotch seam, or the legs touch "
-                "for a little below it, the outline of so short a leg does not tell.",
+                f"The gap between the legs is {inseam:.0f} mm long; whether it reaches the crotch seam, or the legs "
+                "touch for a little below it, the outline of so short a leg does not tell.",
                 "Measure the inseam on the garment; if it is longer, pull the legs apart and take the photo again.",
                 place="crotch",
                 amount_mm=inseam,
