@@ -54,7 +54,7 @@ def test_strips_computed_by_hand():
         assert [e.finish for e in piece.edges].count(Finish.FOLD) == 1
         assert np.ptp(piece.stretch_mm[:, 1]) == 0.0
         assert np.ptp(piece.grainline_mm[:, 0]) == 0.0
-    assert (band.quantity, cuff.quantity) == ("cut 1 on fold", "cut 2 on fold")
+    assert (band.quantity, cuff.quantity) == ("cut 1 of main fabric, on fold", "cut 2 of rib, on fold")
     assert_as_listed(pattern)
 
 

@@ -54,7 +54,7 @@ def allowance_lines(piece: Piece, units: Units) -> list[str]:
         elif edge.finish is Finish.FINISHED:
             said = "finished edge of the cloth, none"
         elif edge.allowance_mm == 0:
-            said = "none"
+            said = "none, left raw" if edge.finish is Finish.RAW else "none"
         else:
             how = _FINISH_WORDS[edge.finish]
             said = write_small(edge.allowance_mm, units)

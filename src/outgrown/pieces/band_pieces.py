@@ -91,7 +91,7 @@ def _draw_band(
         name=row.name,
         edges=edges,
         cut_ring_mm=frozen(ring),
-        quantity=f"cut {row.quantity} on fold",
+        quantity=f"cut {row.quantity} of {row.material}, on fold",
         grainline_mm=frozen(np.array([[0.9 * long, 0.08 * high], [0.9 * long, 0.92 * high]])),
         stretch_mm=frozen(np.array([[0.3 * long, 0.12 * high], [0.8 * long, 0.12 * high]])),
         notches=notches,
