@@ -238,3 +238,16 @@ def test_a_skirts_waistband_makes_up_its_top():
 def test_cuffs_of_other_garments_are_not_drawn_and_that_is_said():
     pattern = drafted(skirt(), "skirt", hem=Hem.RIBBED_CUFF)
     assert "cuff-not-drawn" in [f.code for f in pattern.findings]
+
+
+def test_a_sleeve_that_hangs_beside_the_body_keeps_its_own_allowances():
+    hanging = {
+        **SHIRT,
+        "underarm": bezier((176, 320), (186, 302), (196, 284), (208, 262)),
+        "sleeve hem": bezier((208, 262), (236, 280), (264, 298), (292, 316)),
+        "shoulder": bezier((292, 316), (230, 430), (190, 480), (80, 500)),
+    }
+    right = np.vstack([*(line[:-1] for line in hanging.values()), hanging["neck"][-1:]])
+    pattern = drafted(dense(np.vstack([right[:-1], (right * [-1, 1])[::-1][:-1]])), "t-shirt")
+    assert [str(e.name) for e in pattern.pieces[0].edges] == ["centre", *SHIRT]
+    assert Polygon(pattern.pieces[0].cut_ring_mm).is_valid
