@@ -64,8 +64,3 @@ def write_inch(length_mm: float, parts: int = 8) -> str:
     if rest and whole:
         return f"{whole} {rest} in"
     return f"{rest if rest else whole} in"
-
-
-def write_both(length_mm: float) -> str:
-    """Return both: `54.3 cm (21 3/8 in)`."""
-    return f"{write_cm(length_mm)} ({write_inch(length_mm)})"

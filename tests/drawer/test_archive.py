@@ -123,7 +123,7 @@ def test_a_mock_cuff_of_the_first_schema_is_known_for_one():
     (hem,) = [edge for edge in pattern.pieces[0].edges if edge.name is EdgeName.HEM]
     assert hem.finish is Finish.MOCK_CUFF
     assert {line.name for line in pattern.pieces[0].inner_lines} == {
-        "finished end of the leg",
+        "finished end",
         "turn the casing down here",
     }
 

@@ -3,14 +3,16 @@
 import numpy as np
 import pytest
 from garment.test_laying import open_pair, outline_of, panel, t_shirt
-from shapes import Leg, Shot
+from shapely import LineString, Polygon
+from shapely.affinity import affine_transform
+from shapes import Leg, Shot, bezier
 
 from outgrown.garment.garment import EdgeName, Laid
 from outgrown.garment.kinds import KINDS
 from outgrown.garment.reading import read_garment
 from outgrown.garment.taking import take_for
 from outgrown.geometry.polylines import distances_to_line_mm, resample
-from outgrown.pieces.choices import Choices
+from outgrown.pieces.choices import Choices, Hem, Waist
 from outgrown.pieces.drafting import draft_pattern
 from outgrown.pieces.piece import Finish
 
@@ -117,3 +119,135 @@ def test_the_whole_outline_is_kept_when_asked_for_or_when_its_halves_differ():
     pattern = draft_pattern(read_garment(outline_of(QUIET.ring(uneven)), kind="other", laid=Laid.OTHER), Choices())
     assert [e.name for e in pattern.pieces[0].edges] == [EdgeName.OUTLINE]
     assert "halves-not-alike" in [f.code for f in pattern.findings]
+
+
+SHIRT = {
+    "hem": bezier((0, 6), (60, 0), (120, 0), (180, 4)),
+    "side": bezier((180, 4), (174, 110), (172, 220), (176, 320)),
+    "underarm": bezier((176, 320), (205, 315), (240, 285), (262, 262)),
+    "sleeve hem": bezier((262, 262), (280, 289), (300, 318), (318, 345)),
+    "shoulder": bezier((318, 345), (250, 425), (190, 480), (80, 500)),
+    "neck": bezier((80, 500), (60, 478), (30, 470), (0, 470)),
+}
+
+
+def shirt():
+    """A T-shirt lying flat, both its halves."""
+    right = np.vstack([*(line[:-1] for line in SHIRT.values()), SHIRT["neck"][-1:]])
+    return dense(np.vstack([right[:-1], (right * [-1, 1])[::-1][:-1]]))
+
+
+def drafted(ring, kind, angle_deg=0.0, **choices):
+    shot = Shot(angle_deg, (10.0, 5.0), False, 0.3, 0.4, 3, 1.0)
+    return draft_pattern(read_garment(outline_of(shot.ring(ring)), kind=kind, laid=Laid.OTHER), Choices(**choices))
+
+
+def turned_back(piece, name, over_mm):
+    """What lies beyond a turned edge's chord, mirrored on it by a matrix, its outer 2 mm left out."""
+    line = next(e.points_mm for e in piece.edges if e.name == name)
+    way = (line[-1] - line[0]) / np.hypot(*(line[-1] - line[0]))
+    out = np.array([way[1], -way[0]])
+    c, s = way[0] ** 2 - way[1] ** 2, 2 * way[0] * way[1]
+    shift = line[0] - np.array([[c, s], [s, -c]]) @ line[0]
+    strip = [line[0] - 900 * way, line[0] - 900 * way + over_mm * out, line[-1] + 900 * way + over_mm * out]
+    beyond = Polygon([*strip, line[-1] + 900 * way])
+    near = LineString(line).buffer(1.5 * over_mm)
+    return affine_transform(Polygon(piece.cut_ring_mm).intersection(beyond).intersection(near), [c, s, s, -c, *shift])
+
+
+@pytest.mark.parametrize("angle_deg", [0.0, 100.0, 250.0])
+def test_the_edges_of_a_t_shirts_half_are_told_by_its_corners(angle_deg):
+    pattern = drafted(shirt(), "t-shirt", angle_deg)
+    (piece,) = pattern.pieces
+    named = {str(e.name): e for e in piece.edges}
+    assert list(named) == ["centre", *SHIRT]
+    for name, line in SHIRT.items():
+        assert np.hypot(*(named[name].points_mm[[0, -1]] - line[[0, -1]]).T).max() < 3.0
+    assert {name: (e.allowance_mm, e.finish) for name, e in named.items()} == {
+        "centre": (0.0, Finish.FOLD),
+        "hem": (25.0, Finish.HEM),
+        "side": (6.0, Finish.SEAM),
+        "underarm": (6.0, Finish.SEAM),
+        "sleeve hem": (25.0, Finish.HEM),
+        "shoulder": (6.0, Finish.SEAM),
+        "neck": (6.0, Finish.SEAM),
+    }
+    assert piece.quantity.startswith("cut 2 on fold")
+    assert pattern.cut_list[0].quantity == 2
+    assert "one-neck-seen" in [f.code for f in pattern.findings]
+
+
+def test_hems_of_a_t_shirt_lie_flat_inside_it_when_turned_up():
+    (piece,) = drafted(shirt(), "t-shirt").pieces
+    whole = Polygon(piece.cut_ring_mm)
+    for name, deg in (("hem", 0.0), ("sleeve hem", 60.0)):
+        turned = turned_back(piece, name, 23.0)
+        assert turned.area > 0.9 * 23.0 * np.hypot(*np.diff(SHIRT[name][[0, -1]], axis=0)[0]), deg
+        # Nothing sticks out but what the bend of the fold line itself makes.
+        assert (
+            turned.difference(whole.buffer(1.5))
+            .intersection(Polygon([(0, -99), (500, -99), (500, 600), (0, 600)]))
+            .area
+            < 8.0
+        )
+
+
+def test_seams_of_a_t_shirt_are_cut_beside_themselves():
+    (piece,) = drafted(shirt(), "t-shirt", allowance_mm={EdgeName.NECK: 9.0, EdgeName.SHOULDER: 14.0}).pieces
+    ring = np.vstack([piece.cut_ring_mm, piece.cut_ring_mm[:1]])
+    for name, amount in (("neck", 9.0), ("shoulder", 14.0), ("underarm", 6.0), ("side", 6.0)):
+        line = next(e.points_mm for e in piece.edges if e.name == name)
+        middle = resample(line, 3.0)[8:-8]
+        assert distances_to_line_mm(middle, ring) == pytest.approx(amount, abs=0.1), name
+
+
+def test_a_garment_whose_corners_do_not_tell_its_edges_gets_one_allowance_and_says_so():
+    (piece,) = drafted(dense(t_shirt()), "t-shirt").pieces  # its neck turns by 26 degrees
+    assert [e.name for e in piece.edges] == [EdgeName.CENTRE, EdgeName.OUTLINE]
+    assert "edges-not-told" in [f.code for f in drafted(dense(t_shirt()), "t-shirt").findings]
+
+
+def test_a_skirt_has_a_casing_side_seams_and_a_hem():
+    pattern = drafted(skirt(), "skirt", waist_mm=520.0)
+    (piece,) = pattern.pieces
+    assert [(str(e.name), e.allowance_mm) for e in piece.edges] == [
+        ("centre", 0.0),
+        ("hem", 25.0),
+        ("side", 6.0),
+        ("waist", 26.0),
+    ]
+    assert {r.name: r.length_mm for r in pattern.cut_list}["elastic"] == pytest.approx(520.0 * 0.93 + 20.0)
+    # Sides slant by 75 over 330: mirrored at the hem the cut edge is as far in below as above.
+    cut = Polygon(piece.cut_ring_mm)
+
+    def width(height):
+        return cut.intersection(LineString([(-1, height), (900, height)])).length
+
+    hem = piece.edges[1].points_mm[:, 1].mean()
+    assert width(hem - 20.0) == pytest.approx(width(hem + 20.0), abs=0.6)
+    assert width(hem - 20.0) < width(hem) - 3.0
+
+
+def test_a_skirts_waistband_makes_up_its_top():
+    plain, banded = drafted(skirt(), "skirt"), drafted(skirt(), "skirt", waist=Waist.FOLDED_BAND, band_height_mm=50.0)
+    assert [p.name for p in banded.pieces] == ["skirt", "waistband"]
+    top = [p.pieces[0].edges[-1].points_mm[-1, 1] for p in (plain, banded)]
+    assert top[0] - top[1] == pytest.approx(50.0, abs=0.2)
+
+
+def test_cuffs_of_other_garments_are_not_drawn_and_that_is_said():
+    pattern = drafted(skirt(), "skirt", hem=Hem.RIBBED_CUFF)
+    assert "cuff-not-drawn" in [f.code for f in pattern.findings]
+
+
+def test_a_sleeve_that_hangs_beside_the_body_keeps_its_own_allowances():
+    hanging = {
+        **SHIRT,
+        "underarm": bezier((176, 320), (186, 302), (196, 284), (208, 262)),
+        "sleeve hem": bezier((208, 262), (236, 280), (264, 298), (292, 316)),
+        "shoulder": bezier((292, 316), (230, 430), (190, 480), (80, 500)),
+    }
+    right = np.vstack([*(line[:-1] for line in hanging.values()), hanging["neck"][-1:]])
+    pattern = drafted(dense(np.vstack([right[:-1], (right * [-1, 1])[::-1][:-1]])), "t-shirt")
+    assert [str(e.name) for e in pattern.pieces[0].edges] == ["centre", *SHIRT]
+    assert Polygon(pattern.pieces[0].cut_ring_mm).is_valid

@@ -101,3 +101,17 @@ def test_what_is_no_open_pair_is_refused():
     t = np.linspace(0, 2 * np.pi, 400, endpoint=False)
     with pytest.raises(GarmentError, match="does not look like leggings laid open"):
         read(np.column_stack([300 * np.cos(t), 200 * np.sin(t)]))
+
+
+@pytest.mark.parametrize("touching_mm", [0.0, 15.0, 29.0])
+def test_shorts_laid_open_say_that_their_legs_may_touch_unseen(touching_mm):
+    # Legs that touch for a little: the gap begins so much lower, the outline is else the same.
+    garment = read(open_ring(inseam=110.0 - touching_mm, rise=190.0 + touching_mm, half_thigh=160.0, half_hem=140.0))
+    (said,) = [f for f in garment.findings if f.place == "crotch"]
+    assert said.code in ("short-inseam-unsure", "legs-touching")
+    assert said.severity is Severity.WARNING
+    assert "inseam" in said.sentence()
+
+
+def test_long_legs_whose_gap_reaches_the_crotch_are_not_doubted():
+    assert not [f for f in read(open_ring()).findings if f.place == "crotch"]

@@ -109,3 +109,13 @@ def test_cut_lines_of_random_legs_never_cross_themselves_nor_spike(seed, hem, se
     # No point lies farther out than its allowance lets it: twice a seam's, or a turned edge's mirrored depth.
     reach = max(SPIKE_LIMIT * max(seam, rise), 1.6 * max(hem, waist) + 2.5 * max(seam, rise))
     assert Polygon(cut).difference(inner.buffer(reach + 0.01)).is_empty
+
+
+@pytest.mark.parametrize("half_gap", [3.0, 8.0, 30.0])
+def test_a_sharp_inward_corner_is_met_inside_it_like_a_mitred_buffer(half_gap):
+    # A slit from above, as sharp as the armpit of a sleeve that hangs beside the body.
+    ring = np.array([[0.0, 0.0], [200.0, 0.0], [200.0, 100.0], [100 + half_gap, 100.0], [100.0, 50.0]])
+    ring = np.vstack([ring, [[100 - half_gap, 100.0], [0.0, 100.0]]])
+    edges = [OffsetEdge(np.array([ring[i], ring[(i + 1) % len(ring)]]), 1.5) for i in range(len(ring))]
+    buffered = Polygon(ring).buffer(1.5, join_style="mitre", mitre_limit=SPIKE_LIMIT)
+    assert Polygon(offset_ring(edges)).symmetric_difference(buffered).area < 0.2

@@ -27,7 +27,6 @@ from outgrown.geometry.rings import (
 )
 from outgrown.geometry.sections import span_at_height, width_at_height
 from outgrown.geometry.symmetry import find_mirror_axis, halve
-from outgrown.geometry.walking import walk_marks, walk_seam
 
 angles = st.floats(-360, 360)
 shifts = st.tuples(st.floats(-1000, 1000), st.floats(-1000, 1000))
@@ -118,19 +117,6 @@ def test_a_frame_goes_into_itself_and_back():
     points = np.array([[1.0, 2.0], [30.0, -7.0]])
     assert np.allclose(frame.out_of(frame.into(points)), points)
     assert np.allclose(frame.into(np.array([[10.0 + 3.0, -5.0 + 4.0]])), [[0.0, 5.0]])
-
-
-def test_walking_tells_the_longer_seam():
-    front = np.array([[0.0, 0.0], [0.0, 100.0]])
-    back = np.array([[50.0, 0.0], [53.0, 4.0], [53.0, 92.0]])
-    assert walk_seam(front, back) == pytest.approx(7.0)
-    assert walk_marks(front, back, np.array([5.0, 45.0])).tolist() == [[53.0, 4.0], [53.0, 44.0]]
-    with pytest.raises(GeometryError, match="opposite"):
-        walk_seam(front, back[::-1])
-    with pytest.raises(GeometryError, match="open"):
-        walk_seam(front, np.vstack([back, back[:1]]))
-    with pytest.raises(GeometryError, match="falls off"):
-        walk_marks(front, back, np.array([99.0]))
 
 
 def test_the_mirror_axis_of_a_turned_rectangle_is_found():

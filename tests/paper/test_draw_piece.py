@@ -1,7 +1,9 @@
 import numpy as np
 import pytest
 import shapely
+from pieces.legs import garment_of
 from sample_patterns import make_band, make_leg, make_pattern
+from shapes import Leg
 
 from outgrown.arrays import frozen
 from outgrown.garment.garment import EdgeName
@@ -10,7 +12,8 @@ from outgrown.paper.draw_piece import draw_piece
 from outgrown.paper.recording import RecordingSurface, Words
 from outgrown.paper.sheet import arrange_pieces, move_piece, stand_piece
 from outgrown.paper.words import allowance_lines, label_lines
-from outgrown.pieces.choices import Units
+from outgrown.pieces.choices import Choices, Hem, Units
+from outgrown.pieces.drafting import draft_pattern
 from outgrown.pieces.piece import Finish, Piece, SeamEdge
 
 PIECES = {
@@ -177,3 +180,14 @@ def test_turning_a_piece_keeps_its_size():
     turned = stand_piece(move_piece(leg, 63.0, (10, 20)))
     assert shapely.Polygon(turned.cut_ring_mm).area == pytest.approx(shapely.Polygon(leg.cut_ring_mm).area)
     assert np.allclose(turned.cut_ring_mm - turned.cut_ring_mm[0], leg.cut_ring_mm - leg.cut_ring_mm[0])
+
+
+@pytest.mark.parametrize("leg", [Leg(), Leg(hem_slant=5.0, hem_width=70.0)])
+def test_a_drafted_legs_finished_hem_is_drawn_and_named_as_such_through_its_seam_allowance(leg):
+    (piece,) = draft_pattern(garment_of(leg), Choices(hem=Hem.FINISHED)).pieces
+    (run,) = [run for run in split_ring(piece) if run.kind is StretchKind.FINISHED]
+    hem = next(edge for edge in piece.edges if edge.name is EdgeName.HEM)
+    assert length_mm(run.points_mm) == pytest.approx(length_mm(hem.points_mm) + 6.0, abs=0.6)
+    surface = RecordingSurface()
+    draw_piece(surface, piece, ["cut 2"])
+    assert any(words.startswith("finished edge") for words in surface.words())

@@ -11,7 +11,7 @@ from outgrown.geometry.polylines import length_mm
 from outgrown.geometry.truing import corner_angle_deg
 from outgrown.pieces.choices import YOURS, Choices, Hem, Machine, Units, Waist, choose_allowances
 from outgrown.pieces.drafting import draft_pattern
-from outgrown.pieces.girths import measure_girths
+from outgrown.pieces.girths import measure_leg_girths
 from outgrown.pieces.leg_seams import LegSeams, heighten, lengthen, lower_waist, raise_hem, spread_waist
 from outgrown.pieces.piece import Finish
 
@@ -195,7 +195,7 @@ def test_truing_hardly_moves_the_seam_lines():
 
 def test_girths_are_twice_the_width_at_each_height():
     (piece,) = draft(STRAIGHT_ENDS).pieces
-    rows = measure_girths(piece)
+    rows = measure_leg_girths((piece,))
     assert [height for height, _ in rows[:3]] == [50.0, 100.0, 150.0]
     assert rows[-1] == pytest.approx((380.0, 330.0))
     seam = Polygon(np.vstack([edge.points_mm[:-1] for edge in piece.edges]))

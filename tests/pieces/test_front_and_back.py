@@ -24,6 +24,7 @@ from outgrown.geometry.truing import corner_angle_deg
 from outgrown.outline.outline import Outline
 from outgrown.pieces.choices import Choices, Hem, Waist
 from outgrown.pieces.drafting import draft_pattern
+from outgrown.pieces.leg_shape import is_leg
 from outgrown.pieces.piece import Finish
 
 # The rises leave the inseam square and reach the waist square, as a good draft's do.
@@ -154,7 +155,7 @@ def test_every_finish_gives_sound_pieces(hem, waist, side_seam):
     pattern = draft_pattern(
         garment_of(FRONT), Choices(hem=hem, waist=waist, side_seam=side_seam, waist_mm=520.0), back=garment_of(BACK)
     )
-    assert len(pattern.pieces) == (2 if side_seam else 1)
+    assert sum(is_leg(piece) for piece in pattern.pieces) == (2 if side_seam else 1)
     for piece in pattern.pieces:
         cut, seam = Polygon(piece.cut_ring_mm), Polygon(seam_ring(piece))
         assert cut.is_valid
@@ -167,6 +168,8 @@ def test_every_finish_gives_sound_pieces(hem, waist, side_seam):
                 line = resample(edge.points_mm, 5.0)[3:-3]
                 gap = distances_to_line_mm(line, np.vstack([piece.cut_ring_mm, piece.cut_ring_mm[:1]]))
                 assert np.allclose(gap, edge.allowance_mm, atol=0.15)
+        if not is_leg(piece):
+            continue
         assert {n.is_double for n in piece.notches if n.depth_mm > 0} >= ({True} if piece.name == "back" else {False})
 
 
@@ -203,7 +206,7 @@ def test_a_shaped_side_of_one_photo_is_kept_too():
 
 def test_a_one_piece_leg_has_a_notch_at_the_side_for_the_band():
     pattern = draft_pattern(garment_of(FRONT), Choices(waist=Waist.FOLDED_BAND), back=garment_of(BACK))
-    (piece,) = pattern.pieces
+    piece = pattern.pieces[0]
     waist = next(e for e in piece.edges if e.name is EdgeName.WAIST).points_mm
     top = [n for n in piece.notches if distances_to_line_mm(n.point_mm[None], waist)[0] < 0.01]
     assert len(top) == 1

@@ -50,11 +50,12 @@ class EdgeAllowance(click.ParamType):  # type: ignore[type-arg]
         if isinstance(value, tuple):
             return value
         edge, found, length = str(value).partition("=")
-        names = [name for name in EdgeName if name is not EdgeName.CENTRE]
-        if not found or edge.strip().lower() not in names:
+        edge = edge.strip().lower().replace("-", " ")
+        names = [name for name in EdgeName if name not in (EdgeName.CENTRE, EdgeName.END)]
+        if not found or edge not in names:
             self.fail(f"“{value}” is not an allowance; write it like inseam=6mm ({', '.join(names)})", param, ctx)
         try:
-            return EdgeName(edge.strip().lower()), read_length_mm(length)
+            return EdgeName(edge), read_length_mm(length)
         except ValueError as error:
             self.fail(str(error), param, ctx)
 

@@ -35,7 +35,7 @@ def _from_1_to_2(document: dict[str, Any]) -> None:
                 edge["finish"] = "mock-cuff"
         for line in piece["inner_lines"]:
             if line["name"] == "turn the hem up here":
-                line["name"] = "finished end of the leg"
+                line["name"] = "finished end"
 
 
 _STEPS: dict[int, Callable[[dict[str, Any]], None]] = {1: _from_1_to_2}

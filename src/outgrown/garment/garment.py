@@ -17,6 +17,11 @@ class EdgeName(StrEnum):
     HEM = "hem"
     SIDE = "side"
     CENTRE = "centre"
+    NECK = "neck"
+    SHOULDER = "shoulder"
+    SLEEVE_HEM = "sleeve hem"
+    UNDERARM = "underarm"
+    END = "end"
     OUTLINE = "outline"
 
 

@@ -3,9 +3,10 @@
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.ndimage import maximum_filter1d
 
 from ..arrays import Floats
-from .polylines import arc_lengths_mm
+from .polylines import arc_lengths_mm, length_mm, points_at
 
 NEARER_COUNTS_MM = 15.0
 """Points count less by a factor of e every so far from a corner. Of 12 to 30 and none, this placed corners of
@@ -26,12 +27,62 @@ class Corner:
     turn_deg: float
 
 
+@dataclass(frozen=True)
+class LineCorner:
+    """A turn of an open line.
+
+    Attributes:
+        along_mm: how far along the line it lies [mm].
+        turn_deg: how far the direction turns there, positive to the left.
+    """
+
+    along_mm: float
+    turn_deg: float
+
+
+_STEP_MM = 0.5
+_SNAP_MM = 3.0
+"""A corner's own point lies this near to where the turn seems greatest."""
+
+
+def find_line_corners(line_mm: Floats, reach_mm: float, min_turn_deg: float) -> list[LineCorner]:
+    """Return the corners of an open line in order, each at a point of the line, clear of its ends by `reach_mm`.
+
+    Args:
+        line_mm: (N, 2) quiet: every turn counts.
+        reach_mm: how far to either side the turn is seen [mm].
+        min_turn_deg: smaller turns are no corners.
+    """
+    along = np.arange(reach_mm, length_mm(line_mm) - reach_mm, _STEP_MM)
+    if len(along) == 0:
+        return []
+    here, ahead, behind = (points_at(line_mm, along + d) for d in (0.0, reach_mm, -reach_mm))
+    turn = _turn_deg(here - behind, ahead - here)
+    greatest = maximum_filter1d(np.abs(turn), int(2 * reach_mm / _STEP_MM) + 1)
+    found = np.flatnonzero((np.abs(turn) >= greatest) & (np.abs(turn) > min_turn_deg))
+    found = found[np.concatenate([[True], np.diff(found) > reach_mm / _STEP_MM])] if len(found) else found
+    # A corner is one point of the line: beside it, the mean of two lines would have a facet instead.
+    steps = np.diff(line_mm, axis=0)
+    sharpness = np.abs(_turn_deg(steps[:-1], steps[1:]))
+    at = arc_lengths_mm(line_mm)[1:-1]
+    corners = []
+    for k in found:
+        near = np.flatnonzero(np.abs(at - along[k]) <= _SNAP_MM)
+        place = float(at[near[np.argmax(sharpness[near])]]) if len(near) else float(along[k])
+        corners.append(LineCorner(place, float(turn[k])))
+    return corners
+
+
+def _turn_deg(way: Floats, way_on: Floats) -> Floats:
+    cross = way[:, 0] * way_on[:, 1] - way[:, 1] * way_on[:, 0]
+    return np.asarray(np.degrees(np.arctan2(cross, np.einsum("ij,ij->i", way, way_on))))
+
+
 def turns_deg(ring_mm: Floats, reach_points: int) -> Floats:
     """Return for each point how far the ring turns there [deg], seen over `reach_points` to either side."""
     before = ring_mm - np.roll(ring_mm, reach_points, axis=0)
     after = np.roll(ring_mm, -reach_points, axis=0) - ring_mm
-    cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
-    return np.asarray(np.degrees(np.arctan2(cross, np.einsum("ij,ij->i", before, after))))
+    return _turn_deg(before, after)
 
 
 def find_corners(

@@ -181,7 +181,10 @@ def _meet(
         return one_mm, other_mm, []
     place = min(places, key=lambda p: float(np.hypot(*(p - corner_mm))))
     from_corner = float(np.hypot(*(place - corner_mm)))
-    if not is_turned and from_corner > SPIKE_LIMIT * reach_mm:
+    # Lines that cross without being lengthened meet inside a corner that turns inward, however sharp it is.
+    at_place = Point(place)
+    is_inward = max(LineString(one_mm).distance(at_place), LineString(other_mm).distance(at_place)) < NEGLIGIBLE_MM
+    if not (is_turned or is_inward) and from_corner > SPIKE_LIMIT * reach_mm:
         middle = (place - corner_mm) / from_corner
         across = np.array([-middle[1], middle[0]])
         at = corner_mm + SPIKE_LIMIT * reach_mm * middle

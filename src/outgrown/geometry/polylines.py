@@ -77,6 +77,11 @@ def part_between(points_mm: Floats, from_mm: float, to_mm: float) -> Floats:
     return np.vstack([ends[:1], points_mm[inside], ends[1:]])
 
 
+def thin_line(points_mm: Floats, within_mm: float) -> Floats:
+    """Return the line through some of its points, none of it farther than `within_mm` from where it was."""
+    return np.asarray(shapely.LineString(points_mm).simplify(within_mm, preserve_topology=False).coords)
+
+
 def distances_to_line_mm(points_mm: Floats, line_mm: Floats) -> Floats:
     """Return the (N,) distance of each point from the polyline `line_mm` [mm]."""
     return np.asarray(shapely.distance(shapely.points(points_mm), shapely.LineString(line_mm)), dtype=np.float64)

@@ -6,6 +6,7 @@ from enum import StrEnum
 import numpy as np
 
 from ..arrays import Flags, Floats, frozen
+from ..geometry.polylines import tangent_at_end, tangent_at_start
 from ..pieces.piece import Finish, Piece, SeamEdge
 
 _ON_LINE_MM = 0.05
@@ -41,7 +42,7 @@ class Stretch:
 def split_ring(piece: Piece) -> tuple[Stretch, ...]:
     """Return the piece's ring as runs that are cut, folded or finished.
 
-    The fold runs on through the allowances at its ends, where the ring follows the same straight line.
+    Folds and finished edges run on through the allowances at their ends, where the ring follows them straight on.
     """
     ring = np.asarray(piece.cut_ring_mm, dtype=np.float64)
     following = np.roll(ring, -1, axis=0)
@@ -50,13 +51,21 @@ def split_ring(piece: Piece) -> tuple[Stretch, ...]:
         if edge.finish is Finish.FOLD:
             is_fold |= _along_fold(edge, ring, following)
         elif edge.finish is Finish.FINISHED:
-            near = distance_mm(ring, edge.points_mm) <= _ON_LINE_MM
-            is_finished |= near & np.roll(near, -1)
+            line = _run_on(edge.points_mm)
+            stops = (ring, 0.5 * (ring + following), following)
+            is_finished |= np.all([distance_mm(points, line) <= _ON_LINE_MM for points in stops], axis=0)
     kinds = [
         StretchKind.FOLD if fold else StretchKind.FINISHED if finished else StretchKind.CUT
         for fold, finished in zip(is_fold, is_finished, strict=True)
     ]
     return tuple(_runs(ring, kinds))
+
+
+def _run_on(points_mm: Floats) -> Floats:
+    """Return the line continued straight at both ends, farther than any allowance."""
+    far = 150.0
+    start, end = points_mm[0] - far * tangent_at_start(points_mm), points_mm[-1] + far * tangent_at_end(points_mm)
+    return np.vstack([start, points_mm, end])
 
 
 def _along_fold(edge: SeamEdge, ring: Floats, following: Floats) -> Flags:

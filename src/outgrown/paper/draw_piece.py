@@ -224,7 +224,9 @@ def _place_words(piece: Piece, segments: Floats, lines: Sequence[str], keep_clea
         if stretch.kind is StretchKind.FOLD and not stretch.is_closed:
             writer.write_along("place on fold", _bracket_mm(stretch.points_mm, piece)[1:3], size, (1, -1))
         if stretch.kind is StretchKind.FINISHED:
-            writer.write_along("finished edge of the cloth on this line", stretch.points_mm, size, (1,))
+            for words in ("finished edge of the cloth on this line", "finished edge of the cloth", "finished edge"):
+                if writer.write_along(words, stretch.points_mm, size, (1,)):
+                    break
     writer.write_along("grainline", np.asarray(piece.grainline_mm), size)
     writer.write_along("greatest stretch", np.asarray(piece.stretch_mm), size, gap_mm=3.5)
     nested = size_lines(piece)

@@ -5,8 +5,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..arrays import Floats
+from ..arrays import Floats, frozen
 from ..errors import PieceError
+from ..geometry.polylines import thin_line
 from ..pieces.choices import Units
 from ..pieces.piece import Pattern
 from ..standards import SHEET_SIZES_MM
@@ -16,7 +17,7 @@ from .draw_piece import draw_piece
 from .joining import draw_joins
 from .lettering import measure_words_mm, shorten_words
 from .pdf import PdfSurface
-from .recording import Item, RecordingSurface, draw_items, item_segments_mm
+from .recording import Item, RecordingSurface, Stroke, draw_items, item_segments_mm
 from .scale import BAR_LENGTH_MM, draw_scale_bar, draw_square
 from .sewing_pages import draw_sewing_pages, has_sewing_pages
 from .sheet import Sheet, arrange_pieces, move_piece
@@ -38,6 +39,9 @@ from .tiles import (
 from .words import PRINT_RIGHT, choose_units, headline, label_lines
 
 _SVG_MARGIN_MM = 10.0
+_THIN_MM = 0.005
+"""An eighth of a dot at 600 dots to the inch."""
+_DENSE = 20
 _NARROWEST_MM = 200.0
 """Squares, bars and map of the first page need so much."""
 PAPERS = tuple(name for name, (short, _, _) in SHEET_SIZES_MM.items() if short >= _NARROWEST_MM)
@@ -97,7 +101,15 @@ def plan_tiles(
     draw_sheet(recorded, pattern, tiling.sheet, units, lines)
     points = sample_segments(recorded.segments_mm(), 0.5)
     tiles = find_tiles(tiling.page, tiling.origin_mm, points)
-    return Tiling(tiling.sheet, tiling.page, tiling.origin_mm, tiles), recorded.items
+    return Tiling(tiling.sheet, tiling.page, tiling.origin_mm, tiles), [_thinned(item) for item in recorded.items]
+
+
+def _thinned(item: Item) -> Item:
+    """Return the item without points that no printer shows, each line being drawn again on every page it crosses."""
+    if not isinstance(item, Stroke) or item.is_curve or len(item.points_mm) < _DENSE:
+        return item
+    # A ring keeps its first point and its last.
+    return replace(item, points_mm=frozen(thin_line(item.points_mm, _THIN_MM)))
 
 
 def _whole_grid(tiling: Tiling) -> tuple[Tile, ...]:

@@ -8,8 +8,6 @@ from .surface import Anchor, Lettering, Surface
 
 BAR_LENGTH_MM = 4 * INCH_MM.value
 """Length of a bar [mm]: 4 in, a little more than its 100 mm side."""
-BAR_BREADTH_MM = 9.0
-"""Room a bar takes across, with its figures [mm]."""
 
 
 def draw_square(surface: Surface, low_mm: tuple[float, float], side_mm: float, name: str) -> None:

@@ -3,13 +3,17 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import product
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..arrays import Floats
 from ..standards import SHEET_SIZES_MM
 from .sheet import Sheet
 from .size_lines import size_lines
+
+Counts = NDArray[np.int64]
 
 OVERLAP_MM = 12.0
 """Strip shown on both neighbours and glued [mm]."""
@@ -184,21 +188,33 @@ def find_tiles(page: Page, origin_mm: tuple[float, float], points_mm: Floats) ->
 
 def _find_cells(page: Page, origin_mm: tuple[float, float], points_mm: Floats) -> list[tuple[int, int]]:
     (width, height), (step_x, step_y) = page.window_mm, page.step_mm
-    right = (points_mm[:, 0] - origin_mm[0]) / step_x
-    down = (origin_mm[1] - points_mm[:, 1]) / step_y
+    across = _place(points_mm[:, 0] - origin_mm[0], width, step_x)
+    return _fewest_cells(across, _place(origin_mm[1] - points_mm[:, 1], height, step_y))
+
+
+def _place(along_mm: Floats, window_mm: float, step_mm: float) -> Counts:
+    """Return for each point twice the number of its tile, and 1 more where the one before shows it as well."""
     # A point a hair outside of the first tile is still its own.
-    last_column = np.maximum(np.floor(right).astype(int), 0)
-    last_row = np.maximum(np.floor(down).astype(int), 0)
+    last = np.maximum(np.floor(along_mm / step_mm).astype(np.int64), 0)
     # The strip at a tile's right and foot shows the beginning of the next one.
-    is_shared_x = ((right - last_column) * step_x <= width - step_x) & (last_column > 0)
-    is_shared_y = ((down - last_row) * step_y <= height - step_y) & (last_row > 0)
-    columns = int(last_column.max()) + 1
-    keys = np.unique(((last_row * columns + last_column) * 2 + is_shared_y) * 2 + is_shared_x).tolist()
+    is_shared = (along_mm - last * step_mm <= window_mm - step_mm) & (last > 0)
+    return 2 * last + is_shared
+
+
+def _fewest_cells(across: Counts, down: Counts, most: int | None = None) -> list[tuple[int, int]]:
+    """Return rows and columns of the tiles that show points placed so (see `_place`); none where over `most` are."""
+    columns = int(across.max()) + 2
+    columns -= columns % 2  # so that a key is even where its column is
+    found = np.flatnonzero(np.bincount(down * columns + across))
+    if most is not None and np.count_nonzero((found | found // columns) % 2 == 0) > most:
+        return []
+    keys = found.tolist()
     needed: set[tuple[int, int]] = set()
     shared: list[list[tuple[int, int]]] = []
     for key in keys:
-        row, column = divmod(key // 4, columns)
-        rows, cols = (row - 1, row) if key & 2 else (row,), (column - 1, column) if key & 1 else (column,)
+        (row, in_two_rows), (column, in_two_columns) = (divmod(place, 2) for place in divmod(key, columns))
+        rows = (row - 1, row) if in_two_rows else (row,)
+        cols = (column - 1, column) if in_two_columns else (column,)
         cells = [(r, c) for r in rows for c in cols]
         if len(cells) == 1:
             needed.add(cells[0])
@@ -226,12 +242,18 @@ def choose_tiling(sheets: Sequence[Sheet], paper: str, overlap_mm: float = OVERL
         points = sample_segments(_cut_segments(sheet), 6.0)
         area = sheet.width_mm * sheet.height_mm
         for page in (Page(short, long, overlap_mm), Page(long, short, overlap_mm)):
-            for origin in _origins(page, sheet):
-                cells = _find_cells(page, origin, points)
+            (width, height), (step_x, step_y) = page.window_mm, page.step_mm
+            lefts, tops = _origins(page, sheet)
+            across = [_place(points[:, 0] - x, width, step_x) for x in lefts]
+            down = [_place(y - points[:, 1], height, step_y) for y in tops]
+            for (x, columns), (y, rows) in product(zip(lefts, across, strict=True), zip(tops, down, strict=True)):
+                cells = _fewest_cells(columns, rows, None if best is None else best[0][0])
+                if not cells:
+                    continue
                 grid = (cells[-1][0] + 1) * (max(column for _, column in cells) + 1)
                 rank = (len(cells), int(page.is_landscape), grid, area)
                 if best is None or rank < best[0]:
-                    best = rank, Tiling(sheet, page, origin, find_tiles(page, origin, points))
+                    best = rank, Tiling(sheet, page, (x, y), find_tiles(page, (x, y), points))
     if best is None:
         raise ValueError("no sheet to cut into tiles")
     return _centred(best[1])
@@ -243,8 +265,8 @@ def _cut_segments(sheet: Sheet) -> Floats:
     return np.concatenate([np.stack([ring, np.roll(ring, -1, axis=0)], axis=1) for ring in rings])
 
 
-def _origins(page: Page, sheet: Sheet) -> list[tuple[float, float]]:
-    """Return upper left corners of A1 to be tried: the sheet right at it, or moved in by part of a tile."""
+def _origins(page: Page, sheet: Sheet) -> tuple[list[float], list[float]]:
+    """Return left and upper edges of A1 to be tried: the sheet right at it, or moved in by part of a tile."""
 
     def insets(size: float, window: float, step: float) -> list[float]:
         if size + 2 * _PAD_MM <= window:
@@ -252,11 +274,8 @@ def _origins(page: Page, sheet: Sheet) -> list[tuple[float, float]]:
         return [_PAD_MM + share * step / _OFFSETS for share in range(_OFFSETS)]
 
     (width, height), (step_x, step_y) = page.window_mm, page.step_mm
-    return [
-        (-x, sheet.height_mm + y)
-        for x in insets(sheet.width_mm, width, step_x)
-        for y in insets(sheet.height_mm, height, step_y)
-    ]
+    lefts = [-inset for inset in insets(sheet.width_mm, width, step_x)]
+    return lefts, [sheet.height_mm + inset for inset in insets(sheet.height_mm, height, step_y)]
 
 
 def _centred(tiling: Tiling) -> Tiling:

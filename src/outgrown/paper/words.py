@@ -54,7 +54,7 @@ def allowance_lines(piece: Piece, units: Units) -> list[str]:
         elif edge.finish is Finish.FINISHED:
             said = "finished edge of the cloth, none"
         elif edge.allowance_mm == 0:
-            said = "none"
+            said = "none, left raw" if edge.finish is Finish.RAW else "none"
         else:
             how = _FINISH_WORDS[edge.finish]
             said = write_small(edge.allowance_mm, units)
@@ -99,7 +99,8 @@ def headline(pattern: Pattern) -> str:
 
 def label_lines(pattern: Pattern, piece: Piece, units: Units) -> list[str]:
     """Return what is written on a piece below its name, in reading order."""
-    own = [piece.quantity, headline(pattern), pattern.made_on]
+    heading = headline(pattern)
+    own = [piece.quantity, "" if heading == capitalised(piece.name) else heading, pattern.made_on]
     lines = [*own, *_further(pattern, piece), "Allowances included:", *allowance_lines(piece, units)]
     return [line for line in lines if line.strip()]
 

@@ -1,4 +1,4 @@
-"""Bands to cut: waistband, elastic and cuffs, which need lengths and no drawing."""
+"""Bands to cut: lengths of waistband, elastic and cuffs; `band_pieces` draws those of cloth."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass

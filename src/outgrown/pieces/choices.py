@@ -175,8 +175,13 @@ class Allowance:
 YOURS = "your choice"
 
 
-def choose_allowances(choices: Choices) -> dict[EdgeName, Allowance]:
-    """Return the allowance of each edge: the person's where given, else the trade's default."""
+def choose_allowances(choices: Choices, *, is_half: bool = False) -> dict[EdgeName, Allowance]:
+    """Return the allowance of each edge: the person's where given, else the trade's default.
+
+    Args:
+        choices: what the person decided.
+        is_half: of half a garment cut on a fold in its middle; else of a leg.
+    """
     seam = OVERLOCKED_SEAM_MM if choices.machine is Machine.OVERLOCKER else SEWING_MACHINE_SEAM_MM
     room = Sourced(choices.elastic_width_mm + CASING_ROOM_MM.value, "mm", CASING_ROOM_MM.source)
     turned = Sourced(choices.elastic_width_mm, "mm", "the elastic's width, turned once; common practice, no source")
@@ -201,6 +206,10 @@ def choose_allowances(choices: Choices) -> dict[EdgeName, Allowance]:
         EdgeName.RISE: (seam, Finish.SEAM),
         EdgeName.WAIST: at_waist,
     }
+    if is_half:
+        seams = (EdgeName.SIDE, EdgeName.UNDERARM, EdgeName.SHOULDER, EdgeName.NECK)
+        defaults |= dict.fromkeys(seams, (seam, Finish.SEAM)) | {EdgeName.SLEEVE_HEM: at_hem}
+        defaults[EdgeName.CENTRE] = (fold, Finish.FOLD)
     chosen = {}
     for edge, (default, finish) in defaults.items():
         own = choices.allowance_mm.get(edge)

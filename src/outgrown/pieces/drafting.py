@@ -11,7 +11,8 @@ from ..errors import PieceError
 from ..findings import Finding, Severity
 from ..garment.garment import EdgeName, Garment, Laid
 from .choices import Allowance, Choices, choose_allowances
-from .half_piece import build_half, halves_apart_mm
+from .half_piece import halves_apart_mm
+from .halves import draft_half
 from .labelling import write_headings
 from .legs import Drafted, draft_alike, draft_front_and_back, draft_open, draft_panel, measure_both
 from .piece import CutListRow, Pattern
@@ -99,15 +100,8 @@ def _draft_one(garment: Garment, choices: Choices, allowances: dict[EdgeName, Al
 
 def _draft_whole(garment: Garment, choices: Choices, allowances: dict[EdgeName, Allowance]) -> Drafted:
     """Return the outline as one piece, or half of it on a fold where its halves are mirror images."""
-    allowance = allowances[EdgeName.OUTLINE]
-    amount = choices.length(allowance.amount_mm)
     if garment.is_upright and not choices.is_whole:
-        labels = (
-            *write_headings(choices),
-            "half of the outline, both halves averaged; place the middle on a fold",
-            f"allowance round the outline: {amount}",
-        )
-        half = build_half(garment, allowance, labels)
+        half = draft_half(garment, choices)
         if half is not None:
             apart = halves_apart_mm(garment)
             finding = Finding(
@@ -117,8 +111,9 @@ def _draft_whole(garment: Garment, choices: Choices, allowances: dict[EdgeName, 
                 Severity.NOTE if apart < UNEVEN_MM else Severity.WARNING,
                 amount_mm=apart,
             )
-            row = CutListRow(half.name, 1, None, None, "main fabric", "on a fold; how many the garment needs is yours")
-            return Drafted((half,), (row,), (finding,))
+            return replace(half, findings=(finding, *half.findings))
+    allowance = allowances[EdgeName.OUTLINE]
+    amount = choices.length(allowance.amount_mm)
     piece = build_whole(
         garment, allowance, (*write_headings(choices), "outline as photographed", f"allowance all round: {amount}")
     )

@@ -11,6 +11,7 @@ from typing import Any
 
 from ..errors import PieceError
 from ..findings import Finding, Severity
+from .band_pieces import is_band, refit_bands
 from .choices import Waist
 from .leg_shape import LegChange, LegSizes, change_leg, is_leg, measure_leg
 from .piece import CutListRow, Pattern, Piece
@@ -102,11 +103,6 @@ class FabricRow:
     cut_mm: float
     why: str
 
-    @property
-    def ease_mm(self) -> float | None:
-        """Finished girth less body; negative is tighter than the body [mm]."""
-        return None if self.body_mm is None else self.finished_mm - self.body_mm
-
 
 def keep_stretch_share(body_mm: float, garment_mm: float, stretch_old: float, stretch_new: float) -> float:
     """Return the girth in the new cloth that uses the same share of its stretch [mm].
@@ -155,6 +151,8 @@ def apply_fabric(pattern: Pattern, fabric: Fabric) -> Pattern:
     scale = (cut_length(1.0, fabric.shrink_wide), cut_length(1.0, fabric.shrink_long))
     fitted = tuple(_change_girths(piece, ratios) for piece in pattern.pieces)
     pieces = tuple(_enlarge(piece, scale) for piece in fitted)
+    cut_list = tuple(_fit_row(row, ratios, scale, pattern) for row in pattern.cut_list)
+    pieces = refit_bands(pieces, cut_list)
     rows: tuple[FabricRow, ...] = ()
     findings: list[Finding] = []
     if before:
@@ -166,7 +164,7 @@ def apply_fabric(pattern: Pattern, fabric: Fabric) -> Pattern:
         pattern,
         pieces=pieces,
         choices=choices,
-        cut_list=tuple(_fit_row(row, ratios, scale, pattern) for row in pattern.cut_list),
+        cut_list=cut_list,
         findings=(*pattern.findings, *findings),
     )
 
@@ -223,7 +221,7 @@ def _change_girths(piece: Piece, ratios: Mapping[str, float]) -> Piece:
 
 def _enlarge(piece: Piece, scale: tuple[float, float]) -> Piece:
     """Return the piece enlarged by (across, along) the grain."""
-    return piece if scale == (1.0, 1.0) else reshape_piece(piece, lambda points: points * scale)
+    return piece if scale == (1.0, 1.0) or is_band(piece) else reshape_piece(piece, lambda points: points * scale)
 
 
 def _fit_row(row: CutListRow, ratios: Mapping[str, float], scale: tuple[float, float], pattern: Pattern) -> CutListRow:

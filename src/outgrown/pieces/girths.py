@@ -32,11 +32,6 @@ def measure_leg_girths(pieces: Sequence[Piece], step_mm: float = STEP_MM) -> lis
     return _girths(halves * 2 if len(halves) == 1 else halves, step_mm) if halves else []
 
 
-def measure_girths(piece: Piece, step_mm: float = STEP_MM) -> list[tuple[float, float]]:
-    """Return (height, girth) [mm] of a leg that is one piece; see `measure_leg_girths`."""
-    return measure_leg_girths((piece,), step_mm)
-
-
 def _halves(piece: Piece) -> list[tuple[Floats, Floats]]:
     """Return inseam and side of each half of a leg, both from the hem up, the inseam's x counted outward."""
     inseams = [edge for edge in piece.edges if edge.name is EdgeName.INSEAM]

@@ -11,6 +11,7 @@ from ..findings import Finding
 from ..garment.garment import EdgeName, Measurement
 from ..geometry.polylines import length_mm
 from ..practice import ELASTIC_OVERLAP_MM, ELASTIC_SHARE_OF_WAIST, FOLDED_BAND_SHORTER_MM
+from .band_pieces import is_band, refit_bands
 from .fabric import Fabric, check_hips
 from .growth import Growth, GrowthRow, Plan, plan_growth
 from .leg_shape import LegChange, LegSizes, change_leg, is_leg, measure_leg
@@ -46,6 +47,8 @@ def grow_pattern(pattern: Pattern, growth: Growth, *, for_whom: str | None = Non
         after = measure_leg(pieces)
         rows = _size_rows(before, after, plan, shrink_long, shrink_wide)
         changes = _measured_changes(before, after, shrink_long, shrink_wide)
+    cut_list = _grow_cut_list(pattern, plan)
+    pieces = refit_bands(pieces, cut_list)
     whom = for_whom if for_whom is not None else _say_for_whom(pattern, plan)
     grown = {
         **growth.as_json(),
@@ -70,7 +73,7 @@ def grow_pattern(pattern: Pattern, growth: Growth, *, for_whom: str | None = Non
         for_whom=whom,
         made_on=made_on,
         pieces=pieces,
-        cut_list=_grow_cut_list(pattern, plan),
+        cut_list=cut_list,
         measurements=tuple(_grown_measurement(m, changes) for m in pattern.measurements),
         choices=choices,
         findings=(
@@ -201,7 +204,7 @@ def _new_labels(labels: tuple[str, ...], pattern: Pattern, whom: str, made_on: s
 
 def _grow_piece(piece: Piece, plan: Plan, shrink_long: float) -> Piece:
     if not is_leg(piece):
-        return _grow_band(piece, plan)
+        return piece
     inseams = [edge.points_mm for edge in piece.edges if is_inseam(edge.name)]
     leg, rise = plan.leg_mm / (1.0 - shrink_long), plan.rise_mm / (1.0 - shrink_long)
     girths = LegChange(rise_mm=rise, waist=plan.waist, hip=plan.hip, thigh=plan.hip, knee=plan.hip, hem=plan.hip)
@@ -236,23 +239,10 @@ def _mean(values: list[float]) -> float:
     return sum(values) / len(values)
 
 
-def _grow_band(piece: Piece, plan: Plan) -> Piece:
-    """Return a drawn waistband or cuff grown along its greatest stretch."""
-    share = plan.waist if "waist" in piece.name else plan.hip
-    along = int(
-        abs(piece.stretch_mm[1, 1] - piece.stretch_mm[0, 1]) > abs(piece.stretch_mm[1, 0] - piece.stretch_mm[0, 0])
-    )
-
-    def move(points: Floats) -> Floats:
-        moved = points.copy()
-        moved[:, along] *= share
-        return moved
-
-    return reshape_piece(piece, move)
-
-
 def _grow_outline(piece: Piece, plan: Plan) -> Piece:
-    """Return another garment's piece, widened like the hip and lengthened like the height."""
+    """Return another garment's piece, widened like the hip and lengthened like the height; bands as they are."""
+    if is_band(piece):
+        return piece
     long = plan.height_now_mm / plan.height_then_mm if plan.height_now_mm and plan.height_then_mm else 1.0
     if plan.leg_mm and not plan.height_now_mm:
         edges = [edge.points_mm[:, 1] for edge in piece.edges]

@@ -1,25 +1,29 @@
 """Half piece: a garment with mirrored halves, the two averaged, as half to cut on a fold."""
 
+from collections.abc import Mapping
+
 import numpy as np
-from scipy.ndimage import maximum_filter1d
-from shapely import LineString, Polygon, box
+from shapely import Polygon, box
 
 from ..arrays import Floats, frozen
 from ..garment.garment import EdgeName, Garment
+from ..garment.kinds import KINDS
+from ..garment.naming import name_half_edges
+from ..geometry.corners import find_line_corners
 from ..geometry.offsets import offset_closed
-from ..geometry.polylines import arc_lengths_mm, as_polyline, distances_to_line_mm, length_mm, points_at
+from ..geometry.polylines import as_polyline, distances_to_line_mm, length_mm, points_at
 from ..geometry.rings import as_ring, closed
 from .choices import Allowance
+from .marks import mark_folds, mark_notches
 from .piece import Finish, Piece, SeamEdge
-from .whole_piece import whole_name
+from .turning import draw_cut_ring
+from .whole_piece import run_inside, whole_name
 
 CORNER_TURN_DEG = 30.0
 REACH_MM = 6.0
 """A turn this sharp, seen over so much to either side, is a corner."""
 MATCHED_MM = 20.0
 """Corners of the two halves this near to each other are the same."""
-SNAP_MM = 3.0
-"""A corner's own point lies this near to where the turn seems greatest."""
 STEP_MM = 1.5
 _FLIP = np.array([-1.0, 1.0])
 
@@ -30,35 +34,63 @@ def halves_apart_mm(garment: Garment) -> float:
     return float(np.percentile(distances_to_line_mm(ring * _FLIP, closed(ring)), 95))
 
 
-def build_half(garment: Garment, allowance: Allowance, labels: tuple[str, ...]) -> Piece | None:
-    """Return the right half, averaged with the left, its middle a fold on x = 0; None when it falls in two."""
-    ring = garment.edge(EdgeName.OUTLINE).points_mm[:-1]
-    outer = _averaged(ring)
-    if outer is None:
-        return None
-    line = frozen(outer)
-    fold = frozen([line[-1], line[0]])
-    edges = (
+def allow_half(garment: Garment, allowances: Mapping[EdgeName, Allowance]) -> tuple[SeamEdge, ...]:
+    """Return the edges of the right half, averaged with the left: its middle, a fold on x = 0, then the others.
+
+    They have the names their kind gives them, or are one, the outline, where its corners do not tell them. Empty when
+    half of the garment falls in two.
+    """
+    line = _averaged(garment.edge(EdgeName.OUTLINE).points_mm[:-1])
+    if line is None:
+        return ()
+    named = [(edge.name, edge.points_mm) for edge in name_half_edges(line, KINDS.get(garment.kind, KINDS["other"]))]
+    return join_fold([*(named or [(EdgeName.OUTLINE, line)])], allowances)
+
+
+def join_fold(lines: list[tuple[EdgeName, Floats]], allowances: Mapping[EdgeName, Allowance]) -> tuple[SeamEdge, ...]:
+    """Return the fold on x = 0 and the edges from its lower end round to its upper one, each with its allowance."""
+    fold = frozen([lines[-1][1][-1], lines[0][1][0]])
+    return (
         SeamEdge(EdgeName.CENTRE, fold, 0.0, Finish.FOLD),
-        SeamEdge(EdgeName.OUTLINE, line, allowance.amount_mm, allowance.finish),
+        *(SeamEdge(n, frozen(line), allowances[n].amount_mm, allowances[n].finish) for n, line in lines),
     )
-    # Both halves together are widened, so that every corner is met truly, and the right one is kept.
-    both = np.vstack([line, (line * _FLIP)[::-1][1:-1]])
-    whole = Polygon(offset_closed(both, allowance.amount_mm))
-    low, high = float(whole.bounds[1]), float(whole.bounds[3])
-    right = whole.intersection(box(0.0, low - 1.0, whole.bounds[2] + 1.0, high + 1.0))
+
+
+def build_half(garment: Garment, edges: tuple[SeamEdge, ...], quantity: str, labels: tuple[str, ...]) -> Piece:
+    """Return the half with these edges as a piece.
+
+    Raises:
+        PieceError: the allowances are too large for the shape.
+    """
+    line = np.vstack([edges[1].points_mm, *(edge.points_mm[1:] for edge in edges[2:])])
+    ring = frozen(_widened(line, edges[1].allowance_mm) if len(edges) == 2 else draw_cut_ring(edges))
     shape = Polygon(line).buffer(0)
+    low, high = float(shape.bounds[1]), float(shape.bounds[3])
     grain_x = 0.12 * shape.bounds[2]
     middle_y = 0.5 * float(line[0, 1] + line[-1, 1])
     return Piece(
         name=whole_name(garment),
         edges=edges,
-        cut_ring_mm=frozen(as_ring(np.asarray(right.exterior.coords)[:-1])),
-        quantity="cut on fold, as often as the garment needs",
-        grainline_mm=frozen(_within(shape, [[grain_x, low], [grain_x, high]])),
-        stretch_mm=frozen(_within(shape, [[0.0, middle_y], [shape.bounds[2], middle_y]])),
+        cut_ring_mm=ring,
+        quantity=quantity,
+        grainline_mm=frozen(run_inside(shape, [[grain_x, low], [grain_x, high]])),
+        stretch_mm=frozen(run_inside(shape, [[0.0, middle_y], [shape.bounds[2], middle_y]])),
+        notches=mark_notches(edges),
+        inner_lines=mark_folds(edges, ring),
         labels=labels,
     )
+
+
+def _widened(line: Floats, distance_mm: float) -> Floats:
+    """Return the ring round one half with the same allowance everywhere but on its fold.
+
+    Both halves together are widened, so that every corner is met truly, and the right one is kept.
+    """
+    both = np.vstack([line, (line * _FLIP)[::-1][1:-1]])
+    whole = Polygon(offset_closed(both, distance_mm))
+    low, high = float(whole.bounds[1]), float(whole.bounds[3])
+    right = whole.intersection(box(0.0, low - 1.0, whole.bounds[2] + 1.0, high + 1.0))
+    return as_ring(np.asarray(right.exterior.coords)[:-1])
 
 
 def _averaged(ring: Floats) -> Floats | None:
@@ -111,26 +143,4 @@ def _mean_line(one: Floats, other: Floats) -> Floats:
 
 def _corners_along(line: Floats) -> Floats:
     """Return how far along the line its corners lie [mm]."""
-    along = np.arange(REACH_MM, length_mm(line) - REACH_MM, 0.5)
-    here, ahead, behind = (points_at(line, along + d) for d in (0.0, REACH_MM, -REACH_MM))
-    way, way_on = here - behind, ahead - here
-    turn = np.abs(
-        np.degrees(np.arctan2(way[:, 0] * way_on[:, 1] - way[:, 1] * way_on[:, 0], np.einsum("ij,ij->i", way, way_on)))
-    )
-    greatest = maximum_filter1d(turn, int(2 * REACH_MM / 0.5) + 1) if len(turn) else turn
-    found = along[(turn >= greatest) & (turn > CORNER_TURN_DEG)]
-    # A corner is one point of the line: beside it, the mean of two lines would have a facet instead.
-    steps = np.diff(line, axis=0)
-    directions = np.arctan2(steps[:, 1], steps[:, 0])
-    sharpness = np.abs((np.diff(directions) + np.pi) % (2.0 * np.pi) - np.pi)
-    at = arc_lengths_mm(line)[1:-1]
-    near = [np.flatnonzero(np.abs(at - place) <= SNAP_MM) for place in found]
-    return np.array([at[k[np.argmax(sharpness[k])]] if len(k) else p for p, k in zip(found, near, strict=True)])
-
-
-def _within(shape: Polygon, ends: list[list[float]]) -> Floats:
-    """Return the middle 70 % of the longest stretch of a straight line inside the shape."""
-    common = shape.intersection(LineString(ends))
-    parts = [part for part in getattr(common, "geoms", [common]) if part.length > 0]
-    found = np.asarray(max(parts, key=lambda part: part.length).coords)[[0, -1]]
-    return np.asarray(found.mean(axis=0) + 0.7 * (found - found.mean(axis=0)))
+    return np.array([corner.along_mm for corner in find_line_corners(line, REACH_MM, CORNER_TURN_DEG)])

@@ -3,33 +3,16 @@
 import numpy as np
 
 from ..arrays import Floats, frozen
-from ..errors import GeometryError, PieceError
 from ..garment.garment import EdgeName
-from ..geometry.offsets import offset_ring
 from ..geometry.sections import crossings_mm
 from .choices import Allowance
 from .leg_seams import ORDER, LegSeams
 from .marks import mark_folds, mark_notches, mark_side
 from .piece import InnerLine, Piece, SeamEdge
-from .turning import as_offset_edge
+from .turning import draw_cut_ring
 
 Allowances = dict[EdgeName, Allowance]
 _FLIP = np.array([-1.0, 1.0])
-
-
-def cut_line(edges: tuple[SeamEdge, ...]) -> Floats:
-    """Return the ring to cut along.
-
-    Raises:
-        PieceError: the allowances are too large for the shape.
-    """
-    try:
-        return offset_ring([as_offset_edge(edge) for edge in edges])
-    except GeometryError as error:
-        raise PieceError(
-            "The cut line cannot be drawn with these allowances: it would cross itself.",
-            "Choose smaller allowances, or check the outline in the check picture.",
-        ) from error
 
 
 def build_leg(
@@ -52,7 +35,7 @@ def build_leg(
         part: `front`, `back` or empty for both alike; the back's notches are double.
     """
     edges = tuple(_seam_edge(n, line, allowances, part) for n, line in zip(ORDER, seams.lines(), strict=True))
-    ring = frozen(cut_line(edges))
+    ring = frozen(draw_cut_ring(edges))
     crotch, top, bottom = _levels(seams)
     low, high = bottom + 0.15 * (top - bottom), top - 0.12 * (top - bottom)
     grain_x = 0.5 * min(_width(seams, h) for h in np.linspace(low, high, 25))
@@ -93,7 +76,7 @@ def build_joined_leg(
         _seam_edge(EdgeName.RISE, behind(back.rise_mm), allowances, "back"),
         _seam_edge(EdgeName.INSEAM, behind(back.inseam_mm), allowances, "back"),
     )
-    ring = frozen(cut_line(edges))
+    ring = frozen(draw_cut_ring(edges))
     levels = np.array([_levels(front), _levels(back)])
     crotch, top, bottom = levels[:, 0].min(), levels[:, 1].min(), levels[:, 2].max()
     low, high = bottom + 0.15 * (top - bottom), top - 0.12 * (top - bottom)

@@ -205,7 +205,7 @@ def lengthen(seams: LegSeams, by_mm: float) -> LegSeams:
 def lower_waist(seams: LegSeams, by_mm: float) -> LegSeams:
     """Return the seams with the waist edge moved down by `by_mm`, square to itself; a band makes it up."""
     inner = offset_edge(seams.waist_mm, -by_mm)
-    rise, waist = _trim_to(seams.rise_mm, inner)
+    rise, waist = trim_to(seams.rise_mm, inner)
     waist[-1, 0] = 0.0
     return LegSeams(np.array([waist[-1], seams.side_mm[-1]]), seams.hem_mm, seams.inseam_mm, rise, waist)
 
@@ -226,7 +226,7 @@ def _upside_down(seams: LegSeams) -> LegSeams:
     return LegSeams(side, waist, rise, inseam, hem)
 
 
-def _trim_to(seam_mm: Floats, edge_mm: Floats) -> tuple[Floats, Floats]:
+def trim_to(seam_mm: Floats, edge_mm: Floats) -> tuple[Floats, Floats]:
     """Return `seam_mm` up to where it meets `edge_mm`, and `edge_mm` from there to the fold at x = 0."""
     far = 400.0
     longer = np.vstack(

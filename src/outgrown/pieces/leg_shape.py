@@ -11,7 +11,7 @@ from ..garment.garment import EdgeName
 from ..geometry.polylines import length_mm
 from ..geometry.sections import crossings_mm
 from ..practice import HIP_ABOVE_CROTCH_MM, THIGH_BELOW_CROTCH_MM
-from .piece import Finish, Pattern, Piece
+from .piece import Finish, Piece
 from .reshaping import Move, is_inseam, is_rise
 
 
@@ -147,11 +147,6 @@ def measure_leg(pieces: Sequence[Piece]) -> LegSizes:
         knee=round_("knee"),
         hem=along(EdgeName.HEM),
     )
-
-
-def measure_pattern(pattern: Pattern) -> LegSizes | None:
-    """Return the leg's sizes, or None for other garments."""
-    return measure_leg(pattern.pieces) if any(is_leg(piece) for piece in pattern.pieces) else None
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ from ..findings import Finding, Severity
 from ..garment.garment import EdgeName, Garment, Measurement
 from ..geometry.polylines import length_mm
 from ..practice import FOLDED_BAND_HEIGHT_MM, RIB_CUFF_HEIGHT_MM
+from .band_pieces import draw_bands
 from .bands_to_cut import Bands, list_bands
 from .choices import Allowance, Choices, Hem, Waist
 from .labelling import write_labels
@@ -67,7 +68,8 @@ def draft_alike(garment: Garment, choices: Choices, allowances: Allowances) -> D
         Severity.NOTE,
         "rise",
     )
-    return Drafted((leg,), (row, *rest), (lost, *about_side, *_hem_findings(seams, allowances), *trued, *about))
+    strips = draw_bands(rest, choices, allowances, side_share=0.5)
+    return Drafted((leg, *strips), (row, *rest), (lost, *about_side, *_hem_findings(seams, allowances), *trued, *about))
 
 
 def draft_front_and_back(front: Garment, back: Garment, choices: Choices, allowances: Allowances) -> Drafted:
@@ -186,12 +188,14 @@ def assemble(
         labels = write_labels(choices, allowances, _JOINED, (MIRRORED, "front at the single notches", *own))
         pieces = (build_joined_leg(front, back, allowances, name="leg", quantity=MIRRORED, labels=labels),)
     rows = [CutListRow(p.name, 2, None, None, "main fabric", "the second is the mirror image") for p in pieces]
-    opening = 2.0 * (length_mm(front.waist_mm) + length_mm(back.waist_mm))
+    front_waist, back_waist = length_mm(front.waist_mm), length_mm(back.waist_mm)
+    opening = 2.0 * (front_waist + back_waist)
     hem_round = length_mm(front.hem_mm) + length_mm(back.hem_mm)
     rest, about = list_bands(opening, hem_round, choices, allowances, bands)
     hems = [*_hem_findings(front, allowances), *_hem_findings(back, allowances)][:1]
+    strips = draw_bands(rest, choices, allowances, side_share=front_waist / (front_waist + back_waist))
     return Drafted(
-        pieces,
+        (*pieces, *strips),
         (*rows, *rest),
         (*findings, *matched.findings, *hems, *about),
         {

@@ -10,7 +10,7 @@ from ..geometry.polylines import length_mm, point_at, tangent_at_end, tangent_at
 from .piece import Finish, InnerLine, Notch, SeamEdge
 from .turning import find_fold_lines, run_to_cut
 
-_MATCHED = (EdgeName.INSEAM, EdgeName.RISE, EdgeName.SIDE)
+_MATCHED = (EdgeName.INSEAM, EdgeName.RISE, EdgeName.SIDE, EdgeName.UNDERARM, EdgeName.SHOULDER)
 
 
 def mark_notches(edges: Sequence[SeamEdge]) -> tuple[Notch, ...]:

@@ -100,7 +100,9 @@ def _anchor(piece: Piece) -> Floats:
     """Return the point that sizes have in common."""
     if is_leg(piece):
         return np.array([find_axis(piece), find_levels(piece).crotch])
-    return np.asarray(0.5 * (piece.cut_ring_mm.min(axis=0) + piece.cut_ring_mm.max(axis=0)))
+    middle = np.asarray(0.5 * (piece.cut_ring_mm.min(axis=0) + piece.cut_ring_mm.max(axis=0)))
+    folds = [edge.points_mm[:, 0].mean() for edge in piece.edges if edge.finish is Finish.FOLD]
+    return np.array([folds[0], middle[1]]) if folds else middle
 
 
 def _open_ring(piece: Piece) -> Floats:

@@ -11,14 +11,12 @@ from typing import Any
 import numpy as np
 
 from ..arrays import Floats, frozen
-from ..errors import GeometryError, PieceError
 from ..garment.garment import EdgeName
-from ..geometry.offsets import offset_closed, offset_ring
 from ..geometry.polylines import arc_lengths_mm, length_mm, point_at, tangent_at_end, tangent_at_start
 from ..geometry.truing import angle_between_deg, bend_start
 from .choices import Choices
 from .piece import InnerLine, Notch, Piece, SeamEdge
-from .turning import TURNED, as_offset_edge, find_fold_lines, run_to_cut
+from .turning import TURNED, draw_cut_ring, find_fold_lines, run_to_cut
 
 Move = Callable[[Floats], Floats]
 """From (N, 2) points to where they go [mm]."""
@@ -69,25 +67,6 @@ def reshape_piece(piece: Piece, move: Move, labels: tuple[str, ...] | None = Non
         inner_lines=tuple(_move_inner(line, piece.edges, edges, move, ring) for line in piece.inner_lines),
         labels=piece.labels if labels is None else labels,
     )
-
-
-def draw_cut_ring(edges: tuple[SeamEdge, ...]) -> Floats:
-    """Return the ring to cut along round these seam edges.
-
-    Raises:
-        PieceError: the allowances are too large for the shape.
-    """
-    try:
-        if len(edges) == 1:
-            line = edges[0].points_mm
-            closed = float(np.hypot(*(line[0] - line[-1]))) < _SAME_MM
-            return offset_closed(line[:-1] if closed else line, edges[0].allowance_mm)
-        return offset_ring([as_offset_edge(edge) for edge in edges])
-    except GeometryError as error:
-        raise PieceError(
-            "The cut line cannot be drawn in this size: it would cross itself.",
-            "Choose a smaller change, or smaller allowances.",
-        ) from error
 
 
 def keep_corners(names: list[EdgeName], before: list[Floats], after: list[Floats]) -> list[Floats]:

@@ -1,16 +1,21 @@
 """Turning: edges whose allowance is turned back over the piece, where it folds, and what that asks of the cut line."""
 
+from collections.abc import Sequence
+
 import numpy as np
 from shapely import LineString, Polygon
 
 from ..arrays import Floats, frozen
-from ..geometry.offsets import OffsetEdge, offset_edge
+from ..errors import GeometryError, PieceError
+from ..garment.garment import EdgeName
+from ..geometry.offsets import OffsetEdge, offset_closed, offset_edge, offset_ring
 from ..geometry.polylines import tangent_at_end, tangent_at_start
 from ..practice import MOCK_CUFF_TURNED_MM
 from .piece import Finish, InnerLine, SeamEdge
 
 TURNED = (Finish.HEM, Finish.CASING, Finish.MOCK_CUFF)
 """Finishes whose allowance lies on the piece again."""
+_SAME_MM = 0.02
 
 
 def as_offset_edge(edge: SeamEdge) -> OffsetEdge:
@@ -29,6 +34,25 @@ def as_offset_edge(edge: SeamEdge) -> OffsetEdge:
     )
 
 
+def draw_cut_ring(edges: Sequence[SeamEdge]) -> Floats:
+    """Return the ring to cut along round these seam edges.
+
+    Raises:
+        PieceError: the allowances are too large for the shape.
+    """
+    try:
+        if len(edges) == 1:
+            line = edges[0].points_mm
+            is_closed = float(np.hypot(*(line[0] - line[-1]))) < _SAME_MM
+            return offset_closed(line[:-1] if is_closed else line, edges[0].allowance_mm)
+        return offset_ring([as_offset_edge(edge) for edge in edges])
+    except GeometryError as error:
+        raise PieceError(
+            "The cut line cannot be drawn with these allowances: it would cross itself.",
+            "Choose smaller allowances or a smaller change of size, or check the outline in the check picture.",
+        ) from error
+
+
 def find_fold_lines(edge: SeamEdge) -> tuple[InnerLine, ...]:
     """Return the lines the allowance is folded on, with what is written on them; none for edges not turned.
 
@@ -37,17 +61,19 @@ def find_fold_lines(edge: SeamEdge) -> tuple[InnerLine, ...]:
     """
     line = edge.points_mm
     if edge.finish is Finish.HEM:
-        return (InnerLine("turn the hem up here", line),)
+        return (InnerLine(f"turn the {edge.name} up here", line),)
     if edge.finish is Finish.CASING:
         return (InnerLine("turn the waist down here", line),)
     if edge.finish is not Finish.MOCK_CUFF:
         return ()
     first = MOCK_CUFF_TURNED_MM.value
     second = edge.allowance_mm - 2.0 * first
+    # Names are not used twice on a piece.
+    where = "" if edge.name is EdgeName.HEM else f" ({edge.name})"
     return (
-        InnerLine("mock cuff: turn in here first", _beside(line, first)),
-        InnerLine("finished end of the leg", line),
-        InnerLine("then back over the outside here", _beside(line, -second)),
+        InnerLine(f"mock cuff: turn in here first{where}", _beside(line, first)),
+        InnerLine(f"finished end{where}", line),
+        InnerLine(f"then back over the outside here{where}", _beside(line, -second)),
     )
 
 

@@ -1,6 +1,7 @@
 """Whole piece: any garment's outline as one piece with one allowance all round."""
 
 import numpy as np
+from numpy.typing import ArrayLike
 from shapely import LineString, Polygon
 
 from ..arrays import Floats, frozen
@@ -27,15 +28,15 @@ def build_whole(garment: Garment, allowance: Allowance, labels: tuple[str, ...])
         edges=(SeamEdge(EdgeName.OUTLINE, line, allowance.amount_mm, allowance.finish),),
         cut_ring_mm=frozen(offset_closed(ring, allowance.amount_mm)),
         quantity="cut as the garment needs",
-        grainline_mm=frozen(_inside(shape, np.array([[middle_x, low_y], [middle_x, high_y]]))),
-        stretch_mm=frozen(_inside(shape, np.array([[low_x, middle_y], [high_x, middle_y]]))),
+        grainline_mm=frozen(run_inside(shape, np.array([[middle_x, low_y], [middle_x, high_y]]))),
+        stretch_mm=frozen(run_inside(shape, np.array([[low_x, middle_y], [high_x, middle_y]]))),
         labels=labels,
     )
 
 
-def _inside(shape: Polygon, line_mm: Floats) -> Floats:
+def run_inside(shape: Polygon, line_mm: ArrayLike) -> Floats:
     """Return the middle 70 % of the longest stretch of a straight line inside the shape."""
-    common = shape.intersection(LineString(line_mm))
+    common = shape.intersection(LineString(np.asarray(line_mm)))
     parts = [part for part in getattr(common, "geoms", [common]) if part.length > 0]
     ends = np.asarray(max(parts, key=lambda part: part.length).coords)[[0, -1]]
     return np.asarray(ends.mean(axis=0) + 0.7 * (ends - ends.mean(axis=0)))

@@ -4,8 +4,9 @@ import numpy as np
 
 from ...arrays import Floats
 from ...geometry.rings import closed
-from ...geometry.sections import crossings_mm, span_at_height, width_at_height
-from ..kind import Kind, Span
+from ...geometry.sections import crossings_mm, width_at_height
+from ..garment import EdgeName
+from ..kind import OUT, Kind, Span, span_across
 
 NEAR_EDGE = 0.04
 """Waist and hem are measured this share of the length from their edges, clear of rounded corners."""
@@ -16,8 +17,8 @@ def find_spans(ring_mm: Floats) -> tuple[Span, ...]:
     top = float(ring_mm[:, 1].max())
     middle = crossings_mm(closed(ring_mm)[:, ::-1], 0.0)
     return (
-        _across(ring_mm, "half waist", (1.0 - NEAR_EDGE) * top, "straight across, just below the waist edge"),
-        _across(ring_mm, "half hem", _widest(ring_mm, top), "straight across, where the skirt is widest"),
+        span_across(ring_mm, "half waist", (1.0 - NEAR_EDGE) * top, "straight across, just below the waist edge"),
+        span_across(ring_mm, "half hem", _widest(ring_mm, top), "straight across, where the skirt is widest"),
         Span(
             "length",
             np.array([[0.0, middle.min()], [0.0, middle.max()]]),
@@ -32,9 +33,11 @@ def _widest(ring_mm: Floats, top_mm: float) -> float:
     return float(max(heights, key=lambda height: width_at_height(ring_mm, height)))
 
 
-def _across(ring_mm: Floats, name: str, height: float, how: str) -> Span:
-    left, right = span_at_height(ring_mm, height)
-    return Span(name, np.array([[left, height], [right, height]]), how)
-
-
-KIND = Kind("skirt", is_mirrored=True, wide_end="bottom", find_spans=find_spans)
+KIND = Kind(
+    "skirt",
+    is_mirrored=True,
+    wide_end="bottom",
+    find_spans=find_spans,
+    half_edges=(EdgeName.HEM, EdgeName.SIDE, EdgeName.WAIST),
+    half_corners=(OUT, OUT),
+)

@@ -4,8 +4,9 @@ import numpy as np
 
 from ...arrays import Floats
 from ...geometry.rings import closed
-from ...geometry.sections import crossings_mm, span_at_height
-from ..kind import Kind, Span
+from ...geometry.sections import crossings_mm
+from ..garment import EdgeName
+from ..kind import IN, OUT, Kind, Span, span_across
 from ..laying import find_notches
 
 BELOW_ARMPIT_MM = 25.0
@@ -22,7 +23,7 @@ def find_spans(ring_mm: Floats) -> tuple[Span, ...]:
             np.array([[0.0, middle.min()], [0.0, middle.max()]]),
             "along the middle, neck edge to hem",
         ),
-        _across(ring_mm, "half hem", 0.04 * float(high[1]), "straight across, just above the hem"),
+        span_across(ring_mm, "half hem", 0.04 * float(high[1]), "straight across, just above the hem"),
         Span("sleeve to sleeve", np.array([[low[0], 0.0], [high[0], 0.0]]), "farthest to farthest"),
     ]
     armpits = find_notches(ring_mm)
@@ -38,9 +39,18 @@ def find_spans(ring_mm: Floats) -> tuple[Span, ...]:
     return tuple(spans)
 
 
-def _across(ring_mm: Floats, name: str, height: float, how: str) -> Span:
-    left, right = span_at_height(ring_mm, height)
-    return Span(name, np.array([[left, height], [right, height]]), how)
-
-
-KIND = Kind("t-shirt", is_mirrored=True, wide_end="top", find_spans=find_spans)
+KIND = Kind(
+    "t-shirt",
+    is_mirrored=True,
+    wide_end="top",
+    find_spans=find_spans,
+    half_edges=(
+        EdgeName.HEM,
+        EdgeName.SIDE,
+        EdgeName.UNDERARM,
+        EdgeName.SLEEVE_HEM,
+        EdgeName.SHOULDER,
+        EdgeName.NECK,
+    ),
+    half_corners=(OUT, IN, OUT, OUT, OUT),
+)
