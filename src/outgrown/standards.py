@@ -21,7 +21,6 @@ class Sourced:
 _ID1 = "ISO/IEC 7810:2019, ID-1"
 CARD_LONG_MM = Sourced(85.60, "mm", _ID1)
 CARD_SHORT_MM = Sourced(53.98, "mm", _ID1)
-CARD_CORNER_RADIUS_MM = Sourced(3.18, "mm", _ID1 + ", allowed 2.88 to 3.48")
 CARD_THICKNESS_MM = Sourced(0.76, "mm", _ID1 + ", allowed 0.68 to 0.84")
 CARD_SIZE_TOLERANCE = Sourced(0.0015, "share of a side", "ISO/IEC 7810:2003, 5.1 (from memory)")
 

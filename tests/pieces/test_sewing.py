@@ -13,7 +13,6 @@ from outgrown.pieces.sewing import (
     COVER,
     OVERLOCK_3,
     OVERLOCK_4,
-    STRAIGHT,
     ZIGZAG,
     Sketch,
     list_notions,
@@ -28,11 +27,11 @@ def drafted(machine=Machine.OVERLOCKER, waist=Waist.CASING, hem=Hem.PLAIN, **cha
     return draft_pattern(garment_of(Leg()), choices)
 
 
-@pytest.mark.source("ISO 4915:1991, stitch types: 301, 304 lockstitches; 406 multi-thread chain; 504, 514 overedge")
+@pytest.mark.source("ISO 4915:1991, stitch types: 304 lockstitch; 406 multi-thread chain; 504, 514 overedge")
 def test_stitch_numbers():
-    named = {"straight lockstitch": 301, "zigzag": 304, "coverstitch": 406, "3-thread overlock": 504}
+    named = {"zigzag": 304, "coverstitch": 406, "3-thread overlock": 504}
     named["4-thread overlock"] = 514
-    assert {s.name: s.number for s in (STRAIGHT, ZIGZAG, COVER, OVERLOCK_3, OVERLOCK_4)} == named
+    assert {s.name: s.number for s in (ZIGZAG, COVER, OVERLOCK_3, OVERLOCK_4)} == named
 
 
 @pytest.mark.parametrize(("machine", "waist", "hem"), ALL)

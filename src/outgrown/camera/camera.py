@@ -72,12 +72,6 @@ class Camera:
         seen = world @ self._axes().T + np.array([0.0, 0.0, self.distance_mm])
         return self.lens.to_px(seen[:, :2] / seen[:, 2:])
 
-    def nadir_mm(self) -> Floats:
-        """Return (2,) the floor's point straight under the lens [mm]."""
-        axes = self._axes()
-        foot: Floats = -(np.array([0.0, 0.0, self.distance_mm]) @ axes)[:2]
-        return foot
-
     def height_above_floor_mm(self) -> float:
         """Return the lens's height [mm]."""
         return float(self.distance_mm * math.cos(math.radians(self.tilt_deg)))

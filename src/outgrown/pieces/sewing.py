@@ -28,7 +28,6 @@ class Stitch:
         return f"{self.name} ({self.number})"
 
 
-STRAIGHT = Stitch("straight lockstitch", 301)
 ZIGZAG = Stitch("zigzag", 304)
 COVER = Stitch("coverstitch", 406)
 OVERLOCK_3 = Stitch("3-thread overlock", 504)

@@ -7,6 +7,7 @@ import numpy as np
 from ...arrays import Floats, frozen
 from ...photo import Photo
 from ...progress import Progress, silent
+from ...standards import CARD_SIZE_TOLERANCE
 from ..reference import EdgeSamples, Kind, Reference
 from .candidates import find_candidates
 from .choose import LEAST_SCORE, choose_references
@@ -16,8 +17,8 @@ from .shape import find_corners_mm, find_thickness_mm
 
 # What is found by its four edges; printed targets have a finder of their own.
 KINDS = (Kind.CARD, Kind.A4, Kind.LETTER)
-# 1 standard deviation. Card: ISO/IEC 7810 allows 0.15 % when new; sheets are cut to 2 mm, offices' far better.
-SIZE_DOUBT = {Kind.CARD: 0.0008, Kind.A4: 0.002, Kind.LETTER: 0.002}
+# 1 standard deviation. A new card's limits are taken for two; sheets are cut to 2 mm, offices' far better.
+SIZE_DOUBT = {Kind.CARD: CARD_SIZE_TOLERANCE.value / 2, Kind.A4: 0.002, Kind.LETTER: 0.002}
 # How far a side found at working size may be off there.
 REACH_PX = 2.5
 # Around a place pointed to: how much of the photo's long side is looked at, the smaller cut finer.
