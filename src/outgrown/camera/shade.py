@@ -30,7 +30,7 @@ _STAY = 0.05
 """Keeps a side without a shadow where its sharp step was found."""
 _OUTWARD = 0.2
 """A shadow can only have drawn a side outward."""
-_PALE = 0.05
+_PALE = 0.03
 """At its foot a shadow is nearly black under one window, half as dark where light comes from all sides."""
 _SURE = 2e-3
 """Misfit from sharpening and JPEG that no model of the light explains, per side and step."""

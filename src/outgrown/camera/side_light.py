@@ -37,7 +37,7 @@ _FINE_ACROSS = np.arange(-16.0, 16.001, 1 / _FINE)
 _HOLD = (1e-6, 1e-6, 0.05)
 """Face and floor are free; the face's slope towards its edge is not quite."""
 _WALL, _WALL_HOLD = 0.8, 0.02
-"""A wall is expected neutral, four fifths as light as the lightest beside it; loosely, since it may lie in shade."""
+"""A wall is expected neutral, four fifths as light as the lightest beside it; loosely, since cores differ."""
 _LEAST_STEP = 0.02
 
 
@@ -86,17 +86,22 @@ def fit_side(profile: Floats, wall_px: float = 0.0) -> Floats:
     floor = _floors()[..., _fine(beyond - wall_px)]
     face = np.broadcast_to(faces[..., _fine(beyond)], floor.shape)
     columns = [face, floor, face * np.minimum(beyond, 0).astype(np.float32)]
-    hold, usual = np.array(_HOLD, dtype=np.float32), np.zeros((len(_HOLD), 3), dtype=np.float32)
+    hold = np.array(_HOLD, dtype=np.float32)
+    # What each part's light is expected to be, for every width and depth of the shadow.
+    usual = np.zeros((1, len(WIDTHS_PX), len(DEPTHS), 1, 1, len(_HOLD), 3), dtype=np.float32)
     if wall_px > THIN_WALL_PX:
         columns.append(faces[..., _fine(beyond - wall_px)] - face)
         hold = np.append(hold, np.float32(_WALL_HOLD))
         lightest = max(float(inside.max()), float(outside.max()))
-        usual = np.vstack([usual, np.full((1, 3), _WALL * lightest / step, dtype=np.float32)])
+        # A wall beside a shadow faces away from the light, and is as dark.
+        lit = np.where(WIDTHS_PX[:, None] > 0, 1 - DEPTHS, 1.0)[None, :, :, None, None, None, None]
+        wall = (_WALL * lightest / step * lit).astype(np.float32)
+        usual = np.concatenate([usual, np.broadcast_to(wall, (*usual.shape[:-2], 1, 3))], axis=-2)
     basis = np.stack(columns, axis=-1) * near[:, None].astype(np.float32)
     turned = np.swapaxes(basis, -1, -2)
     right = turned @ target + hold[:, None] * usual
     solution = np.linalg.solve(turned @ basis + np.diag(hold), right)
-    most = (target**2).sum() + (hold[:, None] * usual**2).sum()
+    most = (target**2).sum() + (hold[:, None] * usual**2).sum(axis=(-1, -2))
     left: Floats = np.maximum(most - (solution * right).sum(axis=(-1, -2)), 0).astype(np.float64) / 3
     return left
 
