@@ -35,8 +35,8 @@ _PALE = 0.03
 _SURE = 2e-3
 """Misfit from sharpening and JPEG that no model of the light explains, per side and step."""
 _CLIPPED = 0.97
-_CLIPPED_PX, _CLIPPED_DOUBT_PX = 0.5, 0.4
-"""White beyond what the sensor holds runs over into the floor: by 0.5 to 1.1 px on rendered cards and sheets."""
+_CLIPPED_PX, _CLIPPED_DOUBT_PX = 0.75, 0.4
+"""White beyond what the sensor holds runs over into the floor: by 0.5 to 1.1 px on three rendered cards and sheets."""
 _SPREAD_GAIN = 1.4
 """The light's model is simpler than light: spreads came out this much too small on rendered cards."""
 _FACE_PX = -2.0
