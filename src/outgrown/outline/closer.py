@@ -37,6 +37,7 @@ class CloserLook:
     Attributes:
         segmentation: before any hint.
         cut: (h, w, 3) the cut-out at the photo's own scale, a view.
+        bare: the empty floor laid over it, where there is a photo of it.
     """
 
     def __init__(
@@ -62,6 +63,9 @@ class CloserLook:
         scale = min(1.0, CLOSE_LONG_PX / max(size))
         shape = (max(1, round(size[1] * scale)), max(1, round(size[0] * scale)))
         self.cut = pixels[top:bottom, left:right]
+        self.bare = None
+        if floor is not None:
+            self.bare = EmptyFloor(floor.pixels[top:bottom, left:right], floor.known[top:bottom, left:right])
         small = np.ascontiguousarray(self.cut)
         if scale < 1.0:
             small = np.asarray(cv2.resize(self.cut, (shape[1], shape[0]), interpolation=cv2.INTER_AREA), dtype=np.uint8)

@@ -10,6 +10,7 @@ from scipy.spatial import KDTree
 from ..arrays import Bytes, Flags, Floats
 from .bites import close_bites
 from .edge import Edge, drop_folds, measure_crossing, paint_depth, settle_arc, settle_edge
+from .empty_floor import EmptyFloor
 from .masks import dilate, measure_depth
 from .segmentation import Segmentation
 from .stations import measure_normals, resample_ring, trace_level, turn_counter_clockwise
@@ -49,13 +50,14 @@ def _keep_ring(cut: Bytes, seen: Segmentation, ring: Floats, depth: Floats) -> E
     return Edge(points, np.maximum(edge.sigma, 0.5), edge.confidence)
 
 
-def follow_edge(cut: Bytes, seen: Segmentation, mask: Flags) -> Edge | None:
+def follow_edge(cut: Bytes, seen: Segmentation, mask: Flags, bare: EmptyFloor | None = None) -> Edge | None:
     """Return the edge of a mask, first at a middle scale where the photo is large, then at full resolution.
 
     Args:
         cut: (H, W, 3) the cut-out at the photo's own scale.
         seen: its segmentation, for scale and references.
         mask: (h, w) the garment or a hole, at working scale.
+        bare: the empty floor laid over the cut-out, where there is a photo of it.
     """
     traced = trace_mask(mask)
     if traced is None:
@@ -72,18 +74,23 @@ def follow_edge(cut: Bytes, seen: Segmentation, mask: Flags) -> Edge | None:
         image: NDArray[Any] = cv2.resize(cut, None, fx=middle, fy=middle, interpolation=cv2.INTER_AREA)
         ring = (ring + 0.5) * middle - 0.5
         reach = max(4, round(3 * step * middle))
-        strip, offsets = settle_edge(image, ring, depth, blocked > 0, step * middle, spacing=1.5, search=reach)
+        smaller = None if bare is None else bare.cut(0, 0, cut.shape[1], cut.shape[0], image.shape[:2])
+        strip, offsets = settle_edge(
+            image, ring, depth, blocked > 0, step * middle, spacing=1.5, search=reach, bare=smaller
+        )
         rough = drop_folds(Edge(strip.points + offsets[:, None] * strip.normals, offsets, offsets))
         rough, _ = close_bites(rough, image)
         depth = paint_depth([rough.ring], image.shape[:2])
         step, ring = 1 / middle, (rough.ring + 0.5) / middle - 0.5
         blocked = cv2.resize(blocked, (image.shape[1], image.shape[0]), interpolation=cv2.INTER_NEAREST)
         search = max(4, round(2.5 / middle))
-    strip, offsets = settle_edge(cut, ring, depth, blocked > 0, step, spacing=SPACING_PX, search=search)
+    strip, offsets = settle_edge(cut, ring, depth, blocked > 0, step, spacing=SPACING_PX, search=search, bare=bare)
     return close_bites(drop_folds(measure_crossing(strip, offsets)), cut)[0]
 
 
-def follow_anew(cut: Bytes, seen: Segmentation, mask: Flags, old: Edge, changed: Flags) -> Edge | None:
+def follow_anew(
+    cut: Bytes, seen: Segmentation, mask: Flags, old: Edge, changed: Flags, bare: EmptyFloor | None = None
+) -> Edge | None:
     """Return the edge of a mask that differs from an earlier one only where `changed`: elsewhere `old` stays.
 
     Args:
@@ -92,6 +99,7 @@ def follow_anew(cut: Bytes, seen: Segmentation, mask: Flags, old: Edge, changed:
         mask: (h, w) the garment now.
         old: the edge of the mask before.
         changed: (h, w) where the two masks differ.
+        bare: as of `follow_edge`.
     """
     traced = trace_mask(mask)
     if traced is None:
@@ -102,7 +110,7 @@ def follow_anew(cut: Bytes, seen: Segmentation, mask: Flags, old: Edge, changed:
     near = dilate(changed, FRESH_PX)
     fresh = near[np.clip(at[:, 1], 0, near.shape[0] - 1), np.clip(at[:, 0], 0, near.shape[1] - 1)]
     if fresh.all() or not len(old.ring) or step < SMALL_STEP:
-        return follow_edge(cut, seen, mask)
+        return follow_edge(cut, seen, mask, bare)
     if not fresh.any():
         return old
     nearest = np.asarray(KDTree(old.ring).query(ring)[1], dtype=np.intp)
@@ -113,7 +121,7 @@ def follow_anew(cut: Bytes, seen: Segmentation, mask: Flags, old: Edge, changed:
     for start, end in zip(starts, [*starts[1:], starts[0] + len(ring)], strict=True):
         rows = np.arange(start, end) % len(ring)
         if fresh[rows[0]]:
-            arc = settle_arc(cut, ring, rows, depth, seen.blocked, step, search=search)
+            arc = settle_arc(cut, ring, rows, depth, seen.blocked, step, search=search, bare=bare)
             parts.append((arc.ring, arc.sigma, arc.confidence))
         else:
             kept = _old_stations(nearest[rows], len(old.ring))

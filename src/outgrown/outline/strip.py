@@ -22,6 +22,7 @@ class Strip:
         rgb: (N, K, 3) float32, 0..255.
         depth: (N, K) signed distance to the ring believed so far, negative inside [px].
         usable: (N, K) False outside the photo and on references.
+        gap: (N, K) how far each sample is from the empty floor [Lab], where there is a photo of it.
     """
 
     points: Floats
@@ -30,6 +31,7 @@ class Strip:
     rgb: Floats
     depth: Floats
     usable: Flags
+    gap: Floats | None = None
 
     def places(self) -> Floats:
         """Return (N, K, 2) where each sample was taken [px]."""

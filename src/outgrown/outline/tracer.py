@@ -79,10 +79,10 @@ class Tracer:
         closer = self._look_closer(hints or Hints())
         self._progress("following its edge", 0.5)
         if self._edge is None:
-            self._edge = follow_edge(closer.cut, closer.segmentation, closer.segmentation.mask)
+            self._edge = follow_edge(closer.cut, closer.segmentation, closer.segmentation.mask, closer.bare)
         edge = self._edge
         if edge is not None and seen is not closer.segmentation:
-            edge = follow_anew(closer.cut, seen, seen.mask, edge, seen.mask != closer.segmentation.mask)
+            edge = follow_anew(closer.cut, seen, seen.mask, edge, seen.mask != closer.segmentation.mask, closer.bare)
         if edge is None:
             raise nothing_there()
         holes = [hole for hole in (self._follow_hole(closer, seen, k) for k in range(len(seen.holes))) if len(hole)]
@@ -123,7 +123,7 @@ class Tracer:
             return self._use(self._first)
         if self._closer is not None and self._closer is not self._first and self._closer.covers(hints):
             return self._closer
-        return self._use(CloserLook(self._pixels, self._first.segmentation, self._rings, hints))
+        return self._use(CloserLook(self._pixels, self._first.segmentation, self._rings, hints, self._floor))
 
     def _use(self, closer: CloserLook) -> CloserLook:
         if closer is not self._closer:
@@ -134,7 +134,7 @@ class Tracer:
         hole = seen.holes[number]
         key = np.packbits(hole).tobytes()
         if key not in self._holes:
-            edge = follow_edge(closer.cut, seen, hole)
+            edge = follow_edge(closer.cut, seen, hole, closer.bare)
             ring = np.zeros((0, 2)) if edge is None else edge.ring + np.array(seen.origin_px)
             self._holes[key] = frozen(ring)
         return self._holes[key]
