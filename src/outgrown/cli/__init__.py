@@ -20,6 +20,7 @@ from .grow import grow
 from .lens import lens
 from .outline import outline
 from .pattern import pattern
+from .sewn import sewn
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110})
@@ -35,7 +36,7 @@ def commands(verbose: bool) -> None:
         logging.basicConfig(level=logging.INFO, format="%(name)s: %(message)s")
 
 
-for command in (pattern, grow, outline, card, lens, demo):
+for command in (pattern, grow, sewn, outline, card, lens, demo):
     commands.add_command(command)
 
 
