@@ -1,6 +1,6 @@
 """Drawing of a difference: two patterns laid on one another, where they part most, and tables of what differs."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -125,7 +125,9 @@ def _draw_shapes(surface: Surface, difference: Difference, at: tuple[float, floa
                 surface.ring(shape.ring_mm() / scale + shift)
         rows = [row for row in difference.edges if row.shape in (pair[0].name, pair[1].name)]
         middle = _middle(pair[1]) / scale + shift
-        _draw_marks(surface, [r for r in rows if abs(r.worst_mm) >= _LEAST_MARKED_MM], scale, shift, middle, units)
+        middles = {name: line.mean(axis=0) / scale + shift for name, line in pair[1].lines.items()}
+        marked = [row for row in rows if abs(row.worst_mm) >= _LEAST_MARKED_MM]
+        _draw_marks(surface, marked, scale, shift, middle, middles, units)
         name = max((shape.name for shape in pair), key=len)
         surface.text(name, (float(middle[0]), float(middle[1])), Lettering(3.4, anchor=Anchor.MIDDLE))
         x += float(high[0] - low[0]) / scale + _GAP_MM / scale
@@ -141,7 +143,13 @@ def _middle(shape: Shape) -> Floats:
 
 
 def _draw_marks(
-    surface: Surface, rows: Sequence[EdgeRow], scale: float, shift: Floats, middle: Floats, units: Units
+    surface: Surface,
+    rows: Sequence[EdgeRow],
+    scale: float,
+    shift: Floats,
+    middle: Floats,
+    middles: Mapping[str, Floats],
+    units: Units,
 ) -> None:
     """Draw a small ring where edges part most, and how far, towards the inside of the shape."""
     turn = np.linspace(0.0, 2.0 * np.pi, 25)[:-1]
@@ -150,19 +158,24 @@ def _draw_marks(
         place = np.asarray(row.worst_at_mm) / scale + shift
         with surface.group("where they part most", MARK):
             surface.ring(place + 0.5 * _MARK_MM * np.column_stack([np.cos(turn), np.sin(turn)]))
+        words = write_more(row.worst_mm, units)
+        if row.edge in ("hem", "waist"):  # these run along the words
+            edge = middles[row.edge]
+            at = float(edge[0]), float(edge[1] + (_LINE_MM if edge[1] < middle[1] else -1.8 * _LINE_MM))
+            surface.text(words, at, Lettering(3.0, anchor=Anchor.MIDDLE))
+            continue
         is_left = place[0] < middle[0]
         x, y = float(place[0] + (2.4 if is_left else -2.4)), float(place[1] - 1.0)
         while any(abs(x - other) < 25.0 and abs(y - height) < _LINE_MM for other, height in taken):
             y += 0.5 if y > middle[1] else -0.5
         taken.append((x, y))
-        anchor = Anchor.START if is_left else Anchor.END
-        surface.text(write_more(row.worst_mm, units), (x, y), Lettering(3.0, anchor=anchor))
+        surface.text(words, (x, y), Lettering(3.0, anchor=Anchor.START if is_left else Anchor.END))
 
 
 def _write_tables(writer: CoverWriter, difference: Difference, units: Units) -> None:
     writer.heading("Lengths", 20.0)
     first, second = (
-        shorten_words(_capital(n), 38.0, 3.4, True) for n in (difference.first_name, difference.second_name)
+        shorten_words(_capital(n), 70.0, 3.4, True) for n in (difference.first_name, difference.second_name)
     )
     rows: list[tuple[str, ...]] = [("", first, second, "more", "")]
     rows += [

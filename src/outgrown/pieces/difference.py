@@ -185,18 +185,23 @@ def _lengths(first: Shape, second: Shape, doubts_mm: Mapping[str, float]) -> lis
         LengthRow(of, what, length_mm(first.lines[edge]), length_mm(second.lines[edge]), doubts.get(measured))
         for what, edge, measured in _OF_LEG
     ]
-    # Both at the same heights: those of the shorter leg, as the shapes lie on one another at the crotch point.
-    lowest = -min(length_mm(shape.lines["inseam"]) for shape in (first, second))
-    heights = (
-        ("half hip", HIP_ABOVE_CROTCH_MM.value, "half thigh"),
-        ("half thigh", max(-THIGH_BELOW_CROTCH_MM.value, 0.5 * lowest), "half thigh"),
-        ("half knee", 0.5 * lowest, "half knee"),
-    )
-    for what, height, measured in heights:
-        if all(shape.ring_mm()[:, 1].max() > height for shape in (first, second)):
-            widths = [width_at_height(shape.ring_mm(), height) for shape in (first, second)]
+    for what, measured in (("half hip", "half thigh"), ("half thigh", "half thigh"), ("half knee", "half knee")):
+        widths = [_width_mm(shape, what) for shape in (first, second)]
+        if widths[0] is not None and widths[1] is not None:
             rows.append(LengthRow(of, what, widths[0], widths[1], doubts.get(measured)))
     return rows
+
+
+def _width_mm(shape: Shape, what: str) -> float | None:
+    """Return a half leg's width at its own hip, thigh or knee [mm], or None where it does not reach so high."""
+    hem = float(shape.lines["inseam"][:, 1].min())
+    heights = {
+        "half hip": HIP_ABOVE_CROTCH_MM.value,
+        "half thigh": max(-THIGH_BELOW_CROTCH_MM.value, 0.5 * hem),
+        "half knee": 0.5 * hem,
+    }
+    ring = shape.ring_mm()
+    return width_at_height(ring, heights[what]) if ring[:, 1].max() > heights[what] else None
 
 
 def _strips(first: Pattern, second: Pattern) -> list[LengthRow]:
