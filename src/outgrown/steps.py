@@ -33,6 +33,7 @@ from .garment.taking import Taken, take_for
 from .outline.fitness import check_distance, check_light, check_measurable, check_reference_beside, check_size
 from .outline.hints import Hints, describe_hints
 from .outline.outline import Outline
+from .outline.pulling import Pull, describe_pulls, pull_ring
 from .outline.tracer import find_contour
 from .paper.check_picture import draw_check_picture
 from .paper.draw_difference import draw_difference_pdf, draw_difference_svg
@@ -260,6 +261,21 @@ def draw_target_sheet(paper: str = "a4", lens_sheet_only: bool = False) -> bytes
     return draw_lens_sheet_pdf(paper) if lens_sheet_only else draw_targets_pdf(paper)
 
 
+def pull_outline(traced: Traced, pulls: Sequence[Pull]) -> Traced:
+    """Return the traced outline drawn to where the person says the cloth's edge is.
+
+    Raises:
+        OutlineError: a pull begins far from the outline, or makes it cross itself.
+    """
+    if not pulls:
+        return traced
+    ring_px = pull_ring(traced.outline.ring_px, pulls)
+    ring_mm = frozen(traced.camera.to_mm(ring_px, traced.rim_mm))
+    check_size(ring_mm)
+    outline = replace(traced.outline, ring_px=ring_px, ring_mm=ring_mm, pulls=tuple(pulls))
+    return replace(traced, outline=outline)
+
+
 def describe_outline(traced: Traced) -> str:
     """Return the outline as JSON text, schema `outgrown-outline/1`."""
     return write_outline_json(
@@ -300,13 +316,26 @@ def take_two(kind: str = "", laid: Laid | None = None) -> Taken:
     return Taken(kind or "leggings", Laid.FOLDED, True, True)
 
 
-def read_traced_garment(traced: Traced, taken: Taken) -> Garment:
+def read_traced_garment(
+    traced: Traced, taken: Taken, corners_px: Mapping[str, tuple[float, float]] | None = None
+) -> Garment:
     """Return the traced outline read as what it is taken for.
 
+    Args:
+        traced: the photo.
+        taken: see `take_traced`.
+        corners_px: name of a corner -> (x, y) in the upright photo where the person says it is.
+
     Raises:
-        GarmentError: the outline is not like it.
+        GarmentError: the outline is not like it, or a corner cannot be there.
     """
-    return read_garment(traced.outline, kind=taken.kind, laid=taken.laid, scale_doubt=LengthDoubt(traced))
+    corners_mm = {
+        name: traced.camera.to_mm(np.array([place], dtype=np.float64), traced.rim_mm)[0]
+        for name, place in (corners_px or {}).items()
+    }
+    return read_garment(
+        traced.outline, kind=taken.kind, laid=taken.laid, scale_doubt=LengthDoubt(traced), corners_mm=corners_mm
+    )
 
 
 def draft(
@@ -317,6 +346,8 @@ def draft(
 ) -> Pattern:
     """Return the pattern for `garment` with the person's `choices`; `back` is the pair folded with the backs out."""
     provenance = _provenance(traced)
+    if any(corner.is_moved for corner in garment.corners):
+        provenance["corners_moved"] = [str(corner.name) for corner in garment.corners if corner.is_moved]
     findings = traced.findings
     if back is not None:
         provenance["back"] = _provenance(back[0]) | {"outline_mm": back[0].outline.ring_mm.tolist()}
@@ -513,4 +544,5 @@ def _provenance(traced: Traced) -> dict[str, Any]:
         "tilt_deg": round(camera.tilt_deg, 2),
         "height": write_cm(camera.height_above_floor_mm()),
         "hints": describe_hints(traced.outline.hints),
+        "pulled": describe_pulls(traced.outline.pulls),
     }

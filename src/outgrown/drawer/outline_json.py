@@ -12,6 +12,7 @@ from ..findings import Finding, Severity
 from ..garment.garment import Measurement
 from ..outline.hints import describe_hints
 from ..outline.outline import Outline
+from ..outline.pulling import describe_pulls
 
 SCHEMA = "outgrown-outline/1"
 
@@ -44,6 +45,7 @@ def write_outline_json(
         "holes_mm": [_points(hole, 3) for hole in outline.holes_mm],
         "outline_px": _points(outline.ring_px, 2),
         "hints": describe_hints(outline.hints),
+        "pulled": describe_pulls(outline.pulls),
         "references": [{"kind": str(r.kind), "corners_px": _points(r.corners_px, 2)} for r in references],
         "focal_px": None if focal_px is None else round(camera.lens.focal_px, 2),
         "tilt_deg": round(camera.tilt_deg, 2),

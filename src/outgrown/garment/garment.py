@@ -57,11 +57,13 @@ class Corner:
         name: e.g. `crotch`.
         point_mm: (2,) in the upright garment.
         seen_mm: (2,) in the outline's millimetres, as it lay.
+        is_moved: the person said where it is.
     """
 
     name: str
     point_mm: Floats
     seen_mm: Floats
+    is_moved: bool = False
 
 
 @dataclass(frozen=True, eq=False)

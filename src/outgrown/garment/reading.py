@@ -1,6 +1,7 @@
 """Reading a garment: an outline becomes named smooth edges, upright, with its measurements."""
 
-from collections.abc import Sequence
+from collections.abc import Container, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -48,6 +49,7 @@ def read_garment(
     kind: str = "leggings",
     laid: Laid = Laid.FOLDED,
     scale_doubt: ScaleDoubt = 0.0,
+    corners_mm: Mapping[str, Floats] | None = None,
 ) -> Garment:
     """Return `outline` read as a garment.
 
@@ -57,12 +59,18 @@ def read_garment(
         laid: how it lay. `FOLDED` gives the named edges of a half leg, `OPEN` the same with a straight centre for the
             rise, `PANEL` those of a leg's piece; others the whole outline as one edge.
         scale_doubt: standard deviation of lengths: a share, or a function of two points [mm].
+        corners_mm: name of a corner -> (2,) where the person says it is, in the outline's mm; of folded legs only.
 
     Raises:
-        GarmentError: the outline is not like a folded pair.
+        GarmentError: the outline is not like a folded pair, or has no such corner.
     """
     if laid is Laid.FOLDED:
-        return _read_folded(outline, kind, scale_doubt)
+        return _read_folded(outline, kind, scale_doubt, corners_mm or {})
+    if corners_mm:
+        raise GarmentError(
+            "Corners can be moved on legs folded lengthwise only.",
+            "Draw the outline to where the cloth's edge is instead.",
+        )
     if laid is Laid.OPEN and KINDS.get(kind, KINDS["other"]).has_legs:
         return read_open(outline, kind, scale_doubt)
     if laid is Laid.PANEL and KINDS.get(kind, KINDS["other"]).has_legs:
@@ -70,7 +78,7 @@ def read_garment(
     return read_whole(outline, kind, laid, scale_doubt)
 
 
-def _read_folded(outline: Outline, kind: str, scale_doubt: ScaleDoubt) -> Garment:
+def _read_folded(outline: Outline, kind: str, scale_doubt: ScaleDoubt, corners_mm: Mapping[str, Floats]) -> Garment:
     ring = as_ring(outline.ring_mm)
     found = find_half_leg(ring)
     if count_notches(ring) > 0:
@@ -85,10 +93,12 @@ def _read_folded(outline: Outline, kind: str, scale_doubt: ScaleDoubt) -> Garmen
             "Fold the pair so that both legs lie on one another and the rise is pulled out flat, "
             "or say how it lies with --laid panel or --laid other.",
         )
+    moved = _named_places(corners_mm, found)
+    found = _with_moved(found, moved)
     turned_over = ring[::-1] * np.array([-1.0, 1.0]) if found.is_mirrored else ring
     flip = np.array([-1.0, 1.0]) if found.is_mirrored else np.ones(2)
     parts = [part * flip for part in _parts(turned_over, found)]
-    corners = _sharp_corners(parts)
+    corners = _sharp_corners(parts, fixed=moved)
     rough = _frame(corners[0] - corners[1], corners[1], found.is_mirrored)
     whole = LegOutline(tuple(rough.into(part) for part in parts), rough.into(corners))
     shape = take_off_bands(whole)
@@ -100,7 +110,7 @@ def _read_folded(outline: Outline, kind: str, scale_doubt: ScaleDoubt) -> Garmen
         # invented legs with ripples up to 3 mm: corners within 2.6 instead of 3.1 mm (p95); with the inseam or the
         # waist, which bend into their corners, it was worse.
         quiet = [quiet_line(part, ripple_mm=RIPPLE_MM, skip_mm=ROUNDED_MM) for part in turned[:2]]
-        corners = _sharp_corners([*quiet, *turned[2:]])
+        corners = _sharp_corners([*quiet, *turned[2:]], fixed=moved)
     lines = [
         smooth_line(turned[i], corners[i], corners[(i + 1) % 5], ripple_mm=RIPPLE_MM, step_mm=2.0, skip_mm=ROUNDED_MM)
         for i in range(5)
@@ -123,8 +133,8 @@ def _read_folded(outline: Outline, kind: str, scale_doubt: ScaleDoubt) -> Garmen
         findings=_findings(_bow_mm(lines[0].points_mm), fits, found, cuff, waistband),
         is_mirrored=found.is_mirrored,
         corners=tuple(
-            Corner(str(name), frozen(edge[0]), frozen(frame.out_of(corner)))
-            for name, edge, corner in zip(CornerName, leg.edges_mm, corners, strict=True)
+            Corner(str(name), frozen(edge[0]), frozen(frame.out_of(corner)), i in moved)
+            for i, (name, edge, corner) in enumerate(zip(CornerName, leg.edges_mm, corners, strict=True))
         ),
         fits=fits,
         frame=frame,
@@ -141,10 +151,46 @@ def _parts(ring: Floats, found: HalfLegCorners) -> list[Floats]:
     return [part_of_ring(ring, at[i], at[(i + 1) % 5]) for i in range(5)]
 
 
-def _sharp_corners(parts: Sequence[Floats], reach_mm: float = CORNER_REACH_MM) -> Floats:
-    """Return the five corners where the smooth sides of each would meet."""
+def _named_places(corners_mm: Mapping[str, Floats], found: HalfLegCorners) -> dict[int, int]:
+    """Return number of a corner -> index into the found ring, for the corners that the person moved."""
+    names = list(CornerName)
+    flip = np.array([-1.0, 1.0]) if found.is_mirrored else np.ones(2)
+    moved = {}
+    for name, place in corners_mm.items():
+        if name not in names:
+            raise GarmentError(f"There is no corner called “{name}”.", f"The corners are {', '.join(names)}.")
+        away = np.hypot(*(found.ring_mm - np.asarray(place, dtype=np.float64) * flip).T)
+        moved[names.index(CornerName(name))] = int(np.argmin(away))
+    return moved
+
+
+def _with_moved(found: HalfLegCorners, moved: Mapping[int, int]) -> HalfLegCorners:
+    """Return the reading with corners moved.
+
+    Raises:
+        GarmentError: they are no longer in order round the outline.
+    """
+    if not moved:
+        return found
+    indices = tuple(moved.get(i, index) for i, index in enumerate(found.indices))
+    count = len(found.ring_mm)
+    gaps = [(indices[(i + 1) % 5] - indices[i]) % count for i in range(5)]
+    if sum(gaps) != count or min(gaps) < 0.01 * count:
+        raise GarmentError(
+            "The corners no longer follow one another round the outline: top of the side, hem outside, hem inside, "
+            "crotch point, waist at the centre.",
+            "Put the corner back between its neighbours.",
+        )
+    return replace(found, indices=indices)
+
+
+def _sharp_corners(parts: Sequence[Floats], reach_mm: float = CORNER_REACH_MM, fixed: Container[int] = ()) -> Floats:
+    """Return the five corners where the smooth sides of each would meet; those in `fixed` where they are."""
     corners = []
     for i, after in enumerate(parts):
+        if i in fixed:
+            corners.append(after[0])
+            continue
         before = parts[i - 1]
         corners.append(sharpen_corner(before, after, after[0], skip_mm=ROUNDED_MM, reach_mm=reach_mm, max_move_mm=9.0))
     return np.array(corners)

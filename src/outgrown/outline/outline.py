@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 
 from ..arrays import Floats
 from .hints import Hints
+from .pulling import Pull
 
 
 @dataclass(frozen=True, eq=False)
@@ -17,6 +18,7 @@ class Outline:
         error_mm: (N,) standard deviation of each point along the ring's normal [mm], all causes together.
         confidence: (N,) 0..1, how sure it is that this is the cloth's edge.
         hints: what the person pointed at.
+        pulls: where the person drew the outline.
     """
 
     ring_mm: Floats
@@ -25,3 +27,4 @@ class Outline:
     error_mm: Floats
     confidence: Floats
     hints: Hints = field(default_factory=Hints)
+    pulls: tuple[Pull, ...] = ()
