@@ -499,6 +499,11 @@ def draw_pattern_files(pattern: Pattern, paper: str | None = None) -> Mapping[st
     }
 
 
+def draw_pattern_picture(pattern: Pattern) -> str:
+    """Return the whole pattern at 1:1 as SVG, to look at."""
+    return draw_svg(pattern)
+
+
 def draw_check(traced: Traced, title: str = "") -> bytes:
     """Return the check picture as PNG: the photo with references and outline drawn on it."""
     median, p95 = traced.expected_error_mm

@@ -19,6 +19,7 @@ from .demo import demo
 from .grow import grow
 from .lens import lens
 from .outline import outline
+from .page import page
 from .pattern import pattern
 from .sewn import sewn
 
@@ -36,7 +37,7 @@ def commands(verbose: bool) -> None:
         logging.basicConfig(level=logging.INFO, format="%(name)s: %(message)s")
 
 
-for command in (pattern, grow, sewn, outline, card, lens, demo):
+for command in (pattern, grow, sewn, page, outline, card, lens, demo):
     commands.add_command(command)
 
 

@@ -1,0 +1,182 @@
+"""Desk: the garments being worked on. Photos lie on disk; what was made of them is kept as long as there is room."""
+
+import secrets
+import shutil
+import threading
+from collections import OrderedDict
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from ..errors import OutgrownError
+from ..pieces.piece import Pattern
+from ..steps import Traced
+from .workshop import ENDED, State, Ticket, Workshop
+
+ROLES = ("front", "back", "floor", "cloth")
+"""What a photo shows: the garment (its fronts out), its backs out, the empty floor, a leftover of cloth."""
+MOST_WORKS = 24
+"""Garments on the desk; the one not touched for longest makes room."""
+MOST_TRACED = 8
+"""Traced photos kept in memory, some 60 MB each at 12 megapixels; others are traced again when needed."""
+
+
+class GoneError(OutgrownError, LookupError):
+    """What was asked for is not on the desk."""
+
+
+class NotReadyError(OutgrownError, RuntimeError):
+    """What was asked for is still being worked on."""
+
+
+@dataclass(eq=False)
+class PhotoOnDesk:
+    """A photo as it was given, and what is made of it.
+
+    Attributes:
+        path: of the file on disk.
+        name: as the person knows it.
+        ticket: the task of tracing it, or None.
+        said: what the person pointed at: `hints`, `reference_at_px`, `bar_mm`.
+    """
+
+    path: Path
+    name: str
+    ticket: Ticket | None = None
+    said: dict[str, Any] = field(default_factory=dict)
+
+
+@dataclass(eq=False)
+class Work:
+    """One garment on the desk.
+
+    Attributes:
+        key: random, known to the browser only.
+        folder: where its photos lie.
+        photos: by role.
+        pattern: last made, or opened from the drawer.
+        files: drawn of the last pattern, by name.
+        lock: held while something is made of it.
+        is_sample: the photo that comes with the program.
+    """
+
+    key: str
+    folder: Path
+    photos: dict[str, PhotoOnDesk] = field(default_factory=dict)
+    pattern: Pattern | None = None
+    files: dict[str, bytes] = field(default_factory=dict)
+    lock: threading.Lock = field(default_factory=threading.Lock)
+    is_sample: bool = False
+
+
+class Desk:
+    """All the garments being worked on, and the workshop.
+
+    Args:
+        folder: private to the program; photos are kept in it.
+        workshop: does the long work.
+    """
+
+    def __init__(self, folder: Path, workshop: Workshop) -> None:
+        self.workshop = workshop
+        self._folder = folder
+        self._works: OrderedDict[str, Work] = OrderedDict()
+        self._traced: OrderedDict[tuple[str, str], Ticket] = OrderedDict()
+        self._lock = threading.Lock()
+
+    def new(self) -> Work:
+        """Return a new work; the one not touched for longest may make room for it."""
+        key = secrets.token_urlsafe(12)
+        folder = self._folder / secrets.token_hex(8)
+        folder.mkdir(mode=0o700)
+        work = Work(key, folder)
+        with self._lock:
+            self._works[key] = work
+            old = [self._works.popitem(last=False)[1] for _ in range(len(self._works) - MOST_WORKS)]
+        for gone in old:
+            self._clear(gone)
+        return work
+
+    def find(self, key: str) -> Work:
+        """Return a work.
+
+        Raises:
+            GoneError: there is none of that key.
+        """
+        with self._lock:
+            work = self._works.get(key)
+            if work is not None:
+                self._works.move_to_end(key)
+        if work is None:
+            raise GoneError(
+                "This garment is no longer on the desk.", "Choose its photo again, or open it in the drawer."
+            )
+        return work
+
+    def put(self, work: Work, role: str, path: Path, name: str) -> None:
+        """Put a photo that lies in the work's folder on the desk and trace it.
+
+        Raises:
+            BusyError: too much is waiting; the photo is kept.
+        """
+        before = work.photos.get(role)
+        if before is not None and before.ticket is not None:
+            self.workshop.stop(before.ticket)
+        work.photos[role] = PhotoOnDesk(path, name, said=before.said if role == "cloth" and before else {})
+        if role == "floor":
+            self.trace(work, "front")
+        else:
+            self.trace(work, role)
+
+    def trace(self, work: Work, role: str) -> Ticket:
+        """Trace a photo, anew if it was traced before.
+
+        Raises:
+            GoneError: there is no such photo.
+            BusyError: too much is waiting.
+        """
+        photo = work.photos.get(role)
+        if photo is None:
+            raise GoneError("There is no such photo.", "Choose a photo first.")
+        if photo.ticket is not None:
+            self.workshop.stop(photo.ticket)
+        floor = work.photos.get("floor") if role == "front" else None
+        values = {**photo.said, "path": str(photo.path), "name": photo.name}
+        if floor is not None:
+            values["floor"] = str(floor.path)
+        photo.ticket = self.workshop.give("trace", values)
+        with self._lock:
+            self._traced[work.key, role] = photo.ticket
+            self._traced.move_to_end((work.key, role))
+            while len(self._traced) > MOST_TRACED:
+                _, ticket = self._traced.popitem(last=False)
+                ticket.result = None
+        return photo.ticket
+
+    def traced(self, work: Work, role: str, wait_s: float = 0.0) -> Traced:
+        """Return what was found in a photo.
+
+        Raises:
+            GoneError: there is no such photo.
+            NotReadyError: it is still being looked at, or was not understood.
+        """
+        photo = work.photos.get(role)
+        if photo is None or photo.ticket is None:
+            raise GoneError("There is no such photo.", "Choose a photo first.")
+        ticket = photo.ticket
+        if ticket.state is State.DONE and ticket.result is None:
+            ticket = self.trace(work, role)  # it had made room for others
+        if ticket.state not in ENDED and not ticket.ended.wait(wait_s):
+            raise NotReadyError("The photo is still being looked at.", "Wait a moment.")
+        if ticket.state is not State.DONE:
+            raise NotReadyError(ticket.problem, ticket.advice)
+        with self._lock:
+            self._traced.move_to_end((work.key, role))
+        found: Traced = ticket.result
+        return found
+
+    def _clear(self, work: Work) -> None:
+        for photo in work.photos.values():
+            if photo.ticket is not None:
+                self.workshop.stop(photo.ticket)
+        shutil.rmtree(work.folder, ignore_errors=True)

@@ -1,0 +1,50 @@
+"""Making: the library's steps for one garment on the desk, as the command line takes them."""
+
+from typing import Any
+
+from .. import steps
+from ..garment.garment import Laid
+from ..pieces.piece import Pattern
+from . import wire
+from .desk import Desk, Work
+from .form import Settings
+
+
+def make_pattern(desk: Desk, work: Work, settings: Settings) -> dict[str, Any]:
+    """Make the pattern of a work with the settings, keep it on the desk, and return it for the page.
+
+    Raises:
+        OutgrownError: see `steps`.
+    """
+    traced = steps.pull_outline(desk.traced(work, "front"), settings.pulls.get("front", ()))
+    laid = Laid(settings.choices.laid) if settings.choices.laid else None
+    seen: dict[str, Any] = {}
+    behind = None
+    if "back" in work.photos:
+        taken = steps.take_two(settings.choices.kind, laid)
+        garment = steps.read_traced_garment(traced, taken, settings.corners_px)
+        second = steps.pull_outline(desk.traced(work, "back"), settings.pulls.get("back", ()))
+        behind = second, steps.read_traced_garment(second, taken)
+        seen["back"] = wire.describe_traced(*behind)
+    else:
+        taken = steps.take_traced(traced, settings.choices.kind, laid)
+        corners = settings.corners_px if taken.laid is Laid.FOLDED else {}
+        garment = steps.read_traced_garment(traced, taken, corners)
+    seen["front"] = wire.describe_traced(traced, garment)
+    choices = settings.choices
+    drafted = steps.finish(steps.draft(traced, garment, choices, behind), settings.fabric, settings.has_steps)
+    pattern = drafted
+    if settings.growth is not None:
+        pattern = steps.grow(drafted, [settings.growth], made_on=choices.date)
+    hold(work, pattern)
+    return {
+        "seen": seen,
+        "taken": wire.say(taken.sentence()),
+        "pattern": wire.describe_pattern(pattern, steps.draw_pattern_picture(pattern)),
+    }
+
+
+def hold(work: Work, pattern: Pattern) -> None:
+    """Keep a pattern on the desk; files drawn of an earlier one are forgotten."""
+    work.pattern = pattern
+    work.files.clear()

@@ -1,0 +1,40 @@
+// Asks the program for things. Every refusal becomes an Error with a sentence to show.
+
+export class Refusal extends Error {
+  constructor(problem, advice, status) {
+    super([problem, advice].filter(Boolean).join(" "));
+    this.problem = problem;
+    this.advice = advice || "";
+    this.status = status;
+  }
+}
+
+async function answer(response) {
+  if (response.ok) return response.json();
+  const text = await response.text();
+  let said = null;
+  try { said = JSON.parse(text); } catch { /* a plain sentence */ }
+  throw new Refusal(said ? said.problem : text, said ? said.advice : "", response.status);
+}
+
+async function ask(path, how) {
+  let response;
+  try {
+    response = await fetch(path, how);
+  } catch (error) {
+    if (error.name === "AbortError") throw error;
+    throw new Refusal("The program does not answer.", "Is it still running? Start it again with “outgrown page”.", 0);
+  }
+  return answer(response);
+}
+
+export const get = (path) => ask(path);
+export const post = (path, said = {}, signal) =>
+  ask(path, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(said), signal });
+
+/** Sends a photo as it is, without reading it into the page. */
+export function send(file, { work, role = "front" } = {}) {
+  const query = new URLSearchParams({ name: file.name || "photo", role });
+  if (work) query.set("work", work);
+  return ask(`/api/photos?${query}`, { method: "POST", headers: { "Content-Type": file.type || "application/octet-stream" }, body: file });
+}

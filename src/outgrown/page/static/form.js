@@ -1,0 +1,58 @@
+// The form: questions come from the program; answers are sent as typed.
+
+import { el } from "./dom.js";
+import { small } from "./pictures.js";
+
+let count = 0;
+
+export class Form {
+  constructor(described, onchange) {
+    this.questions = described.questions;
+    this.onchange = onchange;
+    this.answers = {};
+    this.fields = new Map();
+    this.element = el("div", {}, described.groups.map((group, i) =>
+      el("details", { class: "card", open: i < 2 }, el("summary", {}, group.label),
+        el("div", { class: "fields" }, this.questions.filter((q) => q.group === group.name).map((q) => this.field(q))))));
+    this.showNeeded();
+  }
+
+  field(q) {
+    const id = `q${++count}`, why = `${id}-why`;
+    const set = (value, soon) => {
+      this.answers[q.name] = value;
+      this.showNeeded();
+      this.onchange(soon);
+    };
+    let field;
+    if (q.kind === "choice" && q.options.some((o) => o.picture)) {
+      field = el("fieldset", { class: "field pictures", "aria-describedby": why }, el("legend", { class: "legend" }, q.label),
+        el("div", { class: "picks" }, q.options.map((o) => el("label", { class: "pick" },
+          el("input", { type: "radio", name: id, value: o.value, checked: o.value === q.default, onchange: () => set(o.value) }),
+          o.picture && small(o.picture), el("span", {}, o.label)))));
+    } else if (q.kind === "choice") {
+      field = el("div", { class: "field" }, el("label", { for: id }, q.label),
+        el("select", { id, "aria-describedby": why, onchange: (e) => set(e.target.value) },
+          q.options.map((o) => el("option", { value: o.value, selected: o.value === q.default }, o.label))));
+    } else if (q.kind === "switch") {
+      field = el("div", { class: "field" }, el("label", { class: "pick", for: id },
+        el("input", { type: "checkbox", id, checked: q.default === "on", "aria-describedby": why, onchange: (e) => set(e.target.checked) }), q.label));
+    } else {
+      field = el("div", { class: "field" }, el("label", { for: id }, q.label),
+        el("input", { type: "text", id, value: q.default, autocomplete: "off", inputmode: "text", maxlength: "120", "aria-describedby": why,
+          oninput: (e) => set(e.target.value, true) }));
+    }
+    field.append(el("p", { class: "why", id: why }, q.why));
+    this.fields.set(q.name, field);
+    return field;
+  }
+
+  answer(name) {
+    const q = this.questions.find((one) => one.name === name);
+    return this.answers[name] ?? q?.default ?? "";
+  }
+
+  showNeeded() {
+    for (const q of this.questions) if (q.needs.length) this.fields.get(q.name).hidden = this.answer(q.needs[0]) !== q.needs[1];
+  }
+}

@@ -1,0 +1,321 @@
+// The rooms of the page and the way between them. All measuring, drawing and deciding is the program's.
+
+import { get, post, send } from "./api.js";
+import { drawing, el, say, told } from "./dom.js";
+import { drawerRoom } from "./drawer.js";
+import { Form } from "./form.js";
+import { outputs } from "./outputs.js";
+import { PhotoPanel } from "./photo.js";
+import { GUIDE } from "./pictures.js";
+import { Viewer } from "./viewer.js";
+
+const main = document.getElementById("main");
+let form = null;
+let garment = null; // the one being worked on
+
+const wait = (ms) => new Promise((done) => setTimeout(done, ms));
+
+function photoButtons(take) {
+  const input = (words, cls, extra) => {
+    const field = el("input", { type: "file", accept: "image/*,.heic,.heif", "aria-label": words, ...extra,
+      onchange: () => { if (field.files[0]) take(field.files[0]); field.value = ""; } });
+    return el("label", { class: `button ${cls}` }, words, field);
+  };
+  return [input("Take a photo", "first", { capture: "environment" }), input("Choose a photo", "", {})];
+}
+
+function startRoom() {
+  const begin = async (give) => {
+    try {
+      say("Sending the photo …", true);
+      const { work } = await give();
+      say("");
+      garment = new Garment(work);
+      location.hash = "#make";
+      show();
+    } catch (error) { say(error.message); }
+  };
+  main.replaceChildren(el("div", { class: "start" },
+    el("section", { class: "card" },
+      el("h1", {}, "Which garment fits?"),
+      el("p", {}, "Lay it flat beside a bank card or a sheet of paper, photograph it from above, and get its pattern at true size. It all happens on this computer; nothing leaves it."),
+      el("div", { class: "row" }, photoButtons((file) => begin(() => send(file))),
+        el("button", { type: "button", onclick: () => begin(() => post("/api/sample")) }, "Try it with a sample"))),
+    el("section", { class: "card" }, el("h2", {}, "How to lay and photograph it"),
+      el("ol", { class: "steps" }, GUIDE.slice(0, 4).map((step) => el("li", {}, el("h2", {}, step.title), step.picture(), el("p", {}, step.text)))))));
+}
+
+function guideRoom() {
+  main.replaceChildren(el("h1", {}, "How to lay and photograph it"),
+    el("ol", { class: "steps" }, GUIDE.map((step) => el("li", { class: "card" }, el("h2", {}, step.title), step.picture(), el("p", {}, step.text)))),
+    el("section", { class: "card" }, el("h2", {}, "With care"),
+      el("p", {}, "A pattern taken from a bought garment is for your own use. For children: no cords or drawstrings at waist or neck of small sizes, nothing small that can come off, and nightwear must follow your country's rule on fire safety and fit; the local rule decides, not this program.")));
+}
+
+class Garment {
+  constructor(work) {
+    this.work = work;
+    this.edits = { pulls: { front: [], back: [] }, corners: {}, hints: { front: [], back: [] }, card: { front: null, back: null } };
+    this.past = [];
+    this.future = [];
+    this.panels = {};
+    this.wanted = null; // edits being dragged
+    this.isAsking = false;
+    this.element = el("div", { class: "bench" });
+    this.photoCard = el("section", { class: "card", "aria-label": "The photo" });
+    this.patternCard = el("section", { class: "card", "aria-label": "The pattern" });
+    this.formCard = el("section", { class: "wide", "aria-label": "Your choices" });
+    this.outCard = el("section", { class: "wide", "aria-label": "Print and keep" });
+    this.element.append(this.photoCard, this.patternCard, this.outCard, this.formCard);
+    this.form = new Form(form, (soon) => this.changed(soon ? 350 : 0));
+    this.formCard.append(el("h2", {}, "Your choices"), el("p", { class: "soft" }, "Everything has a usual answer already. Change what you know better."), this.form.element);
+    this.formCard.hidden = this.outCard.hidden = true;
+    this.status = el("div", {});
+    this.undoButtons = el("div", { class: "row" });
+    this.look("front");
+  }
+
+  async look(role) {
+    this.photoCard.replaceChildren(el("h1", {}, role === "back" ? "Looking at the second photo" : "Looking at the photo"), this.status);
+    const bar = el("span", {});
+    const words = el("p", { role: "status" }, "waiting for its turn");
+    const stop = el("button", { type: "button", onclick: () => post(`/api/works/${this.work}/stop`).catch((e) => say(e.message)) }, "Stop");
+    this.status.replaceChildren(el("div", { class: "meter", role: "progressbar", "aria-label": "How far the work has come", "aria-valuemin": "0", "aria-valuemax": "100" }, bar), words, stop);
+    for (;;) {
+      let state;
+      try {
+        state = (await get(`/api/works/${this.work}`)).photos;
+      } catch (error) { return this.refused(role, error.problem, error.advice); }
+      const photo = state[role];
+      if (!photo || photo.ended) {
+        if (photo?.state === "done") return this.found();
+        return this.refused(role, photo?.problem || "The photo was not taken.", photo?.advice || "Choose it again.");
+      }
+      bar.style.width = `${Math.round(photo.share * 100)}%`;
+      bar.parentElement.setAttribute("aria-valuenow", Math.round(photo.share * 100));
+      if (words.textContent !== photo.doing) words.textContent = photo.doing;
+      await wait(150);
+    }
+  }
+
+  refused(role, problem, advice) {
+    const panel = this.panelFor(role, { outline: [], holes: [], doubtful: [], references: [], corners: [] });
+    this.photoCard.replaceChildren(el("h1", {}, "This photo does not do yet"),
+      el("p", { class: "told refused card", role: "alert" }, el("strong", {}, problem), " ", advice),
+      el("div", { class: "row" },
+        photoButtons((file) => this.newPhoto(file, role)),
+        el("button", { type: "button", onclick: () => this.again(role) }, "Look again")),
+      panel ? panel.element : "");
+    this.patternCard.replaceChildren(el("h2", {}, "The pattern"), el("p", { class: "soft" }, "It is drawn as soon as the photo is understood."));
+  }
+
+  async newPhoto(file, role) {
+    try {
+      say("Sending the photo …", true);
+      await send(file, { work: this.work, role });
+      say("");
+      if (role !== "floor") {
+        this.edits.pulls[role] = [];
+        this.edits.hints[role] = [];
+        if (role === "front") this.edits.corners = {};
+        delete this.panels[role];
+      }
+      this.look(role === "floor" ? "front" : role);
+    } catch (error) { say(error.message); }
+  }
+
+  async again(role) {
+    const hints = this.edits.hints[role], card = this.edits.card[role];
+    try {
+      await post(`/api/works/${this.work}/again`, { role, hints, reference_at: card });
+      this.look(role);
+    } catch (error) { say(error.message); }
+  }
+
+  said(edits = this.wanted || this.edits) {
+    const pulls = {};
+    for (const [role, list] of Object.entries(edits.pulls)) if (list.length) pulls[role] = list.map(({ from, to }) => ({ from, to }));
+    return { answers: this.form.answers, pulls, corners: edits.corners };
+  }
+
+  async found() {
+    this.formCard.hidden = this.outCard.hidden = false;
+    await this.draw();
+  }
+
+  changed(after = 0) {
+    clearTimeout(this.timer);
+    this.timer = setTimeout(() => this.draw(), after);
+  }
+
+  /** Draws the pattern anew; while one is on its way the newest wish waits, older ones are forgotten. */
+  async draw() {
+    if (this.isAsking) { this.isStale = true; return; }
+    this.isAsking = true;
+    try {
+      const made = await post(`/api/works/${this.work}/pattern`, this.said());
+      this.show(made);
+    } catch (error) {
+      if (error.status === 409 && !this.panels.front) return this.refused("front", error.problem, error.advice);
+      this.problem(error);
+    } finally {
+      this.isAsking = false;
+      if (this.isStale) { this.isStale = false; this.draw(); }
+    }
+  }
+
+  problem(error) {
+    if (!this.panels.front) {
+      // The outline is there, but is not read as this garment: show the form so that it can be said.
+      this.refused("front", error.problem || error.message, error.advice);
+      this.formCard.hidden = false;
+      return;
+    }
+    this.note?.replaceChildren(el("p", { class: "told refused card", role: "alert" }, el("strong", {}, error.problem || error.message), " ", error.advice || ""));
+  }
+
+  panelFor(role, seen) {
+    if (!this.panels[role]) {
+      const source = `/api/works/${this.work}/photos/${role}?${Date.now()}`;
+      if (!seen.width) return null;
+      this.panels[role] = new PhotoPanel({ source, width: seen.width, height: seen.height, role,
+        label: role === "back" ? "Second photo with the outline found" : "Photo with the outline found",
+        on: {
+          pull: (from, to, live) => this.edit(live, (e) => e.pulls[role].push({ from, to })),
+          corner: (name, place, live) => this.edit(live, (e) => (e.corners[name] = place)),
+          brush: (side, points) => { this.edit(false, (e) => e.hints[role].push([side, points]), role); },
+          card: (place) => this.edit(false, (e) => (e.card[role] = place), role),
+          cancel: () => { this.wanted = null; this.draw(); },
+        } });
+    }
+    return this.panels[role];
+  }
+
+  /** Makes a change: while dragging it is only a wish, at the end it is kept and can be undone. */
+  edit(live, change, looksAgain = null) {
+    const edits = structuredClone(this.edits);
+    change(edits);
+    if (live) {
+      this.wanted = edits;
+      this.draw();
+      return;
+    }
+    this.wanted = null;
+    this.past.push(this.edits);
+    this.future = [];
+    this.go(edits, looksAgain);
+  }
+
+  go(edits, looksAgain = null) {
+    const role = looksAgain || ["front", "back"].find((r) =>
+      JSON.stringify([edits.hints[r], edits.card[r]]) !== JSON.stringify([this.edits.hints[r], this.edits.card[r]]));
+    this.edits = edits;
+    this.showUndo();
+    if (role) this.again(role);
+    else this.draw();
+  }
+
+  undo() { if (this.past.length) { this.future.push(this.edits); this.go(this.past.pop()); } }
+  redo() { if (this.future.length) { this.past.push(this.edits); this.go(this.future.pop()); } }
+
+  showUndo() {
+    this.undoButtons.replaceChildren(
+      el("button", { type: "button", disabled: !this.past.length, onclick: () => this.undo() }, "Undo"),
+      el("button", { type: "button", disabled: !this.future.length, onclick: () => this.redo() }, "Redo"));
+  }
+
+  show(made) {
+    const [median, p95] = made.seen.front.error_mm;
+    if (!this.isShown) {
+      this.verdict = el("p", {});
+      this.note = el("div", {});
+      this.findings = el("div", {});
+      this.patternPlace = el("div", {});
+      this.isShown = true;
+    }
+    this.note.replaceChildren();
+    this.verdict.replaceChildren(el("span", { class: "good" }, `Good to about ${median.toFixed(1)} mm; 95 % of the line within ${p95.toFixed(1)} mm. `),
+      `Measured with ${made.seen.front.references.map((r) => r.name).join(", ")}; camera ${made.seen.front.camera}. ${made.taken}`);
+    const panels = Object.entries(made.seen).map(([role, seen]) => {
+      const panel = this.panelFor(role, seen);
+      if (!panel.drag) panel.show(seen, this.edits.hints[role]);
+      else panel.outline.forEach((path) => path.setAttribute("d", seen.outline.map(([x, y], i) => `${i ? "L" : "M"}${x} ${y}`).join("") + "Z"));
+      return panel.element;
+    });
+    this.findings.replaceChildren(told(made.pattern.findings));
+    if (!this.photoCard.contains(this.verdict)) {
+      this.showUndo();
+      this.panelPlace = el("div", {});
+      this.photoCard.replaceChildren(
+        el("div", { class: "panel-head" }, el("h1", {}, "Does the line follow the edge?"), this.undoButtons), this.panelPlace, this.verdict, this.note,
+        el("details", {}, el("summary", {}, "More photos of this garment"),
+          el("p", {}, "A second photo with the backs out gives the true back. A photo of the empty floor helps where cloth and floor look alike."),
+          el("div", { class: "row" }, this.more("Backs out", "back"), this.more("Photo of the empty floor", "floor"))),
+        el("details", {}, el("summary", {}, "What the program says of it"), this.findings),
+        el("div", { class: "row end" }, el("button", { type: "button", class: "quiet", onclick: () => { garment = null; show(); } }, "Another garment")));
+    }
+    if (panels.some((panel, i) => this.panelPlace.children[i] !== panel) || this.panelPlace.children.length !== panels.length) {
+      this.panelPlace.replaceChildren(...panels);
+      Object.values(this.panels).forEach((panel) => panel.sizeCorners());
+    }
+    this.showPattern(made.pattern);
+  }
+
+  more(words, role) {
+    const field = el("input", { type: "file", accept: "image/*,.heic,.heif", "aria-label": words, onchange: () => { if (field.files[0]) this.newPhoto(field.files[0], role); field.value = ""; } });
+    return el("label", { class: "button" }, words, field);
+  }
+
+  showPattern(pattern) {
+    const svg = drawing(pattern.svg);
+    if (this.patternViewer) {
+      const box = this.patternViewer.box, whole = this.patternViewer.whole;
+      const isAll = box.every((v, i) => v === whole[i]);
+      const viewer = new Viewer(svg, "The pattern at true proportions", { paper: true });
+      if (!isAll) viewer.show(box);
+      this.patternViewer.element.replaceWith(viewer.element);
+      this.patternViewer = viewer;
+    } else {
+      this.patternViewer = new Viewer(svg, "The pattern at true proportions", { paper: true });
+      this.lengths = el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Lengths" });
+      this.cuts = el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "To cut" });
+      this.sizes = el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Before and after" });
+      this.heading = el("h2", {});
+      this.patternCard.replaceChildren(this.heading, this.patternViewer.element,
+        el("details", {}, el("summary", {}, "Lengths of the garment"), this.lengths),
+        el("details", {}, el("summary", {}, "To cut"), this.cuts), this.sizes);
+      this.outCard.replaceChildren(outputs(this));
+    }
+    this.heading.textContent = `The pattern: ${pattern.title}${pattern.for_whom ? `, ${pattern.for_whom}` : ""}`;
+    const rows = (head, list) => el("table", {}, el("thead", {}, el("tr", {}, head.map((h) => el("th", { scope: "col" }, h)))), el("tbody", {}, list.map((row) => el("tr", {}, row.map((cell) => el("td", {}, cell))))));
+    this.lengths.replaceChildren(rows(["What", "cm", "inch", "sure to"], pattern.measurements.map((m) => [m.name, m.cm, m.inch, m.doubt])));
+    this.cuts.replaceChildren(rows(["How many", "What", "Size", "Of", "Note"], pattern.cut_list.map((c) => [c.quantity, c.name, c.size, c.material, c.note])));
+    this.sizes.replaceChildren(...(pattern.sizes.length ? [el("h3", {}, "Grown"), rows(["What", "before", "after", "why"], pattern.sizes.map((s) => [s.what, s.before, s.after, s.why]))] : []));
+    this.patternShown = performance.now();
+    this.outCard.dispatchEvent(new CustomEvent("drawn"));
+  }
+}
+
+document.addEventListener("keydown", (event) => {
+  if (!garment || !(event.ctrlKey || event.metaKey) || event.target.matches("input[type=text], input[type=search]")) return;
+  if (event.key === "z") { event.preventDefault(); if (event.shiftKey) garment.redo(); else garment.undo(); }
+  if (event.key === "y") { event.preventDefault(); garment.redo(); }
+});
+
+function show() {
+  const room = location.hash.slice(1).split("/")[0] || "make";
+  document.querySelectorAll("nav a").forEach((link) => {
+    if (link.dataset.room === room) link.setAttribute("aria-current", "page");
+    else link.removeAttribute("aria-current");
+  });
+  if (room === "guide") guideRoom();
+  else if (room === "drawer") drawerRoom(main);
+  else if (garment) main.replaceChildren(garment.element);
+  else startRoom();
+}
+
+addEventListener("hashchange", () => { show(); main.focus({ preventScroll: true }); scrollTo(0, 0); });
+addEventListener("beforeunload", (event) => { if (garment?.past.length) event.preventDefault(); });
+form = await get("/api/form").catch((error) => { say(error.message, true); return null; });
+if (form) show();
+globalThis.outgrown = { get garment() { return garment; } };

@@ -1,0 +1,151 @@
+// The photo with what was found drawn on it, to look at and to mend: pull the edge, move corners, brush garment or floor.
+
+import { el, sv } from "./dom.js";
+import { Viewer } from "./viewer.js";
+
+const line = (points, closed = false) => points.map(([x, y], i) => `${i ? "L" : "M"}${x} ${y}`).join("") + (closed ? "Z" : "");
+const TOOLS = [
+  ["look", "Look", "Drag to move the picture, pinch or turn the wheel to zoom."],
+  ["pull", "Pull the edge", "Drag the line, or a named corner, to where the cloth's edge is. Elsewhere the picture moves."],
+  ["garment", "Brush: garment", "Brush over cloth that was taken for floor."],
+  ["floor", "Brush: floor", "Brush over floor, or a shadow, that was taken for cloth."],
+  ["card", "Point at the card", "Tap on the card or sheet when it was not found."],
+];
+const NEAR = 44; // pixels on the screen: a finger
+const CORNER = 30;
+
+export class PhotoPanel {
+  /**
+   * @param source address of the picture; @param edits what was mended so far
+   * @param on {pull(from, to, live), corner(name, place, live), brush(side, points), card(place)}
+   */
+  constructor({ source, width, height, label, role, on }) {
+    this.on = on;
+    this.role = role;
+    this.image = sv("image", { href: source, width, height, x: -0.5, y: -0.5 });
+    this.layer = sv("g");
+    this.brushes = sv("g");
+    this.corners = sv("g");
+    this.svg = sv("svg", { viewBox: `0 0 ${width} ${height}` }, this.image, this.layer, this.brushes, this.corners);
+    this.viewer = new Viewer(this.svg, label);
+    this.viewer.onzoom = () => this.sizeCorners();
+    this.viewer.tool = { down: (p, e) => this.down(p, e), move: (p) => this.move(p), up: (p) => this.up(p), cancel: () => this.cancel() };
+    this.hint = el("p", { class: "soft", "aria-live": "polite" });
+    this.buttons = TOOLS.map(([name, words]) =>
+      el("button", { type: "button", "aria-pressed": "false", onclick: () => this.choose(name) }, words));
+    this.element = el("div", {}, el("div", { class: "row tools", role: "group", "aria-label": "What dragging on the photo does" }, this.buttons), this.viewer.element, this.hint);
+    this.choose("look");
+    new ResizeObserver(() => this.sizeCorners()).observe(this.svg);
+  }
+
+  choose(name) {
+    this.toolName = name;
+    TOOLS.forEach(([tool, , words], i) => {
+      this.buttons[i].setAttribute("aria-pressed", String(tool === name));
+      if (tool === name) this.hint.textContent = words;
+    });
+  }
+
+  /** Draws what was found; `edits` are the strokes brushed but not yet looked at. */
+  show(seen, strokes = []) {
+    this.seen = seen;
+    const rings = [[seen.outline, true], ...seen.holes.map((hole) => [hole, true])];
+    this.outline = rings.flatMap(([ring, closed]) => ["rim", "core"].map((c) => sv("path", { d: line(ring, closed), class: `edge ${c}` })));
+    this.layer.replaceChildren(
+      ...seen.references.flatMap(({ corners }) => ["card-rim", "card-edge"].map((c) => sv("path", { d: line(corners, true), class: `edge ${c}` }))),
+      ...this.outline,
+      ...seen.doubtful.flatMap((run) => ["doubt-rim", "doubt"].map((c) => sv("path", { d: line(run), class: `edge ${c}` }))));
+    this.brushes.replaceChildren(...strokes.map(([side, points]) => sv("path", { d: line(points.length > 1 ? points : [points[0], points[0]]), class: `edge stroke-${side}` })));
+    const had = document.activeElement?.dataset?.corner;
+    this.corners.replaceChildren(...seen.corners.map((corner) => this.cornerMark(corner)));
+    this.sizeCorners();
+    if (had) this.corners.querySelector(`[data-corner="${CSS.escape(had)}"]`)?.focus({ preventScroll: true });
+  }
+
+  cornerMark(corner) {
+    const mark = sv("g", { class: corner.moved ? "corner moved" : "corner", tabindex: "0", role: "button", "data-corner": corner.name,
+      "aria-label": `Corner: ${corner.label}${corner.moved ? ", moved by you" : ""}. Arrow keys move it.` },
+    sv("circle", { cx: 0, cy: 0, r: 1 }), sv("text", { x: 0, y: 0 }, corner.label));
+    mark.place = [...corner.at];
+    mark.addEventListener("keydown", (event) => {
+      const step = this.viewer.unit() * (event.shiftKey ? 12 : 3);
+      const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key];
+      if (!way) return;
+      event.preventDefault();
+      this.on.corner(corner.name, [mark.place[0] + way[0] * step, mark.place[1] + way[1] * step], false);
+    });
+    return mark;
+  }
+
+  sizeCorners() {
+    if (!this.svg.isConnected || !this.svg.getScreenCTM()) return;
+    const unit = this.viewer.unit();
+    for (const mark of this.corners.children) {
+      mark.setAttribute("transform", `translate(${mark.place[0]} ${mark.place[1]}) scale(${unit})`);
+      mark.querySelector("circle").setAttribute("r", 8);
+      const text = mark.querySelector("text");
+      text.setAttribute("font-size", 13);
+      text.setAttribute("x", 12);
+      text.setAttribute("y", -8);
+    }
+  }
+
+  nearest(place) {
+    let best = null, at = Infinity;
+    for (const point of this.seen?.outline || []) {
+      const away = Math.hypot(point[0] - place[0], point[1] - place[1]);
+      if (away < at) [best, at] = [point, away];
+    }
+    return [best, at];
+  }
+
+  down(place) {
+    const unit = this.viewer.unit();
+    if (this.toolName === "look" || !this.seen && this.toolName === "pull") return false;
+    if (this.toolName === "card") { this.drag = { kind: "card" }; return true; }
+    if (this.toolName === "pull") {
+      for (const mark of this.corners.children)
+        if (Math.hypot(mark.place[0] - place[0], mark.place[1] - place[1]) < CORNER * unit) {
+          this.drag = { kind: "corner", mark, name: mark.dataset.corner };
+          return true;
+        }
+      const [point, away] = this.nearest(place);
+      if (!point || away > NEAR * unit) return false;
+      this.drag = { kind: "pull", from: point };
+      return true;
+    }
+    this.drag = { kind: "brush", side: this.toolName, points: [place], path: sv("path", { class: `edge stroke-${this.toolName}` }) };
+    this.brushes.append(this.drag.path);
+    return true;
+  }
+
+  move(place) {
+    const drag = this.drag;
+    if (drag.kind === "corner") {
+      drag.mark.place = place;
+      this.sizeCorners();
+      this.on.corner(drag.name, place, true);
+    } else if (drag.kind === "pull") this.on.pull(drag.from, place, true);
+    else if (drag.kind === "brush") {
+      const last = drag.points[drag.points.length - 1];
+      if (Math.hypot(last[0] - place[0], last[1] - place[1]) > 6 * this.viewer.unit()) drag.points.push(place);
+      drag.path.setAttribute("d", line(drag.points));
+    }
+  }
+
+  up(place) {
+    const drag = this.drag;
+    this.drag = null;
+    if (drag.kind === "corner") this.on.corner(drag.name, place, false);
+    else if (drag.kind === "pull") {
+      if (Math.hypot(drag.from[0] - place[0], drag.from[1] - place[1]) > 2 * this.viewer.unit()) this.on.pull(drag.from, place, false);
+    } else if (drag.kind === "card") this.on.card(place);
+    else this.on.brush(drag.side, drag.points);
+  }
+
+  cancel() {
+    if (this.drag?.path) this.drag.path.remove();
+    this.drag = null;
+    this.on.cancel?.();
+  }
+}

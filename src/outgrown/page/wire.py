@@ -1,0 +1,164 @@
+"""Wire: results as plain JSON values for the page."""
+
+import re
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+import numpy as np
+
+from ..arrays import Floats
+from ..findings import Finding
+from ..garment.garment import Garment, Measurement
+from ..garment.half_leg import CornerName
+from ..geometry.polylines import thin_line
+from ..pieces.choices import Units
+from ..pieces.piece import CutListRow, Pattern
+from ..steps import Traced
+from ..units import write_cm, write_inch
+
+_THIN_PX = 0.3
+_DOUBTFUL = 0.5
+_CORNER_WORDS = {
+    CornerName.WAIST_SIDE: "waist at the side",
+    CornerName.HEM_OUTER: "hem at the side",
+    CornerName.HEM_INNER: "hem at the inseam",
+    CornerName.CROTCH: "crotch point",
+    CornerName.WAIST_CENTRE: "waist at the centre",
+}
+_ON_PAGE = {
+    "--garment": "the brush “garment”",
+    "--floor-at": "the brush “floor”",
+    "--floor": "“Photo of the empty floor”",
+    "--reference-at": "“Point at the card”",
+    "--laid": "“How it lies in the photo”",
+    "--kind": "“What it is”",
+    "--side-seam": "“Seam at the side”",
+    "--waist-flat": "“Waist pulled out flat”",
+    "--edge-is": "“The edge of a piece taken apart is”",
+    "--waist": "“Body waist”",
+    "--share-up-to": "“Make joining seams equal up to”",
+}
+"""Options of the command line that sentences name, and what they are called on the page."""
+
+
+def say(sentence: str) -> str:
+    """Return a sentence of the library with the page's words for what can be typed."""
+
+    def on_page(match: re.Match[str]) -> str:
+        return _ON_PAGE.get(match[1], match[0])
+
+    return re.sub(r"(--[a-z-]+)\b", on_page, sentence)
+
+
+def describe_traced(traced: Traced, garment: Garment | None = None) -> dict[str, Any]:
+    """Return what was found in a photo."""
+    ring = traced.outline.ring_px
+    median, p95 = traced.expected_error_mm
+    return {
+        "width": traced.photo.width_px,
+        "height": traced.photo.height_px,
+        "error_mm": [round(median, 2), round(p95, 2)],
+        "references": [
+            {"name": reference.name or str(reference.kind), "corners": _places(reference.corners_px)}
+            for reference in traced.references
+        ],
+        "outline": _places(thin_line(np.vstack([ring, ring[:1]]), _THIN_PX)),
+        "doubtful": [_places(run) for run in _doubtful_runs(ring, traced.outline.confidence)],
+        "holes": [_places(traced.camera.to_px(hole, traced.rim_mm)) for hole in traced.outline.holes_mm],
+        "corners": [] if garment is None else _corners(traced, garment),
+        "camera": f"{write_cm(traced.camera.height_above_floor_mm())} above the floor, "
+        f"{traced.camera.tilt_deg:.0f}° off straight down",
+        "findings": describe_findings(traced.findings),
+    }
+
+
+def _corners(traced: Traced, garment: Garment) -> list[dict[str, Any]]:
+    return [
+        {
+            "name": str(corner.name),
+            "label": _CORNER_WORDS.get(CornerName(corner.name), str(corner.name)),
+            "at": _places(traced.camera.to_px(np.array([corner.seen_mm]), traced.rim_mm))[0],
+            "moved": corner.is_moved,
+        }
+        for corner in garment.corners
+        if corner.name in list(CornerName)
+    ]
+
+
+def _places(points: Floats) -> list[list[float]]:
+    return [[round(float(x), 1), round(float(y), 1)] for x, y in np.asarray(points)]
+
+
+def _doubtful_runs(ring: Floats, confidence: Floats) -> list[Floats]:
+    doubtful = np.asarray(confidence) < _DOUBTFUL
+    if not doubtful.any():
+        return []
+    if doubtful.all():
+        return [np.vstack([ring, ring[:1]])]
+    first = int(np.flatnonzero(doubtful & ~np.roll(doubtful, 1))[0])
+    order = np.roll(np.arange(len(ring)), -first)
+    cuts = np.flatnonzero(np.diff(doubtful[order].astype(int))) + 1
+    return [ring[run] for run in np.split(order, cuts) if doubtful[run[0]] and len(run) > 1]
+
+
+def describe_findings(findings: Iterable[Finding]) -> list[dict[str, str]]:
+    """Return findings, warnings first."""
+    rows = [{"severity": str(f.severity), "code": f.code, "text": say(f.sentence())} for f in findings]
+    return sorted(rows, key=lambda row: row["severity"] != "warning")
+
+
+def describe_measurements(measurements: Sequence[Measurement]) -> list[dict[str, str]]:
+    """Return lengths in both units."""
+    return [
+        {
+            "name": m.name,
+            "cm": write_cm(m.value_mm),
+            "inch": write_inch(m.value_mm),
+            "doubt": "" if m.doubt_mm is None else f"± {m.doubt_mm:.1f} mm",
+            "how": m.how,
+        }
+        for m in measurements
+    ]
+
+
+def describe_cut_list(rows: Sequence[CutListRow], units: Units) -> list[dict[str, str]]:
+    """Return the cut list in the person's unit."""
+    write = write_inch if units is Units.INCH else write_cm
+    return [
+        {
+            "quantity": str(row.quantity),
+            "name": row.name,
+            "size": ""
+            if row.length_mm is None
+            else f"{write(row.length_mm)} × {write(row.width_mm)}"
+            if row.width_mm
+            else write(row.length_mm),
+            "material": row.material,
+            "note": row.note,
+        }
+        for row in rows
+    ]
+
+
+def describe_pattern(pattern: Pattern, svg: str) -> dict[str, Any]:
+    """Return a pattern for the page."""
+    units = Units(pattern.choices.get("units", Units.MM))
+    grown = pattern.choices.get("grown") or {}
+    return {
+        "title": pattern.title,
+        "for_whom": pattern.for_whom,
+        "made_on": pattern.made_on,
+        "svg": svg,
+        "measurements": describe_measurements(pattern.measurements),
+        "cut_list": describe_cut_list(pattern.cut_list, units),
+        "findings": describe_findings(pattern.findings),
+        "sizes": [
+            {
+                "what": row["what"],
+                "before": write_cm(row["before_mm"]),
+                "after": write_cm(row["after_mm"]),
+                "why": row["why"],
+            }
+            for row in grown.get("sizes") or ()
+        ],
+    }
