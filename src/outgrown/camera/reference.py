@@ -16,6 +16,19 @@ class Kind(StrEnum):
     LETTER = "letter"
     TARGET = "target"
 
+    @property
+    def words(self) -> str:
+        """What a person calls it."""
+        return _WORDS[self]
+
+
+_WORDS = {
+    Kind.CARD: "bank card",
+    Kind.A4: "A4 sheet",
+    Kind.LETTER: "Letter sheet",
+    Kind.TARGET: "printed target",
+}
+
 
 @dataclass(frozen=True, eq=False)
 class EdgeSamples:

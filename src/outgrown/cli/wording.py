@@ -12,8 +12,6 @@ from ..pieces.piece import CutListRow, Pattern
 from ..steps import Traced
 from ..units import write_cm, write_inch
 
-_KINDS = {"id-1": "bank card", "a4": "A4 sheet", "letter": "Letter sheet", "target": "printed target"}
-
 _ALWAYS_TOLD = (
     "front-and-back-alike",
     "halves-averaged",
@@ -30,7 +28,7 @@ def write_found(traced: Traced) -> list[str]:
     """Return what was found in the photo, a few lines."""
     counts: dict[str, int] = {}
     for reference in traced.references:
-        word = _KINDS.get(reference.kind.value, reference.kind.value)
+        word = reference.kind.words
         counts[word] = counts.get(word, 0) + 1
     things = ", ".join(f"{n} {word}{'s' if n > 1 else ''}" for word, n in counts.items())
     median, p95 = traced.expected_error_mm

@@ -31,19 +31,23 @@ class Taken:
     is_kind_said: bool
     is_laid_said: bool
 
-    def sentence(self) -> str:
-        """Return it in words, with what to type if it is wrong."""
+    def told(self) -> str:
+        """Return it in words, without what to do if it is wrong."""
         words = _WORDS[self.laid]
         if not KINDS[self.kind].has_legs:
             name = "garment of another kind" if self.kind == "other" else self.kind
             what = f"Taken for a {name}, kept as it lies"
         else:
             what = f"Taken for {self.kind} {words}"
+        return what + (", as you said." if self.is_kind_said and self.is_laid_said else ", told from its outline.")
+
+    def sentence(self) -> str:
+        """Return it in words, with what to type if it is wrong."""
         if self.is_kind_said and self.is_laid_said:
-            return what + ", as you said."
+            return self.told()
         ways = "" if self.is_laid_said else "--laid " + "|".join(w for w in Laid if w is not self.laid)
         kinds = "" if self.is_kind_said else "--kind " + "|".join(k for k in KINDS if k != self.kind)
-        return f"{what}, told from its outline. If that is wrong, say {' or '.join(filter(None, (ways, kinds)))}."
+        return f"{self.told()} If that is wrong, say {' or '.join(filter(None, (ways, kinds)))}."
 
 
 def take_for(outline: Outline, kind: str = "", laid: Laid | None = None) -> Taken:

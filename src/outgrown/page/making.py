@@ -39,7 +39,7 @@ def make_pattern(desk: Desk, work: Work, settings: Settings) -> dict[str, Any]:
     hold(work, pattern)
     return {
         "seen": seen,
-        "taken": wire.say(taken.sentence()),
+        "taken": taken.told(),
         "pattern": wire.describe_pattern(pattern, steps.draw_pattern_picture(pattern)),
     }
 

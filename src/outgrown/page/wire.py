@@ -59,8 +59,7 @@ def describe_traced(traced: Traced, garment: Garment | None = None) -> dict[str,
         "height": traced.photo.height_px,
         "error_mm": [round(median, 2), round(p95, 2)],
         "references": [
-            {"name": reference.name or str(reference.kind), "corners": _places(reference.corners_px)}
-            for reference in traced.references
+            {"name": reference.kind.words, "corners": _places(reference.corners_px)} for reference in traced.references
         ],
         "outline": _places(thin_line(np.vstack([ring, ring[:1]]), _THIN_PX)),
         "doubtful": [_places(run) for run in _doubtful_runs(ring, traced.outline.confidence)],

@@ -52,6 +52,25 @@ class SvgSurface:
             yield
         self._open.pop()
 
+    @contextmanager
+    def window(
+        self, low_mm: tuple[float, float], high_mm: tuple[float, float], shift_mm: tuple[float, float]
+    ) -> Iterator[None]:
+        """Draw through a window: only what falls between the corners of the page shows, moved by `shift_mm`."""
+        name = self._unique("window")
+        clip = self._drawing.defs.add(self._drawing.clipPath(id=f"{name}-clip"))
+        (x0, y0), (x1, y1) = low_mm, high_mm
+        corner = (float(_number(x0)), float(_number(self._height_mm - y1)))
+        clip.add(self._drawing.rect(corner, (float(_number(x1 - x0)), float(_number(y1 - y0)))))
+        outer = self._drawing.g(id=name)
+        outer["clip-path"] = f"url(#{name}-clip)"
+        inner = self._drawing.g(transform=f"translate({_number(shift_mm[0])} {_number(-shift_mm[1])})")
+        outer.add(inner)
+        self._open[-1].add(outer)
+        self._open.append(inner)
+        yield
+        self._open.pop()
+
     def polyline(self, points_mm: ArrayLike) -> None:
         """Draw an open line."""
         self._open[-1].add(self._drawing.path(d="M" + self._path(points_mm)))

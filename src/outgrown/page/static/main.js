@@ -13,6 +13,10 @@ const main = document.getElementById("main");
 let form = null;
 let garment = null; // the one being worked on
 
+const counted = (names) => [...new Set(names)].map((name) => {
+  const count = names.filter((other) => other === name).length;
+  return count > 1 ? `${count} ${name}s` : `one ${name}`;
+}).join(", ");
 const wait = (ms) => new Promise((done) => setTimeout(done, ms));
 
 function photoButtons(take) {
@@ -235,7 +239,7 @@ class Garment {
     }
     this.note.replaceChildren();
     this.verdict.replaceChildren(el("span", { class: "good" }, `Good to about ${median.toFixed(1)} mm; 95 % of the line within ${p95.toFixed(1)} mm. `),
-      `Measured with ${made.seen.front.references.map((r) => r.name).join(", ")}; camera ${made.seen.front.camera}. ${made.taken}`);
+      `Measured with ${counted(made.seen.front.references.map((r) => r.name))}; camera ${made.seen.front.camera}. ${made.taken} If that is wrong, say so under “The garment”.`);
     const panels = Object.entries(made.seen).map(([role, seen]) => {
       const panel = this.panelFor(role, seen);
       if (!panel.drag) panel.show(seen, this.edits.hints[role]);

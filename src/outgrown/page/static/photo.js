@@ -40,6 +40,7 @@ export class PhotoPanel {
 
   choose(name) {
     this.toolName = name;
+    this.svg.classList.toggle("naming", name === "pull");
     TOOLS.forEach(([tool, , words], i) => {
       this.buttons[i].setAttribute("aria-pressed", String(tool === name));
       if (tool === name) this.hint.textContent = words;
@@ -58,8 +59,21 @@ export class PhotoPanel {
     this.brushes.replaceChildren(...strokes.map(([side, points]) => sv("path", { d: line(points.length > 1 ? points : [points[0], points[0]]), class: `edge stroke-${side}` })));
     const had = document.activeElement?.dataset?.corner;
     this.corners.replaceChildren(...seen.corners.map((corner) => this.cornerMark(corner)));
+    if (!this.isShown && seen.outline.length) {
+      this.isShown = true;
+      this.viewer.show(this.around(seen));
+    }
     this.sizeCorners();
     if (had) this.corners.querySelector(`[data-corner="${CSS.escape(had)}"]`)?.focus({ preventScroll: true });
+  }
+
+  /** The part of the photo that matters: cloth and references, with some room. */
+  around(seen) {
+    const points = [...seen.outline, ...seen.references.flatMap((r) => r.corners)];
+    const [xs, ys] = [points.map((p) => p[0]), points.map((p) => p[1])];
+    const [x0, x1, y0, y1] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
+    const room = 0.06 * Math.max(x1 - x0, y1 - y0);
+    return [x0 - room, y0 - room, x1 - x0 + 2 * room, y1 - y0 + 2 * room];
   }
 
   cornerMark(corner) {
