@@ -149,6 +149,8 @@ class Workshop:
             self._change.notify_all()
         for thread in self._threads:
             thread.join(5.0)
+        for bench in self._benches:
+            bench.end()
 
     def processes(self) -> list[int]:
         """Return the process numbers at work or idle."""
@@ -186,6 +188,10 @@ class _Bench:
         process = self._process
         if process is not None:
             process.kill()
+
+    def end(self) -> None:
+        """End the process and wait until it has."""
+        self._forget()
 
     def work(self, ticket: Ticket) -> None:
         try:

@@ -15,6 +15,8 @@ from . import body
 from .body import Sex
 
 _MOST_MM = 3000.0
+_MOST_LONGER_MM = 600.0
+"""From a baby's to a grown-up's leg."""
 
 
 @dataclass(frozen=True)
@@ -51,6 +53,10 @@ class Growth:
         """Refuse lengths no body has."""
         for field in fields(self):
             value = getattr(self, field.name)
+            if field.name == "longer_mm" and value is not None and abs(value) > _MOST_LONGER_MM:
+                raise PieceError(
+                    f"Longer by {value:g} mm cannot be.", "Give it with its unit, for example 20mm or 3/4in."
+                )
             if not field.name.endswith("_mm") or field.name == "longer_mm" or value is None:
                 continue
             if not 50.0 < value < _MOST_MM:

@@ -1,0 +1,133 @@
+"""What the page answers: the same as the library, in plain words."""
+
+import json
+import xml.etree.ElementTree as ET
+from io import BytesIO
+
+import numpy as np
+import pytest
+from page.conftest import FIXTURES, wait_for
+from paper.reading import open_pdf
+from PIL import Image
+
+from outgrown.drawer.archive import read_pattern_json
+from outgrown.geometry.polylines import length_mm
+from outgrown.page.form import QUESTIONS, read_settings
+from outgrown.pieces.choices import Choices
+
+
+def make(page, key, **said):
+    return page.post(f"/api/works/{key}/pattern", json={"answers": {}, **said})
+
+
+def test_a_photo_becomes_a_pattern(page, card):
+    made = make(page, card, answers={"title": "Dotted leggings", "waist_mm": "52"}).json()
+    assert made["pattern"]["title"] == "Dotted leggings"
+    assert made["seen"]["front"]["corners"][0]["name"] == "waist-side"
+    assert made["seen"]["front"]["references"][0]["name"] == "bank card"
+    assert ET.fromstring(made["pattern"]["svg"]).tag.endswith("svg")
+    # 52 without a unit are centimetres; 0.93 of the waist and 2 cm overlap.
+    assert any("50.4 cm" in row["size"] for row in made["pattern"]["cut_list"])
+    outline = np.array(made["seen"]["front"]["outline"])
+    truth = json.loads((FIXTURES / "card.truth.json").read_text(encoding="utf-8"))
+    assert outline.shape[1] == 2 and len(outline) > 50 and "ring_mm" in truth
+
+
+def test_files_are_those_of_the_pattern_made_last(page, card):
+    make(page, card, answers={"title": "Second name"})
+    pdf = page.get(f"/api/works/{card}/files/pattern.pdf")
+    assert pdf.headers["content-type"] == "application/pdf"
+    assert pdf.headers["content-disposition"].startswith("inline")
+    assert len(open_pdf(pdf.content)) > 3
+    kept = read_pattern_json(page.get(f"/api/works/{card}/files/pattern.json?save").text)
+    assert kept.title == "Second name"
+    picture = Image.open(BytesIO(page.get(f"/api/works/{card}/files/check.png").content))
+    assert picture.size[0] > 600
+
+
+def test_pages_to_look_at_are_as_many_as_are_printed(page, card):
+    make(page, card)
+    pages = page.get(f"/api/works/{card}/pages").json()["pages"]
+    document = open_pdf(page.get(f"/api/works/{card}/files/pattern.pdf").content)
+    assert len(pages) == len(document)
+    for svg, printed in zip(pages, document, strict=True):
+        root = ET.fromstring(svg)
+        wide = float(root.get("width").removesuffix("mm"))
+        assert wide == pytest.approx(printed.get_size()[0] * 25.4 / 72, abs=0.01)
+
+
+def test_a_pulled_edge_and_a_moved_corner_change_the_pattern_and_are_kept(page, card):
+    before = make(page, card).json()
+    seen = before["seen"]["front"]
+    hem = np.mean([c["at"] for c in seen["corners"] if c["name"].startswith("hem")], axis=0)
+    side = np.array(next(c["at"] for c in seen["corners"] if c["name"] == "waist-side"))
+    start = min(seen["outline"], key=lambda p: np.hypot(*(np.array(p) - hem)))
+    way = (hem - side) / np.hypot(*(hem - side)) * 40.0
+    pulls = {"front": [{"from": start, "to": (np.array(start) + way).tolist()}]}
+    crotch = next(c["at"] for c in seen["corners"] if c["name"] == "crotch")
+    after = make(page, card, pulls=pulls, corners={"crotch": crotch}).json()
+    assert after["pattern"]["svg"] != before["pattern"]["svg"]
+    assert [c["name"] for c in after["seen"]["front"]["corners"] if c["moved"]] == ["crotch"]
+    kept = read_pattern_json(page.get(f"/api/works/{card}/files/pattern.json").text)
+    assert len(kept.provenance["pulled"]) == 1
+    assert kept.provenance["corners_moved"] == ["crotch"]
+
+
+def test_the_next_size_is_grown(page, card):
+    made = make(page, card, answers={"height_then_mm": "104", "height_now_mm": "110"}).json()
+    assert made["pattern"]["sizes"][0]["what"]
+    kept = read_pattern_json(page.get(f"/api/works/{card}/files/pattern.json").text)
+    assert kept.choices["grown"]["height_now_mm"] == 1100.0
+    assert max(length_mm(edge.points_mm) for edge in kept.pieces[0].edges) > 300
+
+
+def test_brushing_looks_at_the_photo_again(page, card):
+    seen = make(page, card).json()["seen"]["front"]
+    inside = np.mean(seen["outline"], axis=0).tolist()
+    assert page.post(f"/api/works/{card}/again", json={"hints": [["garment", [inside]]]}).status_code == 200
+    assert wait_for(page, card)["state"] == "done"
+    make(page, card)
+    kept = read_pattern_json(page.get(f"/api/works/{card}/files/pattern.json").text)
+    assert kept.provenance["hints"][0]["side"] == "garment"
+
+
+@pytest.mark.parametrize(
+    ("answers", "words"),
+    [
+        ({"waist_mm": "a lot"}, "Body waist"),
+        ({"waist_mm": "9 m"}, "cannot be"),
+        ({"hem": "lettuce"}, "no answer to “Hem”"),
+        ({"stretch_new": "much"}, "not a percentage"),
+        ({"title": "x" * 200}, "too long"),
+        ({"longer_mm": "900 cm"}, "cannot be"),
+    ],
+)
+def test_answers_that_cannot_be_are_refused_in_words(page, card, answers, words):
+    said = make(page, card, answers=answers)
+    assert said.status_code == 422
+    assert words in said.json()["problem"] and "Traceback" not in said.text
+
+
+@pytest.mark.parametrize("body", [b"", b"[]", b"{", b'{"answers": 5}', b'{"answers": {}, "pulls": 3}', b"\xff"])
+def test_nonsense_is_refused(page, card, body):
+    said = page.post(f"/api/works/{card}/pattern", content=body)
+    assert said.status_code in (400, 422)
+    assert said.json()["problem"]
+
+
+def test_every_question_has_words_and_every_default_is_an_answer():
+    for question in QUESTIONS:
+        assert question.label and question.why
+        if question.options:
+            assert question.default in {option.value for option in question.options}
+    assert read_settings({"answers": {}}).choices.hem == Choices().hem
+    assert read_settings({"answers": {}}).growth is None
+
+
+def test_a_photo_without_a_reference_is_refused_with_advice(page):
+    grey = BytesIO()
+    Image.fromarray(np.random.default_rng(1).integers(90, 160, (900, 1200, 3), dtype=np.uint8)).save(grey, "JPEG")
+    key = page.post("/api/photos?name=floor.jpg", content=grey.getvalue()).json()["work"]
+    photo = wait_for(page, key)
+    assert photo["state"] == "refused" and photo["problem"] and photo["advice"]
+    assert make(page, key).status_code == 409
