@@ -293,7 +293,6 @@ def make_app(
         exception_handlers={
             OutgrownError: _refuse,
             HTTPException: _refuse_plainly,
-            Exception: _our_fault,
         },
     )
     app.state.page = page
@@ -311,10 +310,6 @@ async def _refuse(request: Request, error: Exception) -> Response:
 async def _refuse_plainly(request: Request, error: Exception) -> Response:
     status, words = (error.status_code, error.detail) if isinstance(error, HTTPException) else (400, str(error))
     return JSONResponse({"problem": words, "advice": ""}, status)
-
-
-async def _our_fault(request: Request, error: Exception) -> Response:
-    return JSONResponse({"problem": "That was our fault, not yours.", "advice": "Try again; nothing was lost."}, 500)
 
 
 def _declared(request: Request) -> int | None:

@@ -1,5 +1,6 @@
 """Guard: who may ask the page for something, and what browsers may do with its answers."""
 
+import logging
 import secrets
 import threading
 import time
@@ -8,10 +9,13 @@ from dataclasses import dataclass, field
 from http.cookies import SimpleCookie
 
 from starlette.datastructures import Headers, MutableHeaders
-from starlette.responses import PlainTextResponse, Response
+from starlette.responses import JSONResponse, PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from ..faults import write_fault
+
 COOKIE = "outgrown"
+_OUR_FAULT = {"problem": "That was our fault, not yours.", "advice": "Try again; nothing was lost."}
 CODE_LIVES_S = 600.0
 """A code not used within ten minutes is worthless."""
 _LOOPBACK = ("127.0.0.1", "::1")
@@ -84,7 +88,11 @@ class Guard:
             return
         refusal = self._refusal(scope)
 
+        has_begun = False
+
         async def send_guarded(message: Message) -> None:
+            nonlocal has_begun
+            has_begun = True
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
                 for name, value in _HEADERS.items():
@@ -94,8 +102,14 @@ class Guard:
 
         if refusal is not None:
             await refusal(scope, receive, send_guarded)
-        else:
+            return
+        try:
             await self._app(scope, receive, send_guarded)
+        except Exception as error:
+            # The person is told in words; what happened goes into a file for us.
+            logging.getLogger(__name__).error("That was our fault; what happened is in %s", write_fault(error))
+            if not has_begun:
+                await JSONResponse(_OUR_FAULT, 500)(scope, receive, send_guarded)
 
     def _refusal(self, scope: Scope) -> Response | None:
         headers = Headers(scope=scope)

@@ -5,10 +5,10 @@ the person gave lies on disk, and the next process starts anew from it.
 """
 
 import contextlib
+import logging
 import multiprocessing
 import os
 import threading
-import traceback
 from collections import deque
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -17,6 +17,7 @@ from multiprocessing.connection import Connection
 from typing import Any
 
 from ..errors import OutgrownError
+from ..faults import write_fault
 from .tasks import TASKS
 
 MOST_WAITING = 12
@@ -206,6 +207,7 @@ class _Bench:
                 elif kind == "refused":
                     ticket.end(State.REFUSED, *said)
                 else:
+                    logging.getLogger(__name__).error("That was our fault; what happened is in %s", said[0])
                     ticket.end(State.CRASHED, "That was our fault, not yours.", "Try again; your photo is safe.")
             if ticket.state is State.STOPPED:
                 self._forget()
@@ -257,5 +259,5 @@ def _do_tasks(line: "Connection[Any, Any]") -> None:
             line.send(("refused", "There is not enough memory for this photo.", "Save a smaller copy and try again."))
         except (EOFError, OSError, KeyboardInterrupt):
             return
-        except Exception:
-            line.send(("fault", traceback.format_exc()))
+        except Exception as error:
+            line.send(("fault", write_fault(error)))

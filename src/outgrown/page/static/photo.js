@@ -99,7 +99,10 @@ export class PhotoPanel {
       mark.querySelector("circle").setAttribute("r", 8);
       const text = mark.querySelector("text");
       text.setAttribute("font-size", 13);
-      text.setAttribute("x", 12);
+      // Names stand on the side where there is room for them.
+      const isRight = mark.place[0] > this.viewer.box[0] + 0.6 * this.viewer.box[2];
+      text.setAttribute("text-anchor", isRight ? "end" : "start");
+      text.setAttribute("x", isRight ? -12 : 12);
       text.setAttribute("y", -8);
     }
   }

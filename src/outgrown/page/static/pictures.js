@@ -7,7 +7,7 @@ const draw = (box, label, ...parts) =>
   sv("svg", { viewBox: box, class: "drawn", ...(label ? { role: "img", "aria-label": label } : { "aria-hidden": "true" }) }, ...parts);
 const words = (x, y, text) => sv("text", { x, y }, text);
 
-const FOLDED = "M8 5 L8 43 L22 43 L27 22 L36 18 L30 8 L29 5 Z";
+const FOLDED = "M9 4 V44 H21 Q27 29 39 21 Q31 18 30 4 Z";
 const SMALL = {
   auto: () => [path("M10 24 h10 M28 24 h10", "dash"), path("M20 16 l8 8 -8 8")],
   folded: () => [path(FOLDED, "full")],
@@ -24,14 +24,14 @@ const SMALL = {
 
 export const small = (name) => (SMALL[name] ? draw("0 0 48 48", "", ...SMALL[name]()) : null);
 
-const leg = (x, y) => sv("g", { transform: `translate(${x} ${y})` }, path("M0 0 L0 90 L34 90 L46 40 L66 32 L54 8 L52 0 Z", "full"));
+const leg = (x, y) => sv("g", { transform: `translate(${x} ${y})` }, path("M0 0 L0 92 L28 92 Q40 56 64 38 Q50 32 48 0 Z", "full"));
 const card = (x, y) => sv("g", { transform: `translate(${x} ${y})` }, sv("rect", { width: 34, height: 21, rx: 2.5 }), path("M5 14 h12", "thin"));
 
 export const GUIDE = [
   {
     title: "Fold it lengthwise",
     picture: () => draw("0 0 240 150", "A pair of leggings, one leg folded onto the other, the side straight and the rise pulled out",
-      leg(40, 25), path("M112 70 q-8 -6 -14 -12", "thin"), words(116, 74, "pull the rise out flat"), path("M34 25 V115", "dash"), words(6, 130, "straight side")),
+      leg(40, 25), path("M122 52 q-10 -4 -20 -2", "thin"), words(126, 55, "pull the rise out flat"), path("M34 25 V117", "dash"), words(6, 130, "straight side")),
     text: "One leg on the other, fronts outside. Smooth it flat from the side towards the inseam, and pull the curve of the rise out until it lies flat. Stretch nothing.",
   },
   {
@@ -43,20 +43,20 @@ export const GUIDE = [
   {
     title: "Choose a plain floor",
     picture: () => draw("0 0 240 150", "Light cloth on a dark floor, dark cloth on a light floor",
-      sv("rect", { x: 10, y: 12, width: 104, height: 126, fill: "currentColor", stroke: "none", opacity: .75 }),
-      sv("g", { transform: "translate(35 30) scale(.95)" }, sv("path", { d: "M0 0 L0 90 L34 90 L46 40 L66 32 L54 8 L52 0 Z", fill: "#fff", stroke: "#fff" })),
-      sv("rect", { x: 126, y: 12, width: 104, height: 126 }), sv("g", { transform: "translate(150 30) scale(.95)" }, sv("path", { d: "M0 0 L0 90 L34 90 L46 40 L66 32 L54 8 L52 0 Z", fill: "currentColor" }))),
+      sv("rect", { x: 10, y: 12, width: 104, height: 126, fill: "#4a4f52", stroke: "none" }),
+      sv("g", { transform: "translate(35 30) scale(.95)" }, sv("path", { d: "M0 0 L0 92 L28 92 Q40 56 64 38 Q50 32 48 0 Z", fill: "#f4efe4", stroke: "#f4efe4" })),
+      sv("rect", { x: 126, y: 12, width: 104, height: 126, fill: "#efe8da", stroke: "none" }), sv("g", { transform: "translate(150 30) scale(.95)" }, sv("path", { d: "M0 0 L0 92 L28 92 Q40 56 64 38 Q50 32 48 0 Z", fill: "#23282c", stroke: "#23282c" }))),
     text: "One colour, unlike the cloth, and even light: by a window, no lamp behind you, your shadow off the cloth.",
   },
   {
     title: "Photograph straight down",
     picture: () => draw("0 0 240 150", "A phone held level, one and a half metres above the cloth", path("M20 132 H220"), path("M70 128 H170", "full"),
-      sv("rect", { x: 104, y: 14, width: 32, height: 8, rx: 2 }), path("M120 24 L72 126 M120 24 L168 126", "dash"), words(134, 70, "about 1.5 m"), words(144, 22, "level")),
+      sv("rect", { x: 104, y: 14, width: 32, height: 8, rx: 2 }), path("M120 24 L72 126 M120 24 L168 126", "dash"), words(168, 70, "about 1.5 m"), words(144, 22, "level")),
     text: "Stand over it, the phone level, from about chest height, so that cloth and card fill most of the picture and nothing is cut off. Use the ordinary lens, not the wide one.",
   },
   {
     title: "Look at the line",
-    picture: () => draw("0 0 240 150", "A line runs round the cloth", leg(60, 30), sv("path", { d: "M57 27 L57 123 L97 123 L109 73 L130 62 L116 36 L115 27 Z", class: "dash" }), words(140, 60, "does it follow"), words(140, 74, "the edge?")),
+    picture: () => draw("0 0 240 150", "A line runs round the cloth", leg(60, 30), sv("path", { d: "M56 26 L56 126 L91 126 Q103 88 131 68 Q115 61 112 26 Z", class: "dash" }), words(140, 60, "does it follow"), words(140, 74, "the edge?")),
     text: "The page draws the edge that it found. Where it is wrong, pull it to where it belongs, or brush over what is garment and what is floor.",
   },
   {
