@@ -26,13 +26,14 @@ from ..errors import OutgrownError
 from ..photo import read_photo
 from . import making, wire
 from .desk import ROLES, Desk, GoneError, NotReadyError, Work
+from .drawer_answers import DrawerAnswers
 from .form import describe_form, read_settings
 from .guard import COOKIE, Doorkeeper, Guard
+from .reading import read_json
 from .workshop import ENDED, BusyError, Workshop
 
 MOST_PHOTO_BYTES = 80_000_000
 """A 108-megapixel JPEG has some 40 MB."""
-MOST_JSON_BYTES = 400_000
 _AT_ONCE = 4
 """Uploads taken side by side; others are told to wait."""
 _PREVIEW_PX = 1600
@@ -62,9 +63,11 @@ class Page:
         desk: garments being worked on.
         doorkeeper: who may come in.
         address: where a phone finds the page, or empty where it cannot.
+        drawer: folder of the kept patterns; None for the person's.
     """
 
-    def __init__(self, desk: Desk, doorkeeper: Doorkeeper, address: str = "") -> None:
+    def __init__(self, desk: Desk, doorkeeper: Doorkeeper, address: str = "", drawer: Path | None = None) -> None:
+        self._drawer = DrawerAnswers(desk, drawer)
         self.desk = desk
         self.doorkeeper = doorkeeper
         self.address = address
@@ -86,6 +89,7 @@ class Page:
             Route("/api/works/{key}/pattern", self.make, methods=["POST"]),
             Route("/api/works/{key}/files/{name}", self.file, methods=["GET"]),
             Route("/api/works/{key}/pages", self.pages, methods=["GET"]),
+            *self._drawer.routes(),
             Mount("/static", StaticFiles(packages=[("outgrown.page", "static")])),
             Mount("/fonts", StaticFiles(packages=[("outgrown.paper", "fonts")])),
         ]
@@ -201,7 +205,7 @@ class Page:
     async def again(self, request: Request) -> Response:
         """Look at a photo again, with what the person pointed at."""
         work = self.desk.find(request.path_params["key"])
-        said = await _json(request)
+        said = await read_json(request)
         role = str(said.get("role", "front"))
         photo = work.photos.get(role)
         if photo is None:
@@ -222,7 +226,7 @@ class Page:
     async def make(self, request: Request) -> Response:
         """Make the pattern with the answers given, and return it."""
         work = self.desk.find(request.path_params["key"])
-        said = await _json(request)
+        said = await read_json(request)
 
         def make() -> dict[str, Any]:
             with work.lock:
@@ -264,7 +268,12 @@ _TOO_LARGE = f"This file is larger than {MOST_PHOTO_BYTES // 1_000_000} MB. Send
 
 
 def make_app(
-    doorkeeper: Doorkeeper, *, address: str = "", workshop: Workshop | None = None, folder: Path | None = None
+    doorkeeper: Doorkeeper,
+    *,
+    address: str = "",
+    workshop: Workshop | None = None,
+    folder: Path | None = None,
+    drawer: Path | None = None,
 ) -> Starlette:
     """Return the page as an ASGI application.
 
@@ -273,11 +282,12 @@ def make_app(
         address: where a phone finds the page, or empty.
         workshop: does the long work; None for one of its own.
         folder: for photos; None for a private one that is removed at the end.
+        drawer: folder of the kept patterns; None for the person's.
     """
     temporary = None if folder else tempfile.TemporaryDirectory(prefix="outgrown-page-")
     place = folder or Path(temporary.name if temporary else "")
     shop = workshop or Workshop()
-    page = Page(Desk(place, shop), doorkeeper, address)
+    page = Page(Desk(place, shop), doorkeeper, address, drawer)
 
     @contextlib.asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
@@ -331,24 +341,6 @@ def _plain_name(name: str, role: str) -> str:
     """Return the name a person gave a photo, for messages only."""
     kept = "".join(c for c in name.replace("\\", "/").rpartition("/")[2] if c.isprintable())
     return kept[:_NAME] or f"{role} photo"
-
-
-async def _json(request: Request) -> dict[str, Any]:
-    """Return the request's JSON object, read no further than it may be long."""
-    body = b""
-    async for chunk in request.stream():
-        body += chunk
-        if len(body) > MOST_JSON_BYTES:
-            raise HTTPException(413, "That is too much at once.")
-    import json
-
-    try:
-        said = json.loads(body or b"{}")
-    except ValueError as error:
-        raise HTTPException(400, "This could not be read. Load the page anew.") from error
-    if not isinstance(said, dict):
-        raise HTTPException(400, "This could not be read. Load the page anew.")
-    return said
 
 
 def _pointed_at(said: dict[str, Any]) -> dict[str, Any]:

@@ -54,7 +54,8 @@ class Work:
         key: random, known to the browser only.
         folder: where its photos lie.
         photos: by role.
-        pattern: last made, or opened from the drawer.
+        opened: from the drawer, where there is no photo.
+        pattern: last made.
         files: drawn of the last pattern, by name.
         lock: held while something is made of it.
         is_sample: the photo that comes with the program.
@@ -63,6 +64,7 @@ class Work:
     key: str
     folder: Path
     photos: dict[str, PhotoOnDesk] = field(default_factory=dict)
+    opened: Pattern | None = None
     pattern: Pattern | None = None
     files: dict[str, bytes] = field(default_factory=dict)
     lock: threading.Lock = field(default_factory=threading.Lock)

@@ -16,6 +16,12 @@ def make_pattern(desk: Desk, work: Work, settings: Settings) -> dict[str, Any]:
     Raises:
         OutgrownError: see `steps`.
     """
+    if work.opened is not None:
+        pattern = work.opened
+        if settings.growth is not None:
+            pattern = steps.grow(pattern, [settings.growth], made_on=settings.choices.date)
+        hold(work, pattern)
+        return {"seen": {}, "taken": "", "pattern": wire.describe_pattern(pattern, steps.draw_pattern_picture(pattern))}
     traced = steps.pull_outline(desk.traced(work, "front"), settings.pulls.get("front", ()))
     laid = Laid(settings.choices.laid) if settings.choices.laid else None
     seen: dict[str, Any] = {}

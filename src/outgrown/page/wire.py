@@ -11,7 +11,9 @@ from ..findings import Finding
 from ..garment.garment import Garment, Measurement
 from ..garment.half_leg import CornerName
 from ..geometry.polylines import thin_line
+from ..paper.draw_difference import write_more
 from ..pieces.choices import Units
+from ..pieces.difference import Difference
 from ..pieces.piece import CutListRow, Pattern
 from ..steps import Traced
 from ..units import write_cm, write_inch
@@ -160,4 +162,30 @@ def describe_pattern(pattern: Pattern, svg: str) -> dict[str, Any]:
             }
             for row in grown.get("sizes") or ()
         ],
+    }
+
+
+def describe_difference(difference: Difference, svg: bytes, units: Units) -> dict[str, Any]:
+    """Return two patterns compared."""
+    many = len(difference.shapes) > 1
+    write = write_inch if units is Units.INCH else write_cm
+
+    def named(what: str, shape: str) -> str:
+        return f"{what}, {shape}" if many else what
+
+    return {
+        "first": difference.first_name,
+        "second": difference.second_name,
+        "svg": svg.decode("utf-8"),
+        "lengths": [
+            {
+                "what": named(row.what, row.shape),
+                "first": write(row.first_mm),
+                "second": write(row.second_mm),
+                "more": write_more(row.more_mm, units),
+                "sure": row.is_sure,
+            }
+            for row in (*difference.lengths, *difference.strips)
+        ],
+        "missing": list(difference.missing),
     }

@@ -1,2 +1,110 @@
-import { el } from "./dom.js";
-export async function drawerRoom(main) { main.replaceChildren(el("h1", {}, "The drawer")); }
+// The drawer: kept patterns to find, open, compare, rename and put away.
+
+import { get, post } from "./api.js";
+import { drawing, el, say } from "./dom.js";
+import { Viewer } from "./viewer.js";
+
+export async function drawerRoom(main, open) {
+  let chosen = [];
+  let isBin = false;
+  const list = el("ul", { class: "shelf" });
+  const compared = el("section", { "aria-label": "Two patterns compared" });
+  const words = el("input", { type: "search", id: "find", placeholder: "", autocomplete: "off" });
+  const compare = el("button", { type: "button", disabled: true, onclick: () => showDifference() }, "Compare two");
+  const bin = el("button", { type: "button", "aria-pressed": "false", onclick: () => { isBin = !isBin; bin.setAttribute("aria-pressed", String(isBin)); chosen = []; load(); } }, "What is in the bin");
+  main.replaceChildren(el("h1", {}, "The drawer"),
+    el("div", { class: "row card" }, el("label", { for: "find" }, "Find"), el("div", { class: "grow" }, words), compare, bin),
+    el("p", { class: "soft" }, "Names, persons, garments, dates and notes are looked through. Choose two to compare them."), compared, list);
+
+  let timer = 0, newest = 0;
+  words.addEventListener("input", () => { clearTimeout(timer); timer = setTimeout(load, 150); });
+
+  async function load() {
+    const turn = ++newest;
+    try {
+      const query = new URLSearchParams({ words: words.value });
+      if (isBin) query.set("binned", "1");
+      const { entries } = await get(`/api/drawer?${query}`);
+      if (turn !== newest) return;
+      const shown = entries.slice(0, 200);
+      list.replaceChildren(...shown.map(entry));
+      if (!entries.length) list.replaceChildren(el("li", { class: "card" }, words.value ? "Nothing like that lies here." : isBin ? "The bin is empty." : "The drawer is empty. Keep a pattern from “Print and keep”."));
+      if (entries.length > shown.length) list.append(el("li", { class: "card" }, `and ${entries.length - shown.length} more: find them by a word.`));
+      choose();
+    } catch (error) { say(error.message); }
+  }
+
+  const act = async (path, said, words_) => {
+    try {
+      await post(path, said);
+      say(words_);
+      await load();
+    } catch (error) { say(error.message); }
+  };
+
+  function entry(one) {
+    const base = `/api/drawer/${one.id}`;
+    const name = `${one.name}${one.for_whom ? `, ${one.for_whom}` : ""}`;
+    const tick = el("input", { type: "checkbox", checked: chosen.includes(one.id), onchange: () => {
+      chosen = tick.checked ? [...chosen, one.id].slice(-2) : chosen.filter((id) => id !== one.id);
+      choose();
+    } });
+    tick.dataset.id = one.id;
+    const facts = [one.garment, one.made_on].filter(Boolean).join(" · ");
+    return el("li", { class: "card" },
+      el("div", { class: "thumb" }, el("img", { src: `${base}/pictures/drawing`, alt: `Pieces of ${name}`, loading: "lazy" })),
+      el("h2", {}, one.name), el("p", {}, [one.for_whom, facts].filter(Boolean).join(" · ")),
+      one.trouble && el("p", { class: "told refused card" }, one.trouble),
+      one.notes && el("p", { class: "soft" }, one.notes),
+      isBin
+        ? el("div", { class: "row" }, el("button", { type: "button", onclick: () => act(`${base}/restore`, {}, `${one.name} is back in the drawer.`) }, "Take it out again"))
+        : el("div", { class: "row" },
+          el("button", { type: "button", class: "first", disabled: !one.can_open, onclick: () => open(one.id) }, "Open"),
+          el("button", { type: "button", onclick: () => rename(one, base) }, "Rename"),
+          el("button", { type: "button", onclick: () => act(`${base}/bin`, {}, `${one.name} is in the bin; it can be taken out again.`) }, "Put away"),
+          one.can_open && el("label", { class: "pick" }, tick, "Compare")));
+  }
+
+  function choose() {
+    compare.disabled = chosen.length !== 2;
+    list.querySelectorAll("input[type=checkbox]").forEach((box) => (box.checked = chosen.includes(box.dataset.id)));
+  }
+
+  function rename(one, base) {
+    const name = el("input", { type: "text", id: "new-name", value: one.name, maxlength: "200" });
+    const who = el("input", { type: "text", id: "new-who", value: one.for_whom, maxlength: "200" });
+    const note = el("textarea", { id: "new-note", rows: "4" }, one.notes);
+    const dialog = el("dialog", { "aria-label": `Rename ${one.name}` }, el("h2", {}, "Rename"),
+      el("div", { class: "fields" },
+        el("div", { class: "field" }, el("label", { for: "new-name" }, "Name"), name),
+        el("div", { class: "field" }, el("label", { for: "new-who" }, "For whom, or which size"), who),
+        el("div", { class: "field" }, el("label", { for: "new-note" }, "Notes"), note)),
+      el("div", { class: "row end" },
+        el("button", { type: "button", onclick: () => dialog.close() }, "Leave it"),
+        el("button", { type: "button", class: "first", onclick: async () => {
+          dialog.close();
+          if (note.value !== one.notes) await act(`${base}/note`, { text: note.value }, "");
+          if (name.value !== one.name || who.value !== one.for_whom) await act(`${base}/rename`, { name: name.value, for_whom: who.value }, "Renamed.");
+        } }, "Keep")));
+    dialog.addEventListener("close", () => dialog.remove());
+    document.body.append(dialog);
+    dialog.showModal();
+  }
+
+  async function showDifference() {
+    try {
+      const found = await post("/api/drawer/compare", { first: chosen[0], second: chosen[1] });
+      const viewer = new Viewer(drawing(found.svg), `${found.second} laid on ${found.first}`, { paper: true });
+      compared.replaceChildren(el("div", { class: "card" },
+        el("div", { class: "panel-head" }, el("h2", {}, `${found.second} laid on ${found.first}`), el("button", { type: "button", onclick: () => compared.replaceChildren() }, "Close")),
+        viewer.element,
+        el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Differences" }, el("table", {},
+          el("thead", {}, el("tr", {}, ["Length", found.first, found.second, "more"].map((h) => el("th", { scope: "col" }, h)))),
+          el("tbody", {}, found.lengths.map((row) => el("tr", {}, [row.what, row.first, row.second, row.sure ? row.more : `${row.more} (within the doubt)`].map((cell) => el("td", {}, cell))))))),
+        found.missing.length > 0 && el("p", {}, `Only one of the two has: ${found.missing.join(", ")}.`)));
+      compared.scrollIntoView({ block: "nearest" });
+    } catch (error) { say(error.message); }
+  }
+
+  await load();
+}

@@ -1,0 +1,30 @@
+"""Reading: what a browser sends as JSON, read no further than it may be long."""
+
+import json
+from typing import Any
+
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+
+MOST_JSON_BYTES = 400_000
+_UNREADABLE = "This could not be read. Load the page anew."
+
+
+async def read_json(request: Request) -> dict[str, Any]:
+    """Return the request's JSON object; an empty request is an empty object.
+
+    Raises:
+        HTTPException: 413 where it is too long, 400 where it is no object.
+    """
+    body = b""
+    async for chunk in request.stream():
+        body += chunk
+        if len(body) > MOST_JSON_BYTES:
+            raise HTTPException(413, "That is too much at once.")
+    try:
+        said = json.loads(body or b"{}")
+    except (ValueError, RecursionError) as error:
+        raise HTTPException(400, _UNREADABLE) from error
+    if not isinstance(said, dict):
+        raise HTTPException(400, _UNREADABLE)
+    return said
