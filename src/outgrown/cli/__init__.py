@@ -14,15 +14,15 @@ import click
 
 from .. import __version__
 from ..errors import OutgrownError
-from .card import card
-from .demo import demo
-from .grow import grow
-from .lens import lens
-from .outline import outline
-from .pattern import pattern
+from .lazily import LazyGroup
+
+MODULES = {name: f".{name}" for name in ("pattern", "grow", "drawer", "outline", "card", "lens", "demo")}
+"""Command -> the module that holds it under the same name."""
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110})
+@click.group(
+    cls=LazyGroup, modules=MODULES, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110}
+)
 @click.version_option(__version__, prog_name="outgrown")
 @click.option("--verbose", is_flag=True, help="Write what goes on inside to the terminal.")
 def commands(verbose: bool) -> None:
@@ -33,10 +33,6 @@ def commands(verbose: bool) -> None:
     """
     if verbose:
         logging.basicConfig(level=logging.INFO, format="%(name)s: %(message)s")
-
-
-for command in (pattern, grow, outline, card, lens, demo):
-    commands.add_command(command)
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
