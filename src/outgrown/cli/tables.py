@@ -6,6 +6,8 @@ from collections.abc import Sequence
 
 def width_of(text: str) -> int:
     """Return how many columns of a terminal `text` takes."""
+    if text.isascii():
+        return len(text)
     return sum(
         0 if unicodedata.combining(c) or unicodedata.category(c) in ("Mn", "Me", "Cf") else
         2 if unicodedata.east_asian_width(c) in "WF" else 1
@@ -27,10 +29,12 @@ def write_table(
 ) -> list[str]:
     """Return a line of heads and one a row; columns whose number is in `right` are aligned to the right."""
     table = [tuple(head), *map(tuple, rows)]
-    widths = [max(width_of(row[i]) for row in table) for i in range(len(head))]
-
-    def cell(row: Sequence[str], i: int) -> str:
-        room = " " * (widths[i] - width_of(row[i]))
-        return room + row[i] if i in right else row[i] + room
-
-    return [(indent + "  ".join(cell(row, i) for i in range(len(head)))).rstrip() for row in table]
+    lines = [indent] * len(table)
+    for i in range(len(head)):
+        widths = [width_of(row[i]) for row in table]
+        widest = max(widths)
+        for number, (row, width) in enumerate(zip(table, widths, strict=True)):
+            room = " " * (widest - width)
+            gap = "  " if i else ""
+            lines[number] += gap + (room + row[i] if i in right else row[i] + room)
+    return [line.rstrip() for line in lines]

@@ -108,6 +108,8 @@ def make_id(kept_on: str) -> str:
 
 def clean_words(text: str, longest: int = _LONGEST_NAME) -> str:
     """Return `text` on one line, without what a terminal or a file system could stumble over."""
+    if text.isascii() and text.isprintable() and len(text) <= longest:
+        return " ".join(text.split())
     plain = "".join(
         " " if unicodedata.category(c) in ("Cc", "Zl", "Zp") else c
         for c in unicodedata.normalize("NFC", text)
@@ -226,10 +228,9 @@ def read_entry(folder: Path, place: str, binned_on: str = "") -> Entry:
 
 def _read_header(path: Path) -> tuple[dict[str, Any] | None, str]:
     """Return the header with its lists as tuples, or None and why."""
-    if not path.exists():
-        return None, ""
     try:
-        document = json.loads(path.read_bytes()[:MOST_NOTES])
+        with path.open("rb") as file:
+            document = json.loads(file.read(MOST_NOTES))
         schema, _, version = str(document["schema"]).partition("/")
         if schema != SCHEMA or not version.isdecimal():
             raise ValueError
@@ -243,6 +244,8 @@ def _read_header(path: Path) -> tuple[dict[str, Any] | None, str]:
         header["error_mm"] = None if header["error_mm"] is None else float(header["error_mm"])
         header["pattern_bytes"] = int(document["pattern_bytes"])
         header["pattern_version"] = int(str(document["pattern_schema"]).partition("/")[2])
+    except FileNotFoundError:
+        return None, ""
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return None, (
             "Its entry.json is damaged, so it has the name written in the pattern; “outgrown drawer rename” mends it."
