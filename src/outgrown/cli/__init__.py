@@ -3,8 +3,6 @@
 import logging
 import os
 import sys
-import tempfile
-import traceback
 from collections.abc import Sequence
 
 # Many small products of matrices: threads of OpenBLAS wait for one another, and measuring took 2.4 times as long.
@@ -14,6 +12,7 @@ import click
 
 from .. import __version__
 from ..errors import OutgrownError
+from .faults import write_fault
 from .lazily import LazyGroup
 
 MODULES = {name: f".{name}" for name in ("pattern", "grow", "drawer", "outline", "card", "lens", "demo")}
@@ -62,10 +61,10 @@ def run(arguments: Sequence[str] | None = None) -> int:
     except MemoryError:
         click.echo("There is not enough memory for this photo. Save a smaller copy and try again.", err=True)
         return 2
-    except Exception:
-        with tempfile.NamedTemporaryFile("w", prefix="outgrown-", suffix=".log", delete=False, encoding="utf-8") as log:
-            log.write(f"outgrown {__version__}, Python {sys.version}\n{traceback.format_exc()}")
-        click.echo(f"That was our fault, not yours; nothing was written. What happened is in {log.name}.", err=True)
+    except Exception as error:
+        click.echo(
+            f"That was our fault, not yours; nothing was written. What happened is in {write_fault(error)}.", err=True
+        )
         return 1
     return 0
 

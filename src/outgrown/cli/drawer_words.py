@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from ..drawer.entry import Entry, State
+from ..drawer.listing import list_entries
 from ..drawer.place import DRAWER_VARIABLE, Drawer
 from ..errors import ArchiveError
 from .tables import shorten, write_table
@@ -27,13 +28,33 @@ drawer_option = click.option(
 
 
 def keep_folder(
-    place: Path, to: Drawer, *, name: str | None = None, for_whom: str | None = None, notes: str = ""
+    place: Path,
+    to: Drawer,
+    *,
+    name: str | None = None,
+    for_whom: str | None = None,
+    notes: str = "",
+    is_known_by_content: bool = False,
 ) -> str:
-    """Put the pattern in `place` into the drawer and return the sentence that says so."""
+    """Put the pattern in `place` into the drawer and return the sentence that says so.
+
+    Args:
+        place: its folder or its pattern.json.
+        to: the drawer.
+        name: in the drawer; None for the pattern's.
+        for_whom: None for what the pattern says.
+        notes: to keep with it.
+        is_known_by_content: leave it at that where the same pattern is there under any name.
+    """
+    from ..drawer.entry import digest
     from ..drawer.keeping import prepare_pattern, put_in
     from ..drawer.opening import read_pattern_files
 
     content, check_picture = read_pattern_files(place)
+    if is_known_by_content:
+        known = [entry for entry in list_entries(to) if entry.sha256 == digest(content)]
+        if known:
+            return f"{called(known[0])} is in the drawer already."
     try:
         bringing = prepare_pattern(content, check_picture, name=name, for_whom=for_whom, notes=notes)
     except ArchiveError as error:
