@@ -41,9 +41,9 @@ def name_folders(photos: Sequence[Path]) -> list[str]:
         for form in forms[1:]:
             told = [form(photos[index]) for index in group]
             if len({one.casefold() for one in told}) == len(group):
+                for index, one in zip(group, told, strict=True):
+                    names[index] = one
                 break
-        for index, one in zip(group, told, strict=True):
-            names[index] = one
     taken: set[str] = set()
     for index, name in enumerate(names):
         number = 1
