@@ -106,7 +106,8 @@ def make_wardrobe(
                 rows[index] = _kept_too(rows[index], folders[index], keep_in)
             told.finish(outcome.index)
         was_stopped = is_stopped()
-    click.echo("\n".join(_summary([rows[index] for index in sorted(rows)])))
+    if rows:
+        click.echo("\n".join(_summary([rows[index] for index in sorted(rows)])))
     well = sum(row.is_well for row in rows.values())
     if was_stopped and len(rows) < len(photos):
         raise StoppedError(
@@ -179,7 +180,7 @@ def _summary(rows: Sequence[_Row]) -> list[str]:
         )
         for row in rows
     ]
-    lines = write_table(("photo", "garment", "error", "pattern in, or what to do"), table, right=(2,)) if rows else []
+    lines = write_table(("photo", "garment", "error", "pattern in, or what to do"), table, right=(2,))
     warned = [row for row in rows if row.warnings]
     if warned:
         lines += ["", "Before you cut:"]
@@ -201,7 +202,7 @@ class _Progress:
         whole = len(self._done) + sum(s for i, s in self._shares.items() if i not in self._done)
         photo = self._photos[self._todo[index]]
         told = f"{self._before + len(self._done)} of {len(self._photos)} done; {photo.name}: {step}"
-        self._bar(shorten(told, 78), (self._before + whole) / len(self._photos))
+        self._bar(shorten(told, 50), (self._before + whole) / len(self._photos))
 
     def finish(self, index: int) -> None:
         """Draw that a photo is done."""
