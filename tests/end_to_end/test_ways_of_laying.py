@@ -41,7 +41,7 @@ def test_one_photo_tells_what_it_was_taken_for_what_is_lost_and_how_to_correct_i
 
 
 def test_two_photos_say_the_numbers_of_the_walk(pattern, tmp_path):
-    status, out, _, kept = pattern(str(CARD), "--side-seam")
+    status, out, _, kept = pattern("--back", str(CARD), "--side-seam")
     assert status == 0
     assert "walked along each other" in out and "after truing" in out and "180° together is smooth" in out
     assert [piece["name"] for piece in kept["pieces"]] == ["front", "back"]
@@ -67,7 +67,7 @@ def test_what_the_outline_is_not_is_refused_in_one_sentence_and_nothing_is_writt
 
 @pytest.mark.parametrize("words", [["--laid", "open"], ["--kind", "t-shirt"]])
 def test_two_photos_are_of_folded_legs_only(pattern, words):
-    status, _, err, kept = pattern(str(CARD), *words)
+    status, _, err, kept = pattern("--back", str(CARD), *words)
     assert status == 2 and kept is None
     assert "fronts out and backs out" in err
 

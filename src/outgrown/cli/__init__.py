@@ -3,8 +3,6 @@
 import logging
 import os
 import sys
-import tempfile
-import traceback
 from collections.abc import Sequence
 
 # Many small products of matrices: threads of OpenBLAS wait for one another, and measuring took 2.4 times as long.
@@ -14,17 +12,18 @@ import click
 
 from .. import __version__
 from ..errors import OutgrownError
-from .card import card
-from .demo import demo
-from .grow import grow
-from .lens import lens
-from .outline import outline
-from .page import page
-from .pattern import pattern
-from .sewn import sewn
+from ..faults import write_fault
+from .lazily import LazyGroup
+
+MODULES = {
+    name: f".{name}" for name in ("pattern", "grow", "sewn", "drawer", "page", "outline", "card", "lens", "demo")
+}
+"""Command -> the module that holds it under the same name."""
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110})
+@click.group(
+    cls=LazyGroup, modules=MODULES, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110}
+)
 @click.version_option(__version__, prog_name="outgrown")
 @click.option("--verbose", is_flag=True, help="Write what goes on inside to the terminal.")
 def commands(verbose: bool) -> None:
@@ -35,10 +34,6 @@ def commands(verbose: bool) -> None:
     """
     if verbose:
         logging.basicConfig(level=logging.INFO, format="%(name)s: %(message)s")
-
-
-for command in (pattern, grow, sewn, page, outline, card, lens, demo):
-    commands.add_command(command)
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
@@ -68,10 +63,10 @@ def run(arguments: Sequence[str] | None = None) -> int:
     except MemoryError:
         click.echo("There is not enough memory for this photo. Save a smaller copy and try again.", err=True)
         return 2
-    except Exception:
-        with tempfile.NamedTemporaryFile("w", prefix="outgrown-", suffix=".log", delete=False, encoding="utf-8") as log:
-            log.write(f"outgrown {__version__}, Python {sys.version}\n{traceback.format_exc()}")
-        click.echo(f"That was our fault, not yours; nothing was written. What happened is in {log.name}.", err=True)
+    except Exception as error:
+        click.echo(
+            f"That was our fault, not yours; nothing was written. What happened is in {write_fault(error)}.", err=True
+        )
         return 1
     return 0
 

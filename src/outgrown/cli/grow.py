@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 from ..pieces.body import Sex
+from .drawer_words import drawer_option
 from .options import replace_option
 from .types import AGE, LENGTH
 
@@ -15,7 +16,7 @@ FILES = ("pattern.pdf", "pattern.svg", "pattern.json")
 
 
 @click.command()
-@click.argument("kept", metavar="PATTERN", type=click.Path(path_type=Path))
+@click.argument("kept", metavar="PATTERN")
 @click.option("--out", "folder", type=click.Path(path_type=Path), help="Folder for the results. Default: ./NAME-next/")
 @click.option("--height-then", "height_then_mm", type=LENGTH, help="Height when the pair fitted, e.g. 104cm.")
 @click.option("--height-now", "heights_now_mm", type=LENGTH, multiple=True, help="Height now; several with --nested.")
@@ -36,9 +37,10 @@ FILES = ("pattern.pdf", "pattern.svg", "pattern.json")
     default=None,
     help="Paper of the home printer. Default: as the pattern was made, else a4.",
 )
+@drawer_option
 @replace_option
 def grow(
-    kept: Path,
+    kept: str,
     folder: Path | None,
     heights_now_mm: tuple[float, ...],
     sex: str | None,
@@ -46,24 +48,26 @@ def grow(
     is_nested: bool,
     paper: str | None,
     may_replace: bool,
+    drawer_folder: Path | None,
     **known: Any,
 ) -> None:
-    """Make the next size from PATTERN: the folder of a pattern made before, or its pattern.json.
+    """Make the next size from PATTERN: a pattern's folder, its pattern.json, or its name in the drawer.
 
     Say how the child has grown: heights then and now, or ages and --sex, or what you measured, or --longer.
     """
     from .. import steps
     from ..drawer.folder import check_target, write_folder
-    from ..drawer.opening import read_kept_pattern
+    from ..drawer.opening import open_pattern
+    from ..drawer.place import find_drawer
     from ..errors import PieceError
     from ..pieces.growth import Growth
     from . import wording
 
     if len(heights_now_mm) > 1 and not is_nested:
         raise PieceError("Several heights make several sizes.", "Say --nested to have them in one print, or give one.")
-    pattern = read_kept_pattern(kept)
-    named = (kept if kept.is_dir() else kept.absolute().parent).resolve().name
-    folder = folder or Path(f"{named or 'pattern'}-next")
+    opened = open_pattern(kept, find_drawer(drawer_folder))
+    pattern = opened.pattern
+    folder = folder or Path(f"{opened.name}-next")
     check_target(folder, FILES, may_replace)
     first = Growth(**known, sex=Sex(sex) if sex else None)
     growths = [replace(first, height_now_mm=height) for height in heights_now_mm] or [first]

@@ -11,7 +11,7 @@ from ..garment.garment import Laid
 from ..garment.kinds import KINDS
 from ..pieces.choices import EdgeIs, Hem, Machine, Units, Waist
 from ..practice import ELASTIC_WIDTH_MM, GARMENT_THICKNESS_MM, SHARE_UP_TO_MM
-from .types import BAR, EDGE_ALLOWANCE, LENGTH, PERCENT, PLACE, STROKE
+from .types import BAR, CORNER, EDGE_ALLOWANCE, LENGTH, PERCENT, PLACE, STROKE
 
 if TYPE_CHECKING:
     from ..camera.profile import LensProfile
@@ -69,6 +69,13 @@ def vision_options(command: F) -> F:
                 "floor_photo",
                 type=click.Path(path_type=Path),
                 help="A second photo, of the same floor without the garment: for rugs, and floors like the cloth.",
+            ),
+            click.option(
+                "--pull",
+                "pulls_px",
+                type=STROKE,
+                multiple=True,
+                help="Two places in quotes: the outline is drawn from the first to the second. May be repeated.",
             ),
             click.option(
                 "--thickness",
@@ -181,6 +188,13 @@ def choice_options(command: F) -> F:
                 type=click.Choice([edge.value for edge in EdgeIs]),
                 default=None,
                 help="What the edge of a piece taken apart is: its seam line, or the line it was cut along.",
+            ),
+            click.option(
+                "--corner",
+                "corners_px",
+                type=CORNER,
+                multiple=True,
+                help="Where a corner of a folded leg is in the upright photo, e.g. crotch=1204,880. May be repeated.",
             ),
             click.option("--whole", "is_whole", is_flag=True, help="Keep a whole outline that could be cut as half."),
             click.option(

@@ -18,6 +18,7 @@ VISION_NAMES = (
     "thickness_mm",
     "bar_mm",
     "lens",
+    "pulls_px",
 )
 """Names of the options that `vision_options` adds."""
 
@@ -34,12 +35,13 @@ def trace_photo(path: Path, vision: Mapping[str, Any], progress: Progress, *, is
     from .. import steps
     from ..camera.reference import Kind
     from ..outline.hints import make_hints
+    from ..outline.pulling import Pull
     from ..photo import read_photo
     from .options import choose_lens
 
     seen = read_photo(path)
     floor_photo = vision["floor_photo"]
-    return steps.trace_outline(
+    traced = steps.trace_outline(
         seen,
         kinds=[Kind(kind) for kind in vision["kinds"]] or None,
         reference_at_px=vision["reference_at_px"] if is_first else None,
@@ -50,3 +52,5 @@ def trace_photo(path: Path, vision: Mapping[str, Any], progress: Progress, *, is
         profile=choose_lens(seen, vision["lens"]),
         progress=progress,
     )
+    pulls = [Pull(places[0], places[-1]) for places in vision["pulls_px"]] if is_first else []
+    return steps.pull_outline(traced, pulls)

@@ -7,6 +7,7 @@ import click
 
 from ..camera.targets import BAR_MM
 from ..garment.garment import EdgeName
+from ..garment.half_leg import CornerName
 from ..units import read_length_mm
 
 
@@ -93,6 +94,24 @@ class Stroke(click.ParamType):  # type: ignore[type-arg]
         return [PLACE.convert(place, param, ctx) for place in places]
 
 
+class CornerPlace(click.ParamType):  # type: ignore[type-arg]
+    """`corner=x,y`, e.g. `crotch=1204,880`; hands over the corner's name and (x, y) in pixels."""
+
+    name = "corner=x,y"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> tuple[str, tuple[float, float]]:
+        """Return (name, (x, y)) [px]."""
+        if isinstance(value, tuple):
+            return value
+        corner, found, place = str(value).partition("=")
+        corner = corner.strip().lower().replace(" ", "-")
+        if not found or corner not in list(CornerName):
+            self.fail(f"“{value}” is no corner; write it like crotch=1204,880 ({', '.join(CornerName)})", param, ctx)
+        return corner, PLACE.convert(place, param, ctx)
+
+
 class Percent(click.ParamType):  # type: ignore[type-arg]
     """A percentage, `40` or `40%`; hands over the share, 0.4."""
 
@@ -132,6 +151,7 @@ LENGTH = Length()
 PERCENT = Percent()
 PLACE = Place()
 STROKE = Stroke()
+CORNER = CornerPlace()
 AGE = Age()
 BAR = BarLength()
 EDGE_ALLOWANCE = EdgeAllowance()

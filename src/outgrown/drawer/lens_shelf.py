@@ -12,17 +12,16 @@ from ..camera.profile import LensError, LensProfile, is_profile_of
 from ..photo import Photo
 from .folder import write_file
 from .lens_json import read_lens_json, write_lens_json
+from .place import DATA_VARIABLE
 
 _log = logging.getLogger(__name__)
 
-FOLDER_VARIABLE = "OUTGROWN_DATA"
-"""Environment variable that names another data folder."""
 _LARGEST_BYTES = 100_000
 
 
 def lens_folder() -> Path:
     """Return the folder of kept lenses; it need not be there."""
-    chosen = os.environ.get(FOLDER_VARIABLE)
+    chosen = os.environ.get(DATA_VARIABLE)
     base = Path(chosen) if chosen else platformdirs.user_data_path("outgrown", appauthor=False)
     return base / "lenses"
 
