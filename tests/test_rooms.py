@@ -14,6 +14,8 @@ ORDER = [
     "units",
     "findings",
     "progress",
+    "faults",
+    "sample",
     "geometry",
     "photo",
     "camera",
@@ -24,6 +26,7 @@ ORDER = [
     "paper",
     "drawer",
     "steps",
+    "page",
     "cli",
     "__main__",
 ]
@@ -34,6 +37,9 @@ HOMES = {
     "svgwrite": {"paper"},
     "reportlab": {"paper"},
     "click": {"cli"},
+    "starlette": {"page"},
+    "uvicorn": {"page"},
+    "segno": {"page"},
 }
 
 

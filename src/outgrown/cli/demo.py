@@ -4,21 +4,8 @@ from pathlib import Path
 
 import click
 
-from ..errors import PhotoError
+from ..sample import find_sample_photo
 from .options import replace_option
-
-
-def demo_photo() -> Path:
-    """Return the photo that comes with the program, installed or in a checkout.
-
-    Raises:
-        PhotoError: it is missing.
-    """
-    package = Path(__file__).resolve().parents[1]
-    for place in (package / "fixtures" / "demo.jpg", package.parents[1] / "fixtures" / "demo.jpg"):
-        if place.is_file():
-            return place
-    raise PhotoError("The demo's photo is missing.", "Install the program again.")
 
 
 @click.command()
@@ -35,7 +22,7 @@ def demo(folder: Path, may_replace: bool) -> None:
     """Make a pattern from the photo that comes with the program, and say where to look."""
     from .pattern import make_pattern
 
-    photo = demo_photo()
+    photo = find_sample_photo()
     click.echo(f"The photo: {photo}")
     make_pattern(
         photo,

@@ -68,7 +68,7 @@ def make_files(
     from ..pieces.fabric import Fabric
     from . import wording
 
-    vision = {name: chosen.pop(name) for name in VISION_NAMES}
+    vision = {name: chosen.pop(name) for name in VISION_NAMES if name in chosen}
     has_steps = chosen.pop("has_steps", True)
     cloth = {name: chosen.pop(name) for name in FABRIC_NAMES if name in chosen}
     fabric = Fabric(**cloth, waist_mm=chosen["waist_mm"])

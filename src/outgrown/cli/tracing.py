@@ -28,7 +28,7 @@ def trace_photo(path: Path, vision: Mapping[str, Any], progress: Progress, *, is
 
     Args:
         path: of the photo.
-        vision: values of `VISION_NAMES`.
+        vision: values of `VISION_NAMES`; all but `thickness_mm` may be left out.
         progress: told how far the work has come.
         is_first: places pointed at, and the photo of the floor, belong to the first photo alone.
     """
@@ -40,17 +40,17 @@ def trace_photo(path: Path, vision: Mapping[str, Any], progress: Progress, *, is
     from .options import choose_lens
 
     seen = read_photo(path)
-    floor_photo = vision["floor_photo"]
+    floor_photo = vision.get("floor_photo")
     traced = steps.trace_outline(
         seen,
-        kinds=[Kind(kind) for kind in vision["kinds"]] or None,
-        reference_at_px=vision["reference_at_px"] if is_first else None,
-        hints=make_hints(vision["garment_at_px"], vision["floor_at_px"]) if is_first else None,
+        kinds=[Kind(kind) for kind in vision.get("kinds") or ()] or None,
+        reference_at_px=vision.get("reference_at_px") if is_first else None,
+        hints=make_hints(vision.get("garment_at_px") or (), vision.get("floor_at_px") or ()) if is_first else None,
         floor=read_photo(floor_photo) if floor_photo and is_first else None,
         thickness_mm=vision["thickness_mm"],
-        bar_mm=vision["bar_mm"],
-        profile=choose_lens(seen, vision["lens"]),
+        bar_mm=vision.get("bar_mm"),
+        profile=choose_lens(seen, vision.get("lens")),
         progress=progress,
     )
-    pulls = [Pull(places[0], places[-1]) for places in vision["pulls_px"]] if is_first else []
+    pulls = [Pull(places[0], places[-1]) for places in vision.get("pulls_px") or ()] if is_first else []
     return steps.pull_outline(traced, pulls)

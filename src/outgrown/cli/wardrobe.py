@@ -28,6 +28,8 @@ _OF_ONE_PHOTO = {
     "reference_at_px": "--reference-at",
     "garment_at_px": "--garment",
     "floor_at_px": "--floor-at",
+    "pulls_px": "--pull",
+    "corners_px": "--corner",
 }
 """Options that tell something of one photo."""
 _WIDEST = 40

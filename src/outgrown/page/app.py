@@ -2,10 +2,11 @@
 
 import asyncio
 import contextlib
+import shutil
 import tempfile
 from collections.abc import AsyncIterator, Awaitable, Callable
 from functools import partial
-from importlib.resources import as_file, files
+from importlib.resources import files
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -24,6 +25,7 @@ from starlette.staticfiles import StaticFiles
 from .. import steps
 from ..errors import OutgrownError
 from ..photo import read_photo
+from ..sample import find_sample_photo
 from . import making, wire
 from .desk import ROLES, Desk, GoneError, NotReadyError, Work
 from .drawer_answers import DrawerAnswers
@@ -170,8 +172,7 @@ class Page:
         work = self.desk.new()
         work.is_sample = True
         path = work.folder / "sample.jpg"
-        with as_file(_sample()) as source:
-            path.write_bytes(source.read_bytes())
+        await run_in_threadpool(shutil.copyfile, find_sample_photo(), path)
         await run_in_threadpool(self.desk.put, work, "front", path, "sample.jpg")
         return JSONResponse({"work": work.key})
 
@@ -357,12 +358,6 @@ def _pointed_at(said: dict[str, Any]) -> dict[str, Any]:
         return {"hints": hints, "reference_at_px": place, "bar_mm": None if not bar else float(bar)}
     except (TypeError, ValueError, IndexError) as error:
         raise HTTPException(400, "The places pointed at cannot be read. Load the page anew.") from error
-
-
-def _sample() -> Any:
-    """Return the photo that comes with the program, installed or in its own checkout."""
-    installed = files("outgrown") / "fixtures" / "demo.jpg"
-    return installed if installed.is_file() else Path(__file__).resolve().parents[3] / "fixtures" / "demo.jpg"
 
 
 def _small_copy(path: Path) -> bytes:
