@@ -11,15 +11,19 @@ from .lettering import break_words
 from .notes import write_findings
 from .page_map import draw_map
 from .pdf import PdfSurface
+from .printing import Printing
 from .scale import BAR_LENGTH_MM, draw_scale_bar, draw_square
 from .sewing_pages import has_sewing_pages
+from .size_lines import layer_names
 from .size_tables import write_fabric, write_growth
 from .surface import Lettering
 from .tiles import Tiling
 from .words import (
     CAUTION,
     HOW_TO_JOIN,
+    HOW_TO_LAY_OVER,
     IF_OFF,
+    ONE_SIZE,
     PRINT_RIGHT,
     allowance_lines,
     capitalised,
@@ -37,7 +41,7 @@ def draw_cover(
     size_mm: tuple[float, float],
     pattern: Pattern,
     tiling: Tiling,
-    paper: str,
+    printing: Printing,
     units: Units,
 ) -> tuple[Finding, ...]:
     """Draw the first page and finish it. Text is made a little smaller where that saves a second page.
@@ -53,7 +57,7 @@ def draw_cover(
     plans = [(share, said) for said in wholes for share in _SHARES]
 
     def write(on: PagedSurface, share: float, said: tuple[Finding, ...]) -> int:
-        return _write(on, size_mm, share, pattern, tiling, paper, units, said)
+        return _write(on, size_mm, share, pattern, tiling, printing, units, said)
 
     fitting = ((share, said) for share, said in plans if write(ProofPages(), share, said) == 1)
     share, said = next(fitting, (1.0, findings))
@@ -74,7 +78,7 @@ def _write(
     share: float,
     pattern: Pattern,
     tiling: Tiling,
-    paper: str,
+    printing: Printing,
     units: Units,
     findings: tuple[Finding, ...],
 ) -> int:
@@ -88,11 +92,15 @@ def _write(
     pages = "1 page" if count == 1 else f"{count} pages"
     way = "landscape" if tiling.page.is_landscape else "portrait"
     made = f"{pattern.made_on} · " if pattern.made_on else ""
-    writer.paragraph(f"{made}this page and {pages} of pattern on {_paper_words(paper)}, {way}", 3.8)
+    writer.paragraph(f"{made}this page and {pages} of pattern on {_paper_words(printing.paper)}, {way}", 3.8)
     writer.skip(2)
     _draw_check_and_map(writer, tiling)
+    if printing.correction.sentence():
+        writer.paragraph(printing.correction.sentence(), TEXT_MM, is_bold=True)
     if tiling.joins:
-        writer.paragraph(HOW_TO_JOIN, TEXT_MM)
+        writer.paragraph(HOW_TO_LAY_OVER if printing.is_untrimmed else HOW_TO_JOIN, TEXT_MM)
+    if layer_names(pattern):
+        writer.paragraph(ONE_SIZE, TEXT_MM)
     _write_cut_list(writer, pattern, units)
     _write_allowances(writer, pattern, units)
     _write_measurements(writer, pattern, units)
