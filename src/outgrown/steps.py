@@ -35,6 +35,7 @@ from .outline.hints import Hints, describe_hints
 from .outline.outline import Outline
 from .outline.tracer import find_contour
 from .paper.check_picture import draw_check_picture
+from .paper.forms import Drawing, draw_form
 from .paper.pages import draw_svg, draw_tiles_pdf
 from .paper.target_sheet import draw_lens_sheet_pdf, draw_targets_pdf
 from .photo import Photo
@@ -388,6 +389,15 @@ def draw_pattern_files(pattern: Pattern, paper: str | None = None) -> Mapping[st
         "pattern.svg": draw_svg(kept).encode("utf-8"),
         "pattern.json": text.encode("utf-8"),
     }
+
+
+def draw_paper(pattern: Pattern, drawing: Drawing) -> bytes:
+    """Return a kept pattern drawn again as tiles, a large sheet, a projector page, SVG or DXF.
+
+    Raises:
+        PieceError: there is no piece, or a piece does not fit on the paper.
+    """
+    return draw_form(pattern, drawing)
 
 
 def draw_check(traced: Traced, title: str = "") -> bytes:

@@ -19,6 +19,7 @@ from .demo import demo
 from .grow import grow
 from .lens import lens
 from .outline import outline
+from .paper import paper
 from .pattern import pattern
 
 
@@ -35,7 +36,7 @@ def commands(verbose: bool) -> None:
         logging.basicConfig(level=logging.INFO, format="%(name)s: %(message)s")
 
 
-for command in (pattern, grow, outline, card, lens, demo):
+for command in (pattern, grow, paper, outline, card, lens, demo):
     commands.add_command(command)
 
 

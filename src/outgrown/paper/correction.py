@@ -9,9 +9,8 @@ from dataclasses import dataclass
 from math import prod
 
 from ..errors import PieceError
+from .choices import CORRECTED_BAR_MM
 
-CORRECTED_BAR_MM = 100.0
-"""What is measured: from the bar's 0 to its 10 cm [mm]."""
 MOST_OFF = 0.05
 """A printer farther off was told to fit the page, or something else was measured."""
 

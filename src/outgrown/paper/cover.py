@@ -4,25 +4,21 @@ from ..findings import Finding, Severity
 from ..pieces.choices import Units
 from ..pieces.legs import MEAN_OF_BOTH
 from ..pieces.piece import Pattern
-from ..standards import INCH_MM
-from .cover_writer import LEADING, TEXT_MM, CoverWriter, PagedSurface, ProofPages
-from .key import draw_key
+from .check_block import BLOCK_HEIGHT_MM, BLOCK_WIDTH_MM, draw_check_block
+from .cover_writer import TEXT_MM, CoverWriter, PagedSurface, ProofPages
 from .lettering import break_words
 from .notes import write_findings
 from .page_map import draw_map
 from .pdf import PdfSurface
 from .printing import Printing
-from .scale import BAR_LENGTH_MM, draw_scale_bar, draw_square
 from .sewing_pages import has_sewing_pages
 from .size_lines import layer_names
 from .size_tables import write_fabric, write_growth
-from .surface import Lettering
 from .tiles import Tiling
 from .words import (
     CAUTION,
     HOW_TO_JOIN,
     HOW_TO_LAY_OVER,
-    IF_OFF,
     ONE_SIZE,
     PRINT_RIGHT,
     allowance_lines,
@@ -121,19 +117,9 @@ def _draw_check_and_map(writer: CoverWriter, tiling: Tiling) -> None:
     surface = writer.surface
     writer.paragraph(PRINT_RIGHT, 3.9 / writer.share, is_bold=True)
     writer.skip(3)
-    top, left = writer.y, writer.left + 5
-    inch = 2 * INCH_MM.value
-    draw_scale_bar(surface, (left, top - BAR_LENGTH_MM), is_upright=True)
-    inner, right = left + 9, left + 9 + 50 + 5 + inch
-    draw_square(surface, (inner, top - 50), 50.0, "50 mm")
-    draw_square(surface, (inner + 50 + 5, top - inch), inch, "2 in")
-    y = top - inch - 3
-    for line in break_words(IF_OFF, right - inner, 3.2):
-        y -= 3.2 * LEADING
-        surface.text(line, (inner, y), Lettering(3.2))
-    draw_key(surface, (inner, y - 5), right - inner)
-    bottom = top - BAR_LENGTH_MM - 7.5
-    draw_scale_bar(surface, (inner, bottom + 5.5))
+    top, right = writer.y, writer.left + BLOCK_WIDTH_MM
+    draw_check_block(surface, (writer.left, top))
+    bottom = top - BLOCK_HEIGHT_MM
     draw_map(surface, tiling, (right + 7, bottom), (writer.right, top))
     writer.y = bottom - 1
 

@@ -43,8 +43,8 @@ def draw_piece(
     """
     recorded = RecordingSurface()
     with surface.group(piece.name):
-        _draw_lines(recorded, piece, sizes)
-        _draw_lines(surface, piece, sizes)
+        _draw_lines(recorded, piece, sizes, letters)
+        _draw_lines(surface, piece, sizes, letters)
         clear = np.reshape(keep_clear_mm, (-1, 2, 2))
         words = place_words(piece, recorded.segments_mm(), lines, clear, sizes, letters)
         with surface.group("text"):
@@ -57,7 +57,7 @@ def _in_layer(surface: Surface, names: tuple[str, ...]) -> AbstractContextManage
     return surface.group(names[0]) if names else nullcontext()
 
 
-def _draw_lines(surface: Surface, piece: Piece, sizes: Sequence[str]) -> None:
+def _draw_lines(surface: Surface, piece: Piece, sizes: Sequence[str], letters: float) -> None:
     stretches = split_ring(piece)
     # The ring is the largest size's; the fold is everyone's.
     own = tuple(map(layer_name, sizes[:1]))
@@ -94,7 +94,7 @@ def _draw_lines(surface: Surface, piece: Piece, sizes: Sequence[str]) -> None:
             for line in inner:
                 if layers_of(line.name, sizes) == layer:
                     surface.polyline(line.points_mm)
-    draw_size_lines(surface, piece, sizes)
+    draw_size_lines(surface, piece, sizes, letters)
 
 
 def _has_seam_line(edge: SeamEdge, piece: Piece) -> bool:

@@ -4,14 +4,14 @@ from dataclasses import dataclass
 
 from ..errors import PieceError
 from ..standards import SHEET_SIZES_MM
+from .choices import ORIENTATIONS, OVERLAP_MM
 from .correction import NO_CORRECTION, Correction
-from .tiles import OVERLAP_MM, Page
+from .tiles import Page
 
 _NARROWEST_MM = 200.0
 """Squares, bars and map of the first page need so much."""
 PAPERS = tuple(name for name, (short, _, _) in SHEET_SIZES_MM.items() if short >= _NARROWEST_MM)
 """Names of the paper sizes that can be printed on."""
-ORIENTATIONS = ("portrait", "landscape")
 OVERLAPS_MM = 8.0, 40.0
 """Narrower, nothing can be glued; wider, a page shows little new [mm]."""
 A4 = "a4"

@@ -44,30 +44,33 @@ def layers_of(line: str, sizes: Sequence[str]) -> tuple[str, ...]:
     return (layer_name(max(ending, key=len)),) if ending else ()
 
 
-def draw_size_lines(surface: Surface, piece: Piece, sizes: Sequence[str] = ()) -> None:
-    """Draw them, each with one bar more than the last, and in the group of its size where `sizes` are given."""
+def draw_size_lines(surface: Surface, piece: Piece, sizes: Sequence[str] = (), scale: float = 1.0) -> None:
+    """Draw them, each with one bar more than the last, and in the group of its size where `sizes` are given.
+
+    Bars are `scale` times as long and as far apart as on paper.
+    """
     for count, line in enumerate(size_lines(piece), start=1):
         layer = layers_of(line.name, sizes)
         with surface.group(layer[0]) if layer else nullcontext(), surface.group(line.name, SIZE_LINE):
             surface.polyline(line.points_mm)
-            for bar in _bars(np.asarray(line.points_mm), count):
+            for bar in _bars(np.asarray(line.points_mm), count, scale):
                 surface.polyline(bar)
 
 
-def _bars(line: Floats, count: int) -> list[Floats]:
+def _bars(line: Floats, count: int, scale: float) -> list[Floats]:
     """Return the bars: `count` of them close together, again and again along the line."""
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
     # Each size begins elsewhere, so that bars of neighbouring lines do not meet.
-    middles = np.arange(12.0 + 9.0 * count, along[-1] - 8.0, _EVERY_MM)
+    middles = np.arange(12.0 + 9.0 * count, along[-1] - 8.0, _EVERY_MM * scale)
     bars = []
     for middle in middles:
         for number in range(count):
-            at = middle + (number - 0.5 * (count - 1)) * _APART_MM
+            at = middle + (number - 0.5 * (count - 1)) * _APART_MM * scale
             before, here, after = (
                 np.array([np.interp(at + d, along, line[:, 0]), np.interp(at + d, along, line[:, 1])])
                 for d in (-0.5, 0.0, 0.5)
             )
             way = after - before
-            across = np.array([-way[1], way[0]]) / max(float(np.hypot(*way)), 1e-9) * _BAR_MM
+            across = np.array([-way[1], way[0]]) / max(float(np.hypot(*way)), 1e-9) * _BAR_MM * scale
             bars.append(np.array([here - across, here + across]))
     return bars

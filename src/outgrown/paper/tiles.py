@@ -9,13 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..arrays import Floats
+from .choices import OVERLAP_MM
 from .sheet import Sheet
 from .size_lines import size_lines
 
 Counts = NDArray[np.int64]
 
-OVERLAP_MM = 12.0
-"""Strip shown on both neighbours and glued [mm]."""
 SIDE_MARGIN_MM = 10.0
 """Left and right [mm]; printers need 6.4."""
 HEAD_MARGIN_MM = 10.0

@@ -27,9 +27,9 @@ ONE_SIZE = (
     "Each size is a layer of this file: in a viewer that lists layers, hide the sizes you do not need before printing."
 )
 IF_OFF = (
-    "Measure both squares, and both bars from 0 to 10 cm or to 4 in. If a bar is more than 0.5 mm (1/64 in) off, look "
-    "for “100 %”, “actual size” or “scaling: none” and print again. Still off? “outgrown paper --bar-across … "
-    "--bar-down …” with what the bars measure mends it."
+    "Measure both squares, and both bars from 0 to 10 cm or 4 in. More than 0.5 mm (1/64 in) off? Look for “100 %”, "
+    "“actual size” or “scaling: none” and print again. Still off: “outgrown paper” with --bar-across and --bar-down "
+    "mends it."
 )
 PRINT_RIGHT = "Print at 100 % (“actual size”), no “fit to page”. Measure this square before cutting."
 
