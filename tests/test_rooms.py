@@ -33,6 +33,7 @@ HOMES = {
     "shapely": {"geometry", "pieces", "lay"},
     "svgwrite": {"paper"},
     "reportlab": {"paper"},
+    "ezdxf": {"paper"},
     "click": {"cli"},
 }
 

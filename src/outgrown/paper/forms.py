@@ -75,6 +75,7 @@ class Drawing:
             ("--roll", self.roll_mm is not None, (Form.SHEET,)),
             ("--dark", self.is_dark, (Form.PROJECTOR,)),
             ("--grid", self.grid is not None, (Form.PROJECTOR,)),
+            ("--units", self.units is not None, (*paged, Form.SVG)),
         )
         for option, is_said, forms in wishes:
             if is_said and self.form not in forms:
@@ -96,7 +97,7 @@ def draw_form(pattern: Pattern, drawing: Drawing) -> bytes:
 
         return draw_dxf(pattern)
     if drawing.form is Form.PROJECTOR:
-        return draw_projector_pdf(pattern, units, is_dark=drawing.is_dark, grid=drawing.grid or Grid.NONE)
+        return draw_projector_pdf(pattern, is_dark=drawing.is_dark, grid=drawing.grid or Grid.NONE)
     if drawing.form is Form.SHEET:
         return draw_sheet_pdf(
             pattern,

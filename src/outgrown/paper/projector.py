@@ -5,7 +5,6 @@ from math import ceil
 import numpy as np
 
 from ..errors import PieceError
-from ..pieces.choices import Units
 from ..pieces.piece import Pattern
 from ..standards import INCH_MM
 from ..units import write_cm, write_inch
@@ -18,7 +17,7 @@ from .pdf import PdfSurface
 from .sheet import Sheet, move_piece
 from .size_lines import layer_names
 from .surface import Anchor, Lettering, Pen, Surface
-from .words import choose_units, headline, label_lines
+from .words import headline
 
 LETTERS = 2.2
 """Times their size on paper: read from where one stands at a table, with a projector's coarse dots."""
@@ -35,21 +34,17 @@ _FRAME, _SQUARE, _GRID = Pen(0.7), Pen(0.4), Pen(0.3, grey=0.72)
 _GRID_MM = {Grid.NONE: 100.0, Grid.CM: 100.0, Grid.INCH: 4 * INCH_MM.value}
 
 
-def draw_projector_pdf(
-    pattern: Pattern, units: Units | str | None = None, *, is_dark: bool = False, grid: Grid = Grid.NONE
-) -> bytes:
+def draw_projector_pdf(pattern: Pattern, *, is_dark: bool = False, grid: Grid = Grid.NONE) -> bytes:
     """Return the whole pattern as one PDF page at 1:1, as large as it needs.
 
     Args:
         pattern: what to show; at least one piece.
-        units: which unit leads in words; None for the one the pattern was made with.
         is_dark: white lines on black, for dark cloth or a bright room.
         grid: lines every 10 cm or every 4 in; with none, only the frame is divided, every 10 cm.
 
     Raises:
         PieceError: there is no piece, or they need a page larger than a PDF can have.
     """
-    units = choose_units(pattern, units)
     sheet = min(find_sheets(pattern), key=lambda s: (s.width_mm + 2 * _PAD_MM) * (s.height_mm + _STRIP_MM))
     step = _GRID_MM[grid]
     frame_width = step * ceil(max(sheet.width_mm + 2 * _PAD_MM, _NARROWEST_MM) / step)
@@ -69,13 +64,14 @@ def draw_projector_pdf(
     low = np.array([_OUTSIDE_MM, _OUTSIDE_MM])
     high = low + np.array([frame_width, frame_height])
     _draw_frame(surface, low, high, step, grid)
-    _draw_strip(surface, low, high, title, units, step)
+    _draw_strip(surface, low, high, title, step)
     room = np.array([frame_width, frame_height - _STRIP_MM])
     corner = low + np.array([0.0, _STRIP_MM]) + (room - np.array([sheet.width_mm, sheet.height_mm])) / 2
     placed = Sheet(tuple(move_piece(p, 0.0, corner) for p in sheet.pieces), sheet.width_mm, sheet.height_mm)
     sizes = pattern.choices.get("nested") or ()
     for piece in placed.pieces:
-        draw_piece(surface, piece, label_lines(pattern, piece, units), sizes=sizes, letters=LETTERS)
+        # Letters to be read from afar leave no room for more; name and date stand in the strip.
+        draw_piece(surface, piece, [piece.quantity, *piece.labels], sizes=sizes, letters=LETTERS)
     page.end_page()
     return page.write()
 
@@ -99,7 +95,7 @@ def _draw_frame(surface: Surface, low: np.ndarray, high: np.ndarray, step: float
             surface.polyline([(x1, y), (x1 - _TICK_MM, y)])
 
 
-def _draw_strip(surface: Surface, low: np.ndarray, high: np.ndarray, title: str, units: Units, step: float) -> None:
+def _draw_strip(surface: Surface, low: np.ndarray, high: np.ndarray, title: str, step: float) -> None:
     """Draw a square of 10 cm and one of 4 in, and say how large the frame is."""
     x, y = (low + 24.0).tolist()
     for side, words in ((100.0, "10 cm"), (4 * INCH_MM.value, "4 in")):
@@ -109,10 +105,12 @@ def _draw_strip(surface: Surface, low: np.ndarray, high: np.ndarray, title: str,
         x += side + 24.0
     room = float(high[0]) - 24.0 - x
     size_mm = high - low
-    cm = " × ".join(write_cm(length) for length in size_mm)
-    inch = " × ".join(write_inch(length) for length in size_mm)
-    first, second = (inch, cm) if units is Units.INCH else (cm, inch)
-    apart = "10 cm" if step == _GRID_MM[Grid.CM] else "4 in"
+    is_metric = step == _GRID_MM[Grid.CM]
+    cm = " × ".join(f"{length / 10:.2f}".rstrip("0").rstrip(".") for length in size_mm) + " cm"
+    inch = " × ".join(write_inch(length, 16).removesuffix(" in") for length in size_mm) + " in"
+    # The frame is whole in the unit of its steps.
+    first, second = (cm, inch) if is_metric else (inch, cm)
+    apart = "10 cm" if is_metric else "4 in"
     lines = [
         (title, 16.0, True),
         (f"Frame {first}", _WORDS_MM, False),
