@@ -28,6 +28,8 @@ from .words import capitalised
 
 _WIDTHS_MM = (130.0, 105.0, 85.0, 75.0, 160.0, 65.0, 220.0, 50.0, 300.0)
 """Widths tried for a label at full size, the best looking first."""
+_NARROW_MM = 85.0
+"""Narrower, words would be broken."""
 _SMALLEST_READABLE = 0.5
 _WHOLE_AT_LEAST = 0.7
 _LINES_AT_MOST = 3
@@ -171,12 +173,15 @@ def _place_label(writer: _Writer, piece: Piece, lines: Sequence[str], letters: f
         (one_line, (0.7, 0.6, 0.5)),
         (("", name), (0.5, 0.4, 0.3)),
     ]
+    # Larger letters want wider labels, but take a narrower one rather than shrink by half.
+    narrow = [width for width in _WIDTHS_MM if width >= _NARROW_MM] if letters > 1 else []
+    widths = dict.fromkeys((*(width * letters for width in _WIDTHS_MM), *narrow))
     for said, scales in plans:
         # Somewhat smaller letters on one page are read more easily than larger ones over two.
         whole = [(scale, inside_pages) for scale in scales if scale >= _WHOLE_AT_LEAST]
         for scale, finder in (*whole, *product(scales, (inside_pages, free))):
-            for width in _WIDTHS_MM:
-                rows = _label_rows(said[0], said[1:], width * letters * scale, scale * letters)
+            for width in widths:
+                rows = _label_rows(said[0], said[1:], width * scale, scale * letters)
                 wide = max(measure_words_mm(row, size, bold) for row, size, bold in rows)
                 high = sum(size * LINE_SHARE for _, size, _ in rows)
                 middle = finder.find(wide, high, clear_mm=max(0.8, 4 * scale if said[0] else 2 * scale))

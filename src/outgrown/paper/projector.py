@@ -17,7 +17,7 @@ from .pdf import PdfSurface
 from .sheet import Sheet, move_piece
 from .size_lines import layer_names
 from .surface import Anchor, Lettering, Pen, Surface
-from .words import headline
+from .words import headline, short_label_lines
 
 LETTERS = 2.2
 """Times their size on paper: read from where one stands at a table, with a projector's coarse dots."""
@@ -71,7 +71,7 @@ def draw_projector_pdf(pattern: Pattern, *, is_dark: bool = False, grid: Grid = 
     sizes = pattern.choices.get("nested") or ()
     for piece in placed.pieces:
         # Letters to be read from afar leave no room for more; name and date stand in the strip.
-        draw_piece(surface, piece, [piece.quantity, *piece.labels], sizes=sizes, letters=LETTERS)
+        draw_piece(surface, piece, short_label_lines(pattern, piece), sizes=sizes, letters=LETTERS)
     page.end_page()
     return page.write()
 

@@ -116,6 +116,11 @@ def label_lines(pattern: Pattern, piece: Piece, units: Units) -> list[str]:
     return [line for line in lines if line.strip()]
 
 
+def short_label_lines(pattern: Pattern, piece: Piece) -> list[str]:
+    """Return what is written on a piece where name and date of the pattern stand elsewhere: no allowances either."""
+    return [line for line in (piece.quantity, *_further(pattern, piece)) if line.strip()]
+
+
 def _further(pattern: Pattern, piece: Piece) -> Iterable[str]:
     """Return the piece's own lines, but for those that repeat what the label says anyway."""
     said = {piece.quantity, pattern.title, pattern.for_whom, f"for {pattern.for_whom}", pattern.made_on}
