@@ -52,7 +52,7 @@ class Correction:
 
     def short(self) -> str:
         """Return a few words for the foot of a page; empty where nothing was corrected."""
-        done = [f"{_change(share, '')} {way}" for share, way, bars in self._ways() if bars]
+        done = [f"{_change(share)} {way}" for share, way, bars in self._ways() if bars]
         return f"corrected: {', '.join(done)}" if done else ""
 
     def _ways(self) -> tuple[tuple[float, str, tuple[float, ...]], ...]:
@@ -89,7 +89,7 @@ def _mm(length_mm: float, gap: str = "\u00a0") -> str:
     return f"{length_mm:.2f}".rstrip("0").rstrip(".") + f"{gap}mm"
 
 
-def _change(share: float, gap: str = "\u00a0") -> str:
+def _change(share: float) -> str:
     if round(share - 1, 4) == 0:
         return "unchanged"
-    return f"{abs(share - 1) * 100:.2f}{gap}% {'larger' if share > 1 else 'smaller'}"
+    return f"{abs(share - 1) * 100:.2f}\u00a0% {'larger' if share > 1 else 'smaller'}"

@@ -7,7 +7,8 @@ of the year 2000, the first that says that its unit is the millimetre.
 
 import io
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -87,6 +88,25 @@ def draw_dxf(pattern: Pattern) -> bytes:
     """
     if not pattern.pieces:
         raise PieceError("This pattern has no piece to draw.", "Make it again from its photo.")
+    with _fixed_dates():
+        stream = io.StringIO()
+        document = _make_document(pattern)
+        document.write(stream)
+        return document.encode(stream.getvalue())
+
+
+@contextmanager
+def _fixed_dates() -> Iterator[None]:
+    """Let the library write no dates and no random numbers: the same pattern gives the same bytes."""
+    was = ezdxf.options.write_fixed_meta_data_for_testing
+    ezdxf.options.write_fixed_meta_data_for_testing = True
+    try:
+        yield
+    finally:
+        ezdxf.options.write_fixed_meta_data_for_testing = was
+
+
+def _make_document(pattern: Pattern) -> Document:
     document = ezdxf.new("R2000", units=ezdxf.units.MM)
     document.header["$MEASUREMENT"] = 1
     for layer, meaning in _MEANINGS.items():
@@ -101,7 +121,7 @@ def draw_dxf(pattern: Pattern) -> bytes:
             _draw_cut(document.blocks.new(name), pattern, cut, at)
             space.add_blockref(name, at.tolist(), dxfattribs={"layer": Layer.BOUNDARY.value})
     _draw_surroundings(space, pattern, sheet.height_mm)
-    return _written(document)
+    return document
 
 
 def _sizes(pattern: Pattern) -> list[str]:
@@ -248,15 +268,3 @@ def _block_name(words: str, taken: set[str]) -> str:
         unique = f"{name}-{number}"
     taken.add(unique)
     return unique
-
-
-def _written(document: Document) -> bytes:
-    """Return the file, alike to the last byte for the same pattern."""
-    stream = io.StringIO()
-    was = ezdxf.options.write_fixed_meta_data_for_testing
-    ezdxf.options.write_fixed_meta_data_for_testing = True
-    try:
-        document.write(stream)
-    finally:
-        ezdxf.options.write_fixed_meta_data_for_testing = was
-    return document.encode(stream.getvalue())
