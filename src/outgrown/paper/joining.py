@@ -7,10 +7,12 @@ Pages that are not trimmed hide what lies below them, so both show the whole str
 the upper cross into the lower one, twice, lays one page on the other to half a millimetre.
 """
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from ..arrays import Floats
-from ..geometry.room import meets_box
+from ..geometry.room import find_meeting
 from . import styles
 from .lettering import measure_words_mm
 from .surface import Anchor, Lettering, Surface
@@ -33,7 +35,10 @@ def place_button(join: Join, segments_mm: Floats) -> Floats:
     start, end = np.asarray(join.start_mm), np.asarray(join.end_mm)
     reach = max(float(np.hypot(*(end - start))) / 2 - _CORNER_MM, 0.0)
     box = 2 * _BUTTON_RADIUS_MM + 2
-    return _find_place((start + end) / 2, end - start, reach, (box, box), segments_mm)
+    way = (end - start) / float(np.hypot(*(end - start)))
+    middle: Floats = (start + end) / 2
+    places = [middle + way * away * sign for away in np.arange(0.0, reach, 4.0) for sign in (1, -1)]
+    return _freest(places or [middle], (box, box), segments_mm)
 
 
 def place_crosses(join: Join, overlap_mm: float, segments_mm: Floats) -> list[Floats]:
@@ -42,21 +47,27 @@ def place_crosses(join: Join, overlap_mm: float, segments_mm: Floats) -> list[Fl
     into = np.array([overlap_mm / 2, 0.0]) if join.is_upright else np.array([0.0, -overlap_mm / 2])
     long, wide = 2 * _CROSS_MM + 7.0, 2 * _CROSS_MM + 1.0
     box = (wide, long) if join.is_upright else (long, wide)
+    along = (end - start) / float(np.hypot(*(end - start)))
+    across = into / (overlap_mm / 2)
+    spare = overlap_mm / 2 - _CROSS_MM - 0.3
     reach = 0.2 * float(np.hypot(*(end - start)))
-    places = [start + (end - start) * share + into for share in _CROSS_SHARES]
-    return [_find_place(place, end - start, reach, box, segments_mm) for place in places]
+    sideways = (0.0, spare, -spare)
+    moves = [along * a * sign + across * b for a in np.arange(0.0, reach, 4.0) for sign in (1, -1) for b in sideways]
+    return [
+        _freest([start + (end - start) * share + into + move for move in moves], box, segments_mm)
+        for share in _CROSS_SHARES
+    ]
 
 
-def _find_place(
-    middle: Floats, way: Floats, reach_mm: float, box_mm: tuple[float, float], segments_mm: Floats
-) -> Floats:
-    """Return the free place nearest to `middle` along `way`, or `middle` where there is none."""
-    for away in np.arange(0.0, reach_mm, 4.0):
-        for sign in (1, -1):
-            point: Floats = middle + way / float(np.hypot(*way)) * away * sign
-            if not meets_box(segments_mm, point, *box_mm):
-                return point
-    return middle
+def _freest(places: Sequence[Floats], box_mm: tuple[float, float], segments_mm: Floats) -> Floats:
+    """Return the first place that is free, or else the one where the box meets the fewest lines."""
+    counts = []
+    for place in places:
+        count = int(np.count_nonzero(find_meeting(segments_mm, place, *box_mm)))
+        if count == 0:
+            return place
+        counts.append(count)
+    return places[int(np.argmin(counts))]
 
 
 def draw_joins(surface: Surface, tiling: Tiling, segments_mm: Floats) -> None:
