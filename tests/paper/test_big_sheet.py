@@ -7,7 +7,7 @@ from sample_patterns import make_band, make_leg, make_pattern
 
 from outgrown.errors import PieceError
 from outgrown.paper.big_sheet import draw_sheet_pdf
-from outgrown.paper.packing import pack_pages, pack_rows
+from outgrown.paper.packing import pack_area, pack_pages
 
 ADULT = make_pattern(make_leg(330, 1050, 320, 130, 10, 40, 46), make_band(700, 160, 10))
 MANY = make_pattern(*[make_leg(330, 1050, 320, 130, 10, 40, 46) for _ in range(5)])
@@ -86,16 +86,44 @@ def test_unknown_paper_and_empty_patterns_are_refused():
         draw_sheet_pdf(make_pattern(pieces=()))
 
 
-def test_rows_hold_no_more_than_the_page_is_wide():
-    """Hand-computed: 60 + 10 + 30 fill a row of 100; what is left lies below."""
-    places, height = pack_rows([(60, 50), (30, 40), (90, 20)], [0, 1, 2], 100, 10)
-    assert height == 50 + 10 + 20
-    assert places[2][0] == 0
-    assert {places[0][1], places[1][1]} == {0} or {places[0][1], places[1][1]} == {30}
+def test_small_rectangles_lie_beside_and_below_one_another():
+    """Hand-computed: the tall one at the left, the two low ones stacked at its right."""
+    packed = pack_area([(60, 100), (30, 40), (30, 50)], [0, 1, 2], 100, 10)
+    assert packed.height_mm == 100
+    assert not any(place.is_turned for place in packed.places.values())
+
+
+def test_a_rectangle_is_turned_only_where_that_saves_length():
+    packed = pack_area([(40, 200), (90, 30), (10, 10)], [0, 1, 2], 100, 5, upright=[2])
+    assert packed.height_mm == 200
+    assert packed.places[1].is_turned and not packed.places[0].is_turned
+
+
+def test_on_a_sheet_nothing_is_turned_that_fits_upright():
+    sizes = [(40, 200), (90, 30), (10, 10)]
+    for is_shortest in (False, True):
+        (page,) = pack_pages(sizes, 2, (100, 300), 5, is_shortest)
+        assert page.places[1].is_turned is is_shortest
+    (page,) = pack_pages(sizes, 2, (100, 210), 5)
+    assert page.places[1].is_turned
+
+
+def test_nothing_overlaps():
+    rng = np.random.default_rng(5)
+    for count in (3, 4, 5, 9):
+        sizes = [tuple(size) for size in rng.uniform(10, 90, (count, 2))]
+        packed = pack_area(sizes, range(count), 200, 7)
+        boxes = []
+        for index, place in packed.places.items():
+            width, height = sizes[index][::-1] if place.is_turned else sizes[index]
+            boxes.append(shapely.box(place.x_mm, place.y_mm, place.x_mm + width, place.y_mm + height))
+            assert place.x_mm + width <= 200 and place.y_mm + height <= packed.height_mm + 1e-9
+        for i, box in enumerate(boxes):
+            assert all(box.distance(other) > 7 - 1e-6 for other in boxes[i + 1 :])
 
 
 def test_a_new_page_begins_where_one_is_full():
     pages = pack_pages([(90, 90), (90, 90), (10, 10)], 2, (100, 110), 5)
     assert len(pages) == 2
-    assert all(2 in places for places, _ in pages)
-    assert pack_pages([(200, 10), (10, 10)], 1, (100, 100), 5) is None
+    assert all(2 in page.places for page in pages)
+    assert pack_pages([(200, 120), (10, 10)], 1, (100, 100), 5) is None

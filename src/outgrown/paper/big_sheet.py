@@ -14,7 +14,7 @@ from .check_block import BLOCK_HEIGHT_MM, BLOCK_WIDTH_MM, draw_check_block
 from .choices import BIG_PAPERS, ORIENTATIONS
 from .correction import Correction
 from .lettering import break_words
-from .packing import Places, pack_pages
+from .packing import Packed, pack_pages
 from .pages import draw_sheet
 from .pdf import PdfSurface
 from .sheet import Sheet, find_bounds, move_piece, stand_piece
@@ -33,10 +33,10 @@ _TITLE_MM, _TEXT_MM, _LEADING = 7.5, 3.6, 1.3
 
 @dataclass(frozen=True, eq=False)
 class _Layout:
-    """Pages of pieces: every page's size [mm] and where pieces lie on it."""
+    """Pages of pieces: every page's size [mm] and where pieces lie on it; the block comes after the pieces."""
 
     pieces: tuple[Piece, ...]
-    pages: list[tuple[Places, float]]
+    pages: list[Packed]
     size_mm: tuple[float, float]
     is_roll: bool
 
@@ -74,23 +74,20 @@ def draw_sheet_pdf(
     layout = _lay_out(pattern, block, paper, roll_mm, orientation, stretch)
     surface = PdfSurface(*layout.size_mm, title, PRINT_RIGHT, stretch=stretch, layers=layer_names(pattern))
     count = len(layout.pages)
-    for number, (places, used) in enumerate(layout.pages, start=1):
+    for number, packed in enumerate(layout.pages, start=1):
         width, height = layout.size_mm
         if layout.is_roll:
-            height = used + 2 * _MARGIN_MM
+            height = packed.height_mm + 2 * _MARGIN_MM
         surface.set_page_size(width, height, stretch)
         surface.bookmark(f"Sheet {number}")
-        top = height - _MARGIN_MM
-        x, down = places[len(layout.pieces)]
+        corners = {i: (_MARGIN_MM + at.x_mm, height - _MARGIN_MM - at.y_mm) for i, at in packed.places.items()}
         where = f"sheet {number} of {count} · {_paper_words(paper, roll_mm)} · print at 100 %"
-        _draw_block(surface, (_MARGIN_MM + x, top - down), lines, where)
-        placed = []
-        for index, piece in enumerate(layout.pieces):
-            if index in places:
-                x, down = places[index]
-                low, high_corner = find_bounds(piece)
-                corner = np.array([_MARGIN_MM + x, top - down]) - (low[0], high_corner[1])
-                placed.append(move_piece(piece, 0.0, corner))
+        _draw_block(surface, corners[len(layout.pieces)], lines, where)
+        placed = [
+            _put(piece, packed.places[index].is_turned, corners[index])
+            for index, piece in enumerate(layout.pieces)
+            if index in corners
+        ]
         draw_sheet(surface, pattern, Sheet(tuple(placed), width, height), units)
         surface.end_page()
     return surface.write()
@@ -112,7 +109,7 @@ def _lay_out(
         size = width / stretch[0], height / stretch[1]
         room = size[0] - 2 * _MARGIN_MM, size[1] - 2 * _MARGIN_MM
         pieces = tuple(_turned_to_fit(piece, room) for piece in pattern.pieces)
-        packed = pack_pages([*map(_size, pieces), block], len(pieces), room, _GAP_MM)
+        packed = pack_pages([*map(_size, pieces), block], len(pieces), room, _GAP_MM, roll_mm is not None)
         if packed is not None and (best is None or len(packed) < len(best.pages)):
             best = _Layout(pieces, packed, size, roll_mm is not None)
     if best is None:
@@ -134,6 +131,12 @@ def _size(piece: Piece) -> tuple[float, float]:
     low, high = find_bounds(piece)
     width, height = (high - low).tolist()
     return width, height
+
+
+def _put(piece: Piece, is_turned: bool, top_left_mm: tuple[float, float]) -> Piece:
+    turned = move_piece(piece, 90.0) if is_turned else piece
+    low, high = find_bounds(turned)
+    return move_piece(turned, 0.0, np.array(top_left_mm) - np.array([low[0], high[1]]))
 
 
 def _turned_to_fit(piece: Piece, room: tuple[float, float]) -> Piece:
