@@ -1,5 +1,8 @@
 """DXF read back by ezdxf's own reader, and audited."""
 
+import os
+import subprocess
+import sys
 import tempfile
 from pathlib import Path
 
@@ -143,6 +146,21 @@ def test_every_size_is_a_block_of_its_own():
 
 def test_same_pattern_gives_the_same_bytes():
     assert draw_dxf(make_pattern()) == draw_dxf(make_pattern())
+
+
+def test_no_font_of_the_machine_is_read_and_nothing_is_left_behind(tmp_path):
+    """The library would read all fonts on being imported, and keep a list of them at home."""
+    code = (
+        "import outgrown.paper.dxf, os; from ezdxf.fonts import fonts; "
+        "assert len(fonts.font_manager._font_cache) == 0; assert 'XDG_CACHE_HOME' not in os.environ"
+    )
+    keep = {name: value for name, value in os.environ.items() if name not in ("XDG_CACHE_HOME", "HOME")}
+    keep["PYTHONPATH"] = os.pathsep.join(sys.path)
+    done = subprocess.run(
+        [sys.executable, "-c", code], env=keep | {"HOME": str(tmp_path)}, capture_output=True, text=True, check=False
+    )
+    assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
+    assert not list(tmp_path.iterdir())
 
 
 def test_names_make_blocks_that_differ():

@@ -87,7 +87,7 @@ def _draw_lines(surface: Surface, piece: Piece, sizes: Sequence[str], letters: f
     if piece.notches:
         with _in_layer(surface, own), surface.group("notches", styles.NOTCH):
             for notch in piece.notches:
-                _draw_notch(surface, notch)
+                _draw_notch(surface, notch, letters)
     inner = [line for line in piece.inner_lines if line not in nested]
     for layer in dict.fromkeys(layers_of(line.name, sizes) for line in inner):
         with _in_layer(surface, layer), surface.group("inner lines", styles.INNER):
@@ -115,12 +115,13 @@ def _draw_bracket(surface: Surface, corners: Floats) -> None:
     draw_filled_head(surface, corners[3], corners[3] - corners[2], scale)
 
 
-def _draw_notch(surface: Surface, notch: Notch) -> None:
-    """Draw one or two triangles standing on the cut line and pointing to the seam line."""
+def _draw_notch(surface: Surface, notch: Notch, letters: float) -> None:
+    """Draw one or two triangles standing on the cut line and pointing to the seam line; wider among large letters."""
     outward = unit(notch.outward)
     along = left_of(outward)
     foot = np.asarray(notch.point_mm) + outward * notch.depth_mm
-    height = min(notch.depth_mm, 5.0) if notch.depth_mm > 1 else 4.0
-    for shift in (-3.0, 3.0) if notch.is_double else (0.0,):
+    height = min(notch.depth_mm, 5.0 * letters) if notch.depth_mm > 1 else 4.0
+    apart, half = 3.0 * letters**0.5, 2.0 * letters**0.5
+    for shift in (-apart, apart) if notch.is_double else (0.0,):
         base = foot + along * shift
-        surface.ring([base + along * 2, base - outward * height, base - along * 2], is_filled=True)
+        surface.ring([base + along * half, base - outward * height, base - along * half], is_filled=True)

@@ -11,11 +11,9 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
-import ezdxf
 import numpy as np
-from ezdxf.document import Drawing as Document
-from ezdxf.layouts import BaseLayout, BlockLayout
 
 from ..arrays import Floats
 from ..errors import PieceError
@@ -25,8 +23,13 @@ from ..pieces.nesting import CUT_LINE_WORDS
 from ..pieces.piece import Finish, Notch, Pattern, Piece
 from ..standards import INCH_MM
 from .cut_line import StretchKind, split_ring
+from .dxf_library import ezdxf
 from .sheet import arrange_pieces
 from .words import capitalised, headline
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing as Document
+    from ezdxf.layouts import BaseLayout, BlockLayout
 
 _THIN_MM = 0.005
 _TURN_DEG = 12.0
@@ -106,7 +109,7 @@ def _fixed_dates() -> Iterator[None]:
         ezdxf.options.write_fixed_meta_data_for_testing = was
 
 
-def _make_document(pattern: Pattern) -> Document:
+def _make_document(pattern: Pattern) -> "Document":
     document = ezdxf.new("R2000", units=ezdxf.units.MM)
     document.header["$MEASUREMENT"] = 1
     for layer, meaning in _MEANINGS.items():
@@ -144,7 +147,7 @@ def _cuts(pattern: Pattern, piece: Piece) -> list[_Cut]:
     return cuts
 
 
-def _draw_cut(block: BlockLayout, pattern: Pattern, cut: _Cut, at: Floats) -> None:
+def _draw_cut(block: "BlockLayout", pattern: Pattern, cut: _Cut, at: Floats) -> None:
     piece, sizes = cut.piece, _sizes(pattern)
     _add_line(block, cut.ring_mm - at, Layer.BOUNDARY, is_closed=True)
     for mirror in cut.mirror_mm:
@@ -192,7 +195,7 @@ def _piece_words(pattern: Pattern, cut: _Cut) -> list[str]:
     ]
 
 
-def _draw_surroundings(space: BaseLayout, pattern: Pattern, height_mm: float) -> None:
+def _draw_surroundings(space: "BaseLayout", pattern: Pattern, height_mm: float) -> None:
     """Write the style's texts above the pieces, and two squares to measure."""
     lines = [
         f"Style Name: {headline(pattern)}",
@@ -211,7 +214,7 @@ def _draw_surroundings(space: BaseLayout, pattern: Pattern, height_mm: float) ->
         x += side + 10.0
 
 
-def _add_line(layout: BaseLayout, points_mm: Floats, layer: Layer, is_closed: bool = False) -> None:
+def _add_line(layout: "BaseLayout", points_mm: Floats, layer: Layer, is_closed: bool = False) -> None:
     """Add a polyline, and a point on the layer of its kind for each of its points."""
     points = thin_line(np.asarray(points_mm), _THIN_MM) if len(points_mm) > 2 else np.asarray(points_mm)
     layout.add_polyline2d(points.tolist(), close=is_closed, dxfattribs={"layer": layer.value})
@@ -231,12 +234,12 @@ def _corners(points: Floats, is_closed: bool) -> Sequence[bool]:
     return flags
 
 
-def _add_straight(layout: BaseLayout, ends_mm: Floats, layer: Layer) -> None:
+def _add_straight(layout: "BaseLayout", ends_mm: Floats, layer: Layer) -> None:
     first, last = np.asarray(ends_mm)[[0, -1]].tolist()
     layout.add_line(first, last, dxfattribs={"layer": layer.value})
 
 
-def _add_notch(layout: BaseLayout, notch: Notch, at: Floats) -> None:
+def _add_notch(layout: "BaseLayout", notch: Notch, at: Floats) -> None:
     """Add a point on the cut line, and the slit from there inwards; two side by side where it is double."""
     outward = np.asarray(notch.outward) / np.hypot(*notch.outward)
     along = np.array([-outward[1], outward[0]])
@@ -247,7 +250,7 @@ def _add_notch(layout: BaseLayout, notch: Notch, at: Floats) -> None:
         _add_straight(layout, np.array([foot, foot - outward * deep]), Layer.NOTCHES)
 
 
-def _add_text(layout: BaseLayout, words: str, at_mm: Floats, layer: Layer, size_mm: float = _TEXT_MM) -> None:
+def _add_text(layout: "BaseLayout", words: str, at_mm: Floats, layer: Layer, size_mm: float = _TEXT_MM) -> None:
     one_line = " ".join(words.split())
     layout.add_text(one_line, height=size_mm, dxfattribs={"layer": layer.value, "insert": at_mm.tolist()})
 
