@@ -3,7 +3,7 @@
 Every file is read back with another library than the one that wrote it (PDFium, ezdxf's reader, an XML parser), and
 every cut line's length compared with the pattern's.
 
-    python benchmarks/paper.py PATTERN ... [--runs 5]
+    python benchmarks/paper_forms.py PATTERN ... [--runs 5]
 """
 
 from __future__ import annotations
