@@ -149,9 +149,10 @@ def test_same_pattern_gives_the_same_bytes():
 
 
 def test_no_font_of_the_machine_is_read_and_nothing_is_left_behind(tmp_path):
-    """The library would read all fonts on being imported, and keep a list of them at home."""
+    """The library would read all fonts for its first file, and keep a list of them at home."""
     code = (
-        "import outgrown.paper.dxf, os; from ezdxf.fonts import fonts; "
+        "from outgrown.paper.dxf import draw_dxf; from sample_patterns import make_pattern; import os; "
+        "draw_dxf(make_pattern()); from ezdxf.fonts import fonts; "
         "assert len(fonts.font_manager._font_cache) == 0; assert 'XDG_CACHE_HOME' not in os.environ"
     )
     keep = {name: value for name, value in os.environ.items() if name not in ("XDG_CACHE_HOME", "HOME")}

@@ -1,6 +1,6 @@
 """The DXF library, loaded without its search through all fonts of the machine.
 
-On being imported it reads every font it finds, which can take seconds, and keeps the list in the person's home. Nothing
+When it first writes a file it reads every font it finds, which can take seconds, and keeps the list in the person's home. Nothing
 here measures letters with it, so it is shown an empty list instead.
 """
 
@@ -32,5 +32,6 @@ def _without_fonts() -> Iterator[None]:
 
 with _without_fonts():
     import ezdxf
+    import ezdxf.fonts.fonts  # would otherwise be loaded later, and look for them then
 
 __all__ = ["ezdxf"]
