@@ -1,7 +1,8 @@
 """The DXF library, loaded without its search through all fonts of the machine.
 
-When it first writes a file it reads every font it finds, which can take seconds, and keeps the list in the person's home. Nothing
-here measures letters with it, so it is shown an empty list instead.
+On being imported it would read every font it finds, which can take seconds, and keep the list in the person's home.
+Nothing here measures letters with it, so it is shown an empty list instead. A list of another version than it wants
+would be made anew, in a folder that is thrown away.
 """
 
 import os
@@ -11,6 +12,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 _PLACE = "XDG_CACHE_HOME"
+_NO_FONTS = '{"version": 2, "font-faces": []}'
 
 
 @contextmanager
@@ -19,7 +21,7 @@ def _without_fonts() -> Iterator[None]:
     with tempfile.TemporaryDirectory(prefix="outgrown-") as folder:
         cache = Path(folder) / "ezdxf" / "font_manager_cache.json"
         cache.parent.mkdir()
-        cache.write_text('{"version": 0, "font-faces": []}', encoding="utf-8")
+        cache.write_text(_NO_FONTS, encoding="utf-8")
         os.environ[_PLACE] = folder
         try:
             yield
@@ -32,6 +34,5 @@ def _without_fonts() -> Iterator[None]:
 
 with _without_fonts():
     import ezdxf
-    import ezdxf.fonts.fonts  # would otherwise be loaded later, and look for them then
 
 __all__ = ["ezdxf"]
