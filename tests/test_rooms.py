@@ -36,6 +36,7 @@ HOMES = {
     "shapely": {"geometry", "pieces", "lay"},
     "svgwrite": {"paper"},
     "reportlab": {"paper"},
+    "ezdxf": {"paper"},
     "click": {"cli"},
     "starlette": {"page"},
     "uvicorn": {"page"},

@@ -37,6 +37,7 @@ from .outline.pulling import Pull, describe_pulls, pull_ring
 from .outline.tracer import find_contour
 from .paper.check_picture import draw_check_picture
 from .paper.draw_difference import draw_difference_pdf, draw_difference_svg
+from .paper.forms import Drawing, draw_form
 from .paper.pages import draw_svg, draw_tiles_pdf
 from .paper.target_sheet import draw_lens_sheet_pdf, draw_targets_pdf
 from .photo import Photo
@@ -502,6 +503,15 @@ def draw_pattern_files(pattern: Pattern, paper: str | None = None) -> Mapping[st
 def draw_pattern_picture(pattern: Pattern) -> str:
     """Return the whole pattern at 1:1 as SVG, to look at."""
     return draw_svg(pattern)
+
+
+def draw_paper(pattern: Pattern, drawing: Drawing) -> bytes:
+    """Return a kept pattern drawn again as tiles, a large sheet, a projector page, SVG or DXF.
+
+    Raises:
+        PieceError: there is no piece, or a piece does not fit on the paper.
+    """
+    return draw_form(pattern, drawing)
 
 
 def draw_check(traced: Traced, title: str = "") -> bytes:

@@ -16,7 +16,8 @@ from ..faults import write_fault
 from .lazily import LazyGroup
 
 MODULES = {
-    name: f".{name}" for name in ("pattern", "grow", "sewn", "drawer", "page", "outline", "card", "lens", "demo")
+    name: f".{name}"
+    for name in ("pattern", "grow", "sewn", "paper", "drawer", "page", "outline", "card", "lens", "demo")
 }
 """Command -> the module that holds it under the same name."""
 

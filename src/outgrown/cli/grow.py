@@ -9,7 +9,7 @@ import click
 
 from ..pieces.body import Sex
 from .drawer_words import drawer_option
-from .options import replace_option
+from .options import paper_option, replace_option
 from .types import AGE, LENGTH
 
 FILES = ("pattern.pdf", "pattern.svg", "pattern.json")
@@ -31,12 +31,7 @@ FILES = ("pattern.pdf", "pattern.svg", "pattern.json")
 @click.option("--longer", "longer_mm", type=LENGTH, help="Or simply a little longer, e.g. 20mm.")
 @click.option("--for", "for_whom", default=None, metavar="WHO", help="For whom, or which size.")
 @click.option("--nested", "is_nested", is_flag=True, help="Old and new sizes nested in one print.")
-@click.option(
-    "--paper",
-    type=click.Choice(["a4", "letter"]),
-    default=None,
-    help="Paper of the home printer. Default: as the pattern was made, else a4.",
-)
+@paper_option(None, help="Paper of the home printer. Default: as the pattern was made, else a4.")
 @drawer_option
 @replace_option
 def grow(

@@ -9,6 +9,7 @@ import click
 from ..camera.reference import Kind
 from ..garment.garment import Laid
 from ..garment.kinds import KINDS
+from ..paper.choices import HOME_PAPERS
 from ..pieces.choices import EdgeIs, Hem, Machine, Units, Waist
 from ..practice import ELASTIC_WIDTH_MM, GARMENT_THICKNESS_MM, SHARE_UP_TO_MM
 from .types import BAR, CORNER, EDGE_ALLOWANCE, LENGTH, PERCENT, PLACE, STROKE
@@ -21,6 +22,11 @@ F = TypeVar("F", bound=Callable[..., Any])
 
 photo_argument = click.argument("photo", type=click.Path(path_type=Path))
 replace_option = click.option("--replace", "may_replace", is_flag=True, help="Write over what is there.")
+
+
+def paper_option(default: str | None, more: tuple[str, ...] = (), **words: Any) -> Callable[[F], F]:
+    """Return the option that names the printer's paper, `more` papers besides those of home printers."""
+    return click.option("--paper", type=click.Choice([*HOME_PAPERS, *more]), default=default, **words)
 
 
 def choose_lens(photo: "Photo", lens: str | None) -> "LensProfile | None":
@@ -197,13 +203,7 @@ def choice_options(command: F) -> F:
                 help="Where a corner of a folded leg is in the upright photo, e.g. crotch=1204,880. May be repeated.",
             ),
             click.option("--whole", "is_whole", is_flag=True, help="Keep a whole outline that could be cut as half."),
-            click.option(
-                "--paper",
-                type=click.Choice(["a4", "letter"]),
-                default="a4",
-                show_default=True,
-                help="Paper of the home printer.",
-            ),
+            paper_option("a4", show_default=True, help="Paper of the home printer."),
             click.option(
                 "--units",
                 type=click.Choice([unit.value for unit in Units]),

@@ -8,6 +8,8 @@ import click
 from ..camera.targets import BAR_MM
 from ..garment.garment import EdgeName
 from ..garment.half_leg import CornerName
+from ..paper.choices import CORRECTED_BAR_MM
+from ..standards import INCH_MM
 from ..units import read_length_mm
 
 
@@ -35,6 +37,25 @@ class BarLength(Length):
         if not 0.85 * BAR_MM <= length <= 1.15 * BAR_MM:
             self.fail(
                 f"the bar is {BAR_MM:.0f} mm long and cannot have become {length:.1f} mm; measure it from end to end",
+                param,
+                ctx,
+            )
+        return length
+
+
+class PrintedBar(Length):
+    """A printed scale bar from 0 to 10 cm, or typed in inches from 0 to 4 in; hands over what 10 cm became [mm]."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """Return millimetres."""
+        length = super().convert(value, param, ctx)
+        whole = 4 * INCH_MM.value
+        if isinstance(value, str) and re.search(r"(in|inch|inches|\"|″)\s*$", value.lower()):
+            return length * CORRECTED_BAR_MM / whole
+        if abs(length - whole) < 0.3:
+            self.fail(
+                f"{length:g} mm is the whole bar, 4 in long; measure from its 0 to its 10 cm, or type inches from 0 to "
+                "4 in",
                 param,
                 ctx,
             )
@@ -154,4 +175,5 @@ STROKE = Stroke()
 CORNER = CornerPlace()
 AGE = Age()
 BAR = BarLength()
+PRINTED_BAR = PrintedBar()
 EDGE_ALLOWANCE = EdgeAllowance()

@@ -66,18 +66,25 @@ def write_folder(folder: Path, files: Mapping[str, bytes], may_replace: bool = F
             shutil.rmtree(made)
 
 
-def write_file(path: Path, content: bytes, may_replace: bool = False) -> None:
-    """Write `content` to `path`: wholly, or not at all.
+def check_file(path: Path, may_replace: bool = False) -> None:
+    """Raise now what writing to `path` would raise later.
 
     Raises:
         TargetError: the file is there already, or cannot be written.
     """
+    if path.is_dir():
+        raise TargetError(f"“{path}” is a folder, so no file of that name can be written.", _ELSEWHERE)
     if path.exists() and not may_replace:
         raise TargetError(
             f"“{path}” is there already; nothing was changed.",
             "Choose another name, or say --replace to write over it.",
         )
     check_target(path.parent, ())
+
+
+def write_file(path: Path, content: bytes, may_replace: bool = False) -> None:
+    """Write `content` to `path`: wholly, or not at all. See `check_file` for what is refused."""
+    check_file(path, may_replace)
     temporary: str | None = None
     try:
         handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=".outgrown-")

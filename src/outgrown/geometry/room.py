@@ -108,9 +108,16 @@ def meets_box(
     >>> meets_box([[(0, 0), (10, 0)]], (5, 1), 4, 1), meets_box([[(0, 0), (10, 0)]], (5, 1), 1, 4)
     (False, True)
     """
+    return bool(np.any(find_meeting(segments_mm, middle_mm, width_mm, height_mm, rotation_deg)))
+
+
+def find_meeting(
+    segments_mm: ArrayLike, middle_mm: ArrayLike, width_mm: float, height_mm: float, rotation_deg: float = 0.0
+) -> Flags:
+    """Return for each of (M, 2, 2) segments whether it touches a box turned by `rotation_deg` about its middle."""
     segments = np.asarray(segments_mm, dtype=np.float64).reshape(-1, 2, 2)
     if not len(segments):
-        return False
+        return np.zeros(0, dtype=bool)
     turn = np.deg2rad(rotation_deg)
     rotation = np.array([(np.cos(turn), -np.sin(turn)), (np.sin(turn), np.cos(turn))])
     starts, ends = np.moveaxis((segments - np.asarray(middle_mm)) @ rotation, 1, 0)
@@ -123,4 +130,5 @@ def meets_box(
     is_within = np.abs(starts) <= half
     enters = np.where(is_still, np.where(is_within, -np.inf, np.inf), np.minimum(first, second)).max(axis=1)
     leaves = np.where(is_still, np.where(is_within, np.inf, -np.inf), np.maximum(first, second)).min(axis=1)
-    return bool(np.any(np.maximum(enters, 0.0) <= np.minimum(leaves, 1.0)))
+    meeting: Flags = np.maximum(enters, 0.0) <= np.minimum(leaves, 1.0)
+    return meeting

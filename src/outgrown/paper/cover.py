@@ -4,22 +4,22 @@ from ..findings import Finding, Severity
 from ..pieces.choices import Units
 from ..pieces.legs import MEAN_OF_BOTH
 from ..pieces.piece import Pattern
-from ..standards import INCH_MM
-from .cover_writer import LEADING, TEXT_MM, CoverWriter, PagedSurface, ProofPages
-from .key import draw_key
+from .check_block import BLOCK_HEIGHT_MM, BLOCK_WIDTH_MM, draw_check_block
+from .cover_writer import TEXT_MM, CoverWriter, PagedSurface, ProofPages
 from .lettering import break_words
 from .notes import write_findings
 from .page_map import draw_map
 from .pdf import PdfSurface
-from .scale import BAR_LENGTH_MM, draw_scale_bar, draw_square
+from .printing import Printing
 from .sewing_pages import has_sewing_pages
+from .size_lines import layer_names
 from .size_tables import write_fabric, write_growth
-from .surface import Lettering
 from .tiles import Tiling
 from .words import (
     CAUTION,
     HOW_TO_JOIN,
-    IF_OFF,
+    HOW_TO_LAY_OVER,
+    ONE_SIZE,
     PRINT_RIGHT,
     allowance_lines,
     capitalised,
@@ -37,7 +37,7 @@ def draw_cover(
     size_mm: tuple[float, float],
     pattern: Pattern,
     tiling: Tiling,
-    paper: str,
+    printing: Printing,
     units: Units,
 ) -> tuple[Finding, ...]:
     """Draw the first page and finish it. Text is made a little smaller where that saves a second page.
@@ -53,7 +53,7 @@ def draw_cover(
     plans = [(share, said) for said in wholes for share in _SHARES]
 
     def write(on: PagedSurface, share: float, said: tuple[Finding, ...]) -> int:
-        return _write(on, size_mm, share, pattern, tiling, paper, units, said)
+        return _write(on, size_mm, share, pattern, tiling, printing, units, said)
 
     fitting = ((share, said) for share, said in plans if write(ProofPages(), share, said) == 1)
     share, said = next(fitting, (1.0, findings))
@@ -74,7 +74,7 @@ def _write(
     share: float,
     pattern: Pattern,
     tiling: Tiling,
-    paper: str,
+    printing: Printing,
     units: Units,
     findings: tuple[Finding, ...],
 ) -> int:
@@ -88,11 +88,15 @@ def _write(
     pages = "1 page" if count == 1 else f"{count} pages"
     way = "landscape" if tiling.page.is_landscape else "portrait"
     made = f"{pattern.made_on} · " if pattern.made_on else ""
-    writer.paragraph(f"{made}this page and {pages} of pattern on {_paper_words(paper)}, {way}", 3.8)
+    writer.paragraph(f"{made}this page and {pages} of pattern on {_paper_words(printing.paper)}, {way}", 3.8)
     writer.skip(2)
     _draw_check_and_map(writer, tiling)
+    if printing.correction.sentence():
+        writer.paragraph(printing.correction.sentence(), TEXT_MM, is_bold=True)
     if tiling.joins:
-        writer.paragraph(HOW_TO_JOIN, TEXT_MM)
+        writer.paragraph(HOW_TO_LAY_OVER if printing.is_untrimmed else HOW_TO_JOIN, TEXT_MM)
+    if layer_names(pattern):
+        writer.paragraph(ONE_SIZE, TEXT_MM)
     _write_cut_list(writer, pattern, units)
     _write_allowances(writer, pattern, units)
     _write_measurements(writer, pattern, units)
@@ -113,19 +117,9 @@ def _draw_check_and_map(writer: CoverWriter, tiling: Tiling) -> None:
     surface = writer.surface
     writer.paragraph(PRINT_RIGHT, 3.9 / writer.share, is_bold=True)
     writer.skip(3)
-    top, left = writer.y, writer.left + 5
-    inch = 2 * INCH_MM.value
-    draw_scale_bar(surface, (left, top - BAR_LENGTH_MM), is_upright=True)
-    inner, right = left + 9, left + 9 + 50 + 5 + inch
-    draw_square(surface, (inner, top - 50), 50.0, "50 mm")
-    draw_square(surface, (inner + 50 + 5, top - inch), inch, "2 in")
-    y = top - inch - 3
-    for line in break_words(IF_OFF, right - inner, 3.2):
-        y -= 3.2 * LEADING
-        surface.text(line, (inner, y), Lettering(3.2))
-    draw_key(surface, (inner, y - 5), right - inner)
-    bottom = top - BAR_LENGTH_MM - 7.5
-    draw_scale_bar(surface, (inner, bottom + 5.5))
+    top, right = writer.y, writer.left + BLOCK_WIDTH_MM
+    draw_check_block(surface, (writer.left, top))
+    bottom = top - BLOCK_HEIGHT_MM
     draw_map(surface, tiling, (right + 7, bottom), (writer.right, top))
     writer.y = bottom - 1
 

@@ -8,6 +8,7 @@ import numpy as np
 from ..arrays import Flags, Floats, frozen
 from ..geometry.polylines import tangent_at_end, tangent_at_start
 from ..pieces.piece import Finish, Piece, SeamEdge
+from .arrows import left_of, unit
 
 _ON_LINE_MM = 0.05
 """Rings are drawn from the very points of the edges; this only covers rounding in archived files."""
@@ -108,3 +109,35 @@ def _runs(ring: Floats, kinds: list[StretchKind]) -> list[Stretch]:
             runs.append(Stretch(kinds[start % count], frozen(ring[np.arange(start, i + 1) % count])))
             start = i
     return runs
+
+
+def is_named(edge: SeamEdge, piece: Piece) -> bool:
+    """Tell whether an inner line with its own words lies on the edge."""
+    ends = np.asarray(edge.points_mm)[[0, -1]]
+    for line in piece.inner_lines:
+        others = np.asarray(line.points_mm)[[0, -1]]
+        # An inner line may run on to the cut line at its ends.
+        reach = 0.5 + 3 * max((e.allowance_mm for e in piece.edges if e.finish is Finish.SEAM), default=0.0)
+        gap = min(np.abs(ends - others).max(), np.abs(ends - others[::-1]).max())
+        if gap < reach and _on_line(np.asarray(edge.points_mm), np.asarray(line.points_mm)):
+            return True
+    return False
+
+
+def _on_line(points: Floats, line: Floats) -> bool:
+    """Tell whether points lie on a line within half a millimetre, its ends left out."""
+    return bool(distance_mm(points[1:-1] if len(points) > 2 else points.mean(axis=0)[None], line).max() < 0.5)
+
+
+def bracket_mm(fold: Floats, piece: Piece) -> Floats:
+    """Return the (4, 2) corners of the bracket: fold, in, along, back to the fold."""
+    first, last = fold[0], fold[-1]
+    way = last - first
+    length = float(np.hypot(*way))
+    span = min(0.5 * length, 260.0)
+    # The ring runs counter-clockwise, so the piece lies on the left.
+    inward = left_of(unit(way))
+    depth = min(13.0, 0.16 * float(((piece.cut_ring_mm - first) @ inward).max()))
+    middle = (first + last) / 2
+    a, b = middle - unit(way) * span / 2, middle + unit(way) * span / 2
+    return np.array([a, a + inward * depth, b + inward * depth, b])

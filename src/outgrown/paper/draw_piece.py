@@ -1,48 +1,36 @@
 """The drawing of a piece: lines first, then words where there is room between them."""
 
 from collections.abc import Sequence
-from itertools import product
+from contextlib import AbstractContextManager, nullcontext
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from ..arrays import Floats
-from ..geometry.room import RoomFinder, meets_box
 from ..pieces.piece import Finish, Notch, Piece, SeamEdge
 from . import styles
 from .arrows import draw_filled_head, draw_straight_arrow, draw_wavy_arrow, left_of, unit
-from .cut_line import Stretch, StretchKind, distance_mm, split_ring
-from .lettering import (
-    ASCENT_SHARE,
-    DESCENT_SHARE,
-    LINE_SHARE,
-    break_words,
-    clean_words,
-    limit_lines,
-    measure_words_mm,
-    shorten_words,
-)
-from .recording import RecordingSurface, Words
-from .size_lines import draw_size_lines, size_lines
-from .surface import Anchor, Lettering, Surface
-from .words import capitalised
+from .cut_line import Stretch, StretchKind, bracket_mm, is_named, split_ring
+from .piece_words import place_words
+from .recording import RecordingSurface
+from .size_lines import draw_size_lines, layer_name, layers_of, size_lines
+from .surface import Surface
 
 _STRETCH_PENS = {
     StretchKind.CUT: styles.CUT,
     StretchKind.FOLD: styles.FOLD,
     StretchKind.FINISHED: styles.FINISHED_EDGE,
 }
-_WIDTHS_MM = (130.0, 105.0, 85.0, 75.0, 160.0, 65.0, 220.0, 50.0, 300.0)
-"""Widths tried for a label at full size, the best looking first."""
-_SMALLEST_READABLE = 0.5
-_WHOLE_AT_LEAST = 0.7
-_LINES_AT_MOST = 3
-_LINES_RUN_ON = 12
-_ALONG = (0.5, 0.38, 0.62, 0.26, 0.74, 0.14, 0.86)
-"""Where along a line its words are tried."""
 
 
-def draw_piece(surface: Surface, piece: Piece, lines: Sequence[str] = (), keep_clear_mm: ArrayLike = ()) -> None:
+def draw_piece(
+    surface: Surface,
+    piece: Piece,
+    lines: Sequence[str] = (),
+    keep_clear_mm: ArrayLike = (),
+    sizes: Sequence[str] = (),
+    letters: float = 1.0,
+) -> None:
     """Draw a piece with all its marks.
 
     Args:
@@ -50,23 +38,33 @@ def draw_piece(surface: Surface, piece: Piece, lines: Sequence[str] = (), keep_c
         piece: what to draw, where it lies.
         lines: written below the piece's name, in reading order.
         keep_clear_mm: (N, 2, 2) lines which the label had better not cross, such as the edges of pages.
+        sizes: nested in the pattern, the largest first; what belongs to one alone is drawn in its group.
+        letters: how many times their usual size letters have.
     """
     recorded = RecordingSurface()
     with surface.group(piece.name):
-        _draw_lines(recorded, piece)
-        _draw_lines(surface, piece)
-        words = _place_words(piece, recorded.segments_mm(), lines, np.reshape(keep_clear_mm, (-1, 2, 2)))
+        _draw_lines(recorded, piece, sizes, letters)
+        _draw_lines(surface, piece, sizes, letters)
+        clear = np.reshape(keep_clear_mm, (-1, 2, 2))
+        words = place_words(piece, recorded.segments_mm(), lines, clear, sizes, letters)
         with surface.group("text"):
             for line in words:
-                surface.text(line.words, line.at_mm, line.lettering)
+                with _in_layer(surface, line.names):
+                    surface.text(line.words, line.at_mm, line.lettering)
 
 
-def _draw_lines(surface: Surface, piece: Piece) -> None:
+def _in_layer(surface: Surface, names: tuple[str, ...]) -> AbstractContextManager[None]:
+    return surface.group(names[0]) if names else nullcontext()
+
+
+def _draw_lines(surface: Surface, piece: Piece, sizes: Sequence[str], letters: float) -> None:
     stretches = split_ring(piece)
+    # The ring is the largest size's; the fold is everyone's.
+    own = tuple(map(layer_name, sizes[:1]))
     for kind, pen in _STRETCH_PENS.items():
         runs = [run for run in stretches if run.kind is kind]
         if runs:
-            with surface.group(kind.value, pen):
+            with _in_layer(surface, () if kind is StretchKind.FOLD else own), surface.group(kind.value, pen):
                 for run in runs:
                     if run.is_closed:
                         surface.ring(run.points_mm)
@@ -85,60 +83,29 @@ def _draw_lines(surface: Surface, piece: Piece) -> None:
         draw_wavy_arrow(surface, piece.stretch_mm)
     for fold in _fold_runs(stretches):
         with surface.group("fold bracket", styles.BRACKET):
-            _draw_bracket(surface, _bracket_mm(fold, piece))
+            _draw_bracket(surface, bracket_mm(fold, piece))
     if piece.notches:
-        with surface.group("notches", styles.NOTCH):
+        with _in_layer(surface, own), surface.group("notches", styles.NOTCH):
             for notch in piece.notches:
-                _draw_notch(surface, notch)
+                _draw_notch(surface, notch, letters)
     inner = [line for line in piece.inner_lines if line not in nested]
-    if inner:
-        with surface.group("inner lines", styles.INNER):
+    for layer in dict.fromkeys(layers_of(line.name, sizes) for line in inner):
+        with _in_layer(surface, layer), surface.group("inner lines", styles.INNER):
             for line in inner:
-                surface.polyline(line.points_mm)
-    draw_size_lines(surface, piece)
+                if layers_of(line.name, sizes) == layer:
+                    surface.polyline(line.points_mm)
+    draw_size_lines(surface, piece, sizes, letters)
 
 
 def _has_seam_line(edge: SeamEdge, piece: Piece) -> bool:
     """Tell whether the edge's seam line is drawn: not on a fold, on the cut line, or under an inner line."""
     if edge.finish in (Finish.FOLD, Finish.FINISHED) or edge.allowance_mm == 0:
         return False
-    return not _is_named(edge, piece)
-
-
-def _is_named(edge: SeamEdge, piece: Piece) -> bool:
-    """Tell whether an inner line with its own words lies on the edge."""
-    ends = np.asarray(edge.points_mm)[[0, -1]]
-    for line in piece.inner_lines:
-        others = np.asarray(line.points_mm)[[0, -1]]
-        # An inner line may run on to the cut line at its ends.
-        reach = 0.5 + 3 * max((e.allowance_mm for e in piece.edges if e.finish is Finish.SEAM), default=0.0)
-        gap = min(np.abs(ends - others).max(), np.abs(ends - others[::-1]).max())
-        if gap < reach and _on_line(np.asarray(edge.points_mm), np.asarray(line.points_mm)):
-            return True
-    return False
-
-
-def _on_line(points: Floats, line: Floats) -> bool:
-    """Tell whether points lie on a line within half a millimetre, its ends left out."""
-    return bool(distance_mm(points[1:-1] if len(points) > 2 else points.mean(axis=0)[None], line).max() < 0.5)
+    return not is_named(edge, piece)
 
 
 def _fold_runs(stretches: Sequence[Stretch]) -> list[Floats]:
     return [run.points_mm for run in stretches if run.kind is StretchKind.FOLD and not run.is_closed]
-
-
-def _bracket_mm(fold: Floats, piece: Piece) -> Floats:
-    """Return the (4, 2) corners of the bracket: fold, in, along, back to the fold."""
-    first, last = fold[0], fold[-1]
-    way = last - first
-    length = float(np.hypot(*way))
-    span = min(0.5 * length, 260.0)
-    # The ring runs counter-clockwise, so the piece lies on the left.
-    inward = left_of(unit(way))
-    depth = min(13.0, 0.16 * float(((piece.cut_ring_mm - first) @ inward).max()))
-    middle = (first + last) / 2
-    a, b = middle - unit(way) * span / 2, middle + unit(way) * span / 2
-    return np.array([a, a + inward * depth, b + inward * depth, b])
 
 
 def _draw_bracket(surface: Surface, corners: Floats) -> None:
@@ -148,160 +115,13 @@ def _draw_bracket(surface: Surface, corners: Floats) -> None:
     draw_filled_head(surface, corners[3], corners[3] - corners[2], scale)
 
 
-def _draw_notch(surface: Surface, notch: Notch) -> None:
-    """Draw one or two triangles standing on the cut line and pointing to the seam line."""
+def _draw_notch(surface: Surface, notch: Notch, letters: float) -> None:
+    """Draw one or two triangles standing on the cut line and pointing to the seam line; wider among large letters."""
     outward = unit(notch.outward)
     along = left_of(outward)
     foot = np.asarray(notch.point_mm) + outward * notch.depth_mm
-    height = min(notch.depth_mm, 5.0) if notch.depth_mm > 1 else 4.0
-    for shift in (-3.0, 3.0) if notch.is_double else (0.0,):
+    height = min(notch.depth_mm, 5.0 * letters) if notch.depth_mm > 1 else 4.0
+    apart, half = 3.0 * letters**0.5, 2.0 * letters**0.5
+    for shift in (-apart, apart) if notch.is_double else (0.0,):
         base = foot + along * shift
-        surface.ring([base + along * 2, base - outward * height, base - along * 2], is_filled=True)
-
-
-class _Writer:
-    """Places words between lines, remembering what it has written."""
-
-    def __init__(self, segments: Floats, keep_clear: Floats) -> None:
-        self.segments = segments
-        self.keep_clear = keep_clear
-        self.written: list[Words] = []
-
-    def write(self, words: str, at_mm: Floats, lettering: Lettering) -> None:
-        line = Words(words, (float(at_mm[0]), float(at_mm[1])), lettering, ())
-        self.written.append(line)
-        self.segments = np.concatenate([self.segments, line.filled_mm()])
-
-    def write_along(
-        self, words: str, path_mm: Floats, size_mm: float, sides: Sequence[int] = (1, -1), gap_mm: float = 1.6
-    ) -> bool:
-        """Write along a line, on its left (1) or right (-1), at the first place where nothing is touched."""
-        words = clean_words(words)
-        path = np.asarray(path_mm, dtype=np.float64)
-        run = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(path, axis=0).T))])
-        places = [(share, side) for share in _ALONG for side in sides]
-        for taken in (np.concatenate([self.segments, self.keep_clear]), self.segments):
-            for size in (size_mm, size_mm * 0.8, size_mm * 0.65):
-                width = measure_words_mm(words, size)
-                if width > run[-1]:
-                    continue
-                for share, side in places:
-                    at = np.clip(share * run[-1], width / 2, run[-1] - width / 2)
-                    ends = np.array([_point_at(path, run, at + d) for d in (-width / 2, width / 2)])
-                    if self._try(words, path, ends, size, side, gap_mm, taken):
-                        return True
-        return False
-
-    def _try(
-        self, words: str, path: Floats, ends: Floats, size: float, side: int, gap_mm: float, taken: Floats
-    ) -> bool:
-        way = unit(ends[1] - ends[0])
-        normal = left_of(way) * side
-        # A bent line must not run into its words: go out from the chord as far as the line bulges.
-        near = path[(((path - ends[0]) @ way) >= 0) & (((path - ends[1]) @ way) <= 0)]
-        bulge = max([0.0, *((near - ends[0]) @ normal)])
-        width, height = measure_words_mm(words, size), size * (ASCENT_SHARE + DESCENT_SHARE)
-        middle = ends.mean(axis=0) + normal * (bulge + gap_mm + height / 2)
-        angle = float(np.degrees(np.arctan2(way[1], way[0])))
-        if meets_box(taken, middle, width + 1, height + 0.8, angle):
-            return False
-        if angle > 90.01 or angle <= -89.99:
-            angle -= 180.0 if angle > 0 else -180.0
-            way = -way
-        drop = left_of(way) * (height / 2 - DESCENT_SHARE * size)
-        self.write(words, middle - drop, Lettering(size, rotation_deg=angle, anchor=Anchor.MIDDLE))
-        return True
-
-
-def _point_at(path: Floats, run: Floats, at: float) -> Floats:
-    return np.array([np.interp(at, run, path[:, 0]), np.interp(at, run, path[:, 1])])
-
-
-def _place_words(piece: Piece, segments: Floats, lines: Sequence[str], keep_clear: Floats) -> list[Words]:
-    writer = _Writer(segments, keep_clear)
-    size = styles.MARK_SIZE_MM
-    for stretch in split_ring(piece):
-        if stretch.kind is StretchKind.FOLD and not stretch.is_closed:
-            writer.write_along("place on fold", _bracket_mm(stretch.points_mm, piece)[1:3], size, (1, -1))
-        if stretch.kind is StretchKind.FINISHED:
-            for words in ("finished edge of the cloth on this line", "finished edge of the cloth", "finished edge"):
-                if writer.write_along(words, stretch.points_mm, size, (1,)):
-                    break
-    writer.write_along("grainline", np.asarray(piece.grainline_mm), size)
-    writer.write_along("greatest stretch", np.asarray(piece.stretch_mm), size, gap_mm=3.5)
-    nested = size_lines(piece)
-    for line in piece.inner_lines:
-        # Other sizes' cut lines run counter-clockwise like the ring: their left is the inside of the piece.
-        sides = (1,) if line in nested else (1, -1)
-        writer.write_along(line.name, np.asarray(line.points_mm), size, sides)
-    _place_label(writer, piece, lines)
-    for edge in piece.edges:
-        if edge.finish not in (Finish.FOLD, Finish.FINISHED) and not _is_named(edge, piece):
-            # The edge runs counter-clockwise: its left is the inside of the piece.
-            writer.write_along(edge.name.value, edge.points_mm, size * 0.85, (1,), gap_mm=2.0)
-    return writer.written
-
-
-def _place_label(writer: _Writer, piece: Piece, lines: Sequence[str]) -> None:
-    """Write the label at the largest size for which there is room, inside one page where that costs little."""
-    free = RoomFinder(piece.cut_ring_mm, writer.segments)
-    inside_pages = RoomFinder(piece.cut_ring_mm, np.concatenate([writer.segments, writer.keep_clear]))
-    name = capitalised(piece.name)
-    at_once = " · ".join(lines[1:]).replace(": · ", ": ")
-    stacked, run_on, one_line = (
-        (name, *lines),
-        (name, *lines[:1], at_once),
-        ("", f"{name}: {lines[0]}" if lines else name),
-    )
-    plans = [
-        (stacked, (1.0, 0.85, 0.7, 0.6)),
-        (run_on, (1.0, 0.85, 0.7, 0.6)),
-        ((*one_line, at_once), (0.85, 0.7, 0.6, 0.5)),
-        (stacked, (0.5,)),
-        (run_on, (0.5,)),
-        ((name, *lines[:1]), (1.0, 0.85, 0.7, 0.6, 0.5)),
-        (one_line, (0.7, 0.6, 0.5)),
-        (("", name), (0.5, 0.4, 0.3)),
-    ]
-    for said, scales in plans:
-        # Somewhat smaller letters on one page are read more easily than larger ones over two.
-        whole = [(scale, inside_pages) for scale in scales if scale >= _WHOLE_AT_LEAST]
-        for scale, finder in (*whole, *product(scales, (inside_pages, free))):
-            for width in _WIDTHS_MM:
-                rows = _label_rows(said[0], said[1:], width * scale, scale)
-                wide = max(measure_words_mm(row, size, bold) for row, size, bold in rows)
-                high = sum(size * LINE_SHARE for _, size, _ in rows)
-                middle = finder.find(wide, high, clear_mm=max(0.8, 4 * scale if said[0] else 2 * scale))
-                if middle is not None:
-                    _write_rows(writer, rows, np.asarray(middle), wide, high)
-                    return
-    _write_below(writer, piece, one_line[1])
-
-
-def _write_below(writer: _Writer, piece: Piece, words: str) -> None:
-    """Write the name of a piece too small for it below the piece, where the next one keeps away."""
-    low, high = np.min(piece.cut_ring_mm, axis=0), np.max(piece.cut_ring_mm, axis=0)
-    size = styles.LABEL_SIZE_MM * _SMALLEST_READABLE
-    words = shorten_words(words, float(high[0] - low[0]) + size, size)
-    writer.write(words, np.array([low[0], low[1] - 1.4 * size]), Lettering(size))
-
-
-def _label_rows(name: str, lines: Sequence[str], width_mm: float, scale: float) -> list[tuple[str, float, bool]]:
-    """Return (words, size, bold) for each row of a label no wider than `width_mm`."""
-    big, small = styles.NAME_SIZE_MM * scale, styles.LABEL_SIZE_MM * scale
-    rows = [
-        (row, big, True) for row in limit_lines(break_words(capitalised(name), width_mm, big, True), _LINES_AT_MOST)
-    ]
-    for number, line in enumerate(lines):
-        most = _LINES_RUN_ON if " · " in line else _LINES_AT_MOST
-        broken = limit_lines(break_words(line, width_mm, small, number == 0), most)
-        rows += [(row, small, number == 0) for row in broken]
-    return rows
-
-
-def _write_rows(writer: _Writer, rows: list[tuple[str, float, bool]], middle: Floats, wide: float, high: float) -> None:
-    y = middle[1] + high / 2
-    for words, size, is_bold in rows:
-        y -= size * LINE_SHARE
-        base = y + size * (LINE_SHARE - ASCENT_SHARE) / 2 + 0.06 * size
-        writer.write(words, np.array([middle[0] - wide / 2, base]), Lettering(size, is_bold=is_bold))
+        surface.ring([base + along * half, base - outward * height, base - along * half], is_filled=True)

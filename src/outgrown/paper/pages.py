@@ -10,23 +10,21 @@ from ..errors import PieceError
 from ..geometry.polylines import thin_line
 from ..pieces.choices import Units
 from ..pieces.piece import Pattern
-from ..standards import SHEET_SIZES_MM
-from . import styles
 from .cover import draw_cover
 from .draw_piece import draw_piece
 from .joining import draw_joins
-from .lettering import measure_words_mm, shorten_words
 from .pdf import PdfSurface
+from .printing import A4, Printing
 from .recording import Item, RecordingSurface, Stroke, draw_items, item_segments_mm
-from .scale import BAR_LENGTH_MM, draw_scale_bar, draw_square
+from .scale import draw_scale_bar, draw_square
 from .sewing_pages import draw_sewing_pages, has_sewing_pages
 from .sheet import Sheet, arrange_pieces, move_piece
-from .surface import Anchor, Lettering, Surface
+from .size_lines import layer_names
+from .surface import Pages, Surface
 from .svg import SvgSurface
+from .svg_pages import SvgPages
+from .tile_frame import draw_borders, draw_foot
 from .tiles import (
-    FOOT_MARGIN_MM,
-    OVERLAP_MM,
-    SIDE_MARGIN_MM,
     Join,
     Page,
     Tile,
@@ -42,58 +40,70 @@ _SVG_MARGIN_MM = 10.0
 _THIN_MM = 0.005
 """An eighth of a dot at 600 dots to the inch."""
 _DENSE = 20
-_NARROWEST_MM = 200.0
-"""Squares, bars and map of the first page need so much."""
-PAPERS = tuple(name for name, (short, _, _) in SHEET_SIZES_MM.items() if short >= _NARROWEST_MM)
-"""Names of the paper sizes that can be printed on."""
 
 
-def draw_tiles_pdf(
-    pattern: Pattern, paper: str = "a4", units: Units | str | None = None, overlap_mm: float = OVERLAP_MM
-) -> bytes:
+def draw_tiles_pdf(pattern: Pattern, printing: Printing | str = A4, units: Units | str | None = None) -> bytes:
     """Return the pattern at exactly 1:1 as a PDF: a first page to check and read, then tiles to join.
 
     Args:
         pattern: what to print; at least one piece.
-        paper: one of `PAPERS`, e.g. `a4`, `letter`, `a3`.
+        printing: how, or only the paper's name.
         units: which unit leads in words, `mm` or `inch`; None for the one the pattern was made with.
-        overlap_mm: strip shown on both neighbours [mm].
 
     Raises:
         PieceError: the paper is not known, or there is no piece.
     """
-    units = choose_units(pattern, units)
-    tiling, items = plan_tiles(pattern, paper, units, overlap_mm)
-    short, long, _ = SHEET_SIZES_MM[paper.lower()]
-    surface = PdfSurface(short, long, title=headline(pattern) or "Pattern", subject=PRINT_RIGHT)
-    notes = draw_cover(surface, (short, long), pattern, tiling, paper, units)
-    surface.set_page_size(tiling.page.width_mm, tiling.page.height_mm)
-    marks = RecordingSurface()
-    draw_joins(marks, tiling, item_segments_mm(items))
-    for number, tile in enumerate(tiling.tiles, start=1):
-        surface.bookmark(f"Page {tile.name}")
-        _draw_tile(surface, tiling, tile, [*items, *marks.items])
-        _draw_foot(surface, tiling.page, tile, headline(pattern), pattern.made_on, number, len(tiling.tiles))
-        surface.end_page()
-    if has_sewing_pages(pattern):
-        surface.set_page_size(short, long)
-        draw_sewing_pages(surface, (short, long), pattern, notes)
+    printing = Printing(printing) if isinstance(printing, str) else printing
+    size, stretch = printing.upright_mm(), printing.correction.stretch(False)
+    title, layers = headline(pattern) or "Pattern", layer_names(pattern)
+    surface = PdfSurface(*size, title, PRINT_RIGHT, stretch=stretch, layers=layers)
+    draw_pages(surface, pattern, printing, units)
     return surface.write()
 
 
+def draw_pages_svg(pattern: Pattern, printing: Printing | str = A4, units: Units | str | None = None) -> list[str]:
+    """Return the same pages as SVG documents, to look at; see `draw_tiles_pdf`."""
+    printing = Printing(printing) if isinstance(printing, str) else printing
+    surface = SvgPages(*printing.upright_mm(), headline(pattern) or "Pattern")
+    draw_pages(surface, pattern, printing, units)
+    return surface.write()
+
+
+def draw_pages(surface: Pages, pattern: Pattern, printing: Printing, units: Units | str | None = None) -> None:
+    """Draw a first page to check and read, tiles to join, and the sewing pages; see `draw_tiles_pdf`."""
+    units = choose_units(pattern, units)
+    tiling, items = plan_tiles(pattern, printing, units)
+    correction, page = printing.correction, tiling.page
+    size, stretch = printing.upright_mm(), correction.stretch(False)
+    title = headline(pattern)
+    notes = draw_cover(surface, size, pattern, tiling, printing, units)
+    surface.set_page_size(page.width_mm, page.height_mm, correction.stretch(page.is_landscape))
+    marks = RecordingSurface()
+    draw_joins(marks, tiling, item_segments_mm(items))
+    count = len(tiling.tiles)
+    for number, tile in enumerate(tiling.tiles, start=1):
+        surface.bookmark(f"Page {tile.name}")
+        _draw_tile(surface, tiling, tile, [*items, *marks.items])
+        where = f"{pattern.made_on} · page {number} of {count} · print at 100 %"
+        lines = (title, where, correction.short())
+        draw_foot(surface, page, tile.name, lines if lines[-1] else lines[:2])
+        surface.end_page()
+    if has_sewing_pages(pattern):
+        surface.set_page_size(*size, stretch)
+        draw_sewing_pages(surface, size, pattern, notes)
+
+
 def plan_tiles(
-    pattern: Pattern, paper: str = "a4", units: Units | str | None = None, overlap_mm: float = OVERLAP_MM
+    pattern: Pattern, printing: Printing | str = A4, units: Units | str | None = None
 ) -> tuple[Tiling, list[Item]]:
     """Return the tiles needed and everything drawn on the sheet.
 
     Raises:
         PieceError: the paper is not known, or there is no piece.
     """
-    paper = paper.lower()
-    if paper not in PAPERS:
-        raise PieceError(f"“{paper}” is not a paper size known here.", f"Use one of {', '.join(PAPERS)}.")
+    printing = Printing(printing) if isinstance(printing, str) else printing
     units = choose_units(pattern, units)
-    tiling = choose_tiling(_sheets(pattern), paper, overlap_mm)
+    tiling = choose_tiling(find_sheets(pattern), printing.pages())
     # Pages within a piece show no cut line; what is drawn on the piece may need them none the less.
     joins = replace(tiling, tiles=_whole_grid(tiling)).joins
     lines = np.concatenate([np.zeros((0, 2, 2)), *(_strip_mm(join, tiling.page) for join in joins)])
@@ -130,8 +140,9 @@ def draw_sheet(
 ) -> None:
     """Draw all pieces where they lie on the sheet."""
     clear = np.zeros((0, 2, 2)) if keep_clear_mm is None else keep_clear_mm
+    sizes = pattern.choices.get("nested") or ()
     for piece in sheet.pieces:
-        draw_piece(surface, piece, label_lines(pattern, piece, units), clear)
+        draw_piece(surface, piece, label_lines(pattern, piece, units), clear, sizes)
 
 
 def draw_svg(pattern: Pattern, units: Units | str | None = None) -> str:
@@ -141,7 +152,7 @@ def draw_svg(pattern: Pattern, units: Units | str | None = None) -> str:
         PieceError: there is no piece.
     """
     units = choose_units(pattern, units)
-    sheet = min(_sheets(pattern), key=lambda s: (s.width_mm + 60) * (s.height_mm + 60))
+    sheet = min(find_sheets(pattern), key=lambda s: (s.width_mm + 60) * (s.height_mm + 60))
     check_height = 78.0
     width = max(sheet.width_mm, 120.0) + 2 * _SVG_MARGIN_MM
     height = sheet.height_mm + check_height + 2 * _SVG_MARGIN_MM
@@ -157,72 +168,28 @@ def draw_svg(pattern: Pattern, units: Units | str | None = None) -> str:
     return surface.write()
 
 
-def _sheets(pattern: Pattern) -> list[Sheet]:
+def find_sheets(pattern: Pattern) -> list[Sheet]:
+    """Return the ways to lay the pieces side by side.
+
+    Raises:
+        PieceError: there is no piece.
+    """
     if not pattern.pieces:
         raise PieceError("This pattern has no piece to draw.", "Make it again from its photo.")
     return arrange_pieces(pattern.pieces)
 
 
-def _draw_tile(surface: PdfSurface, tiling: Tiling, tile: Tile, items: Sequence[Item]) -> None:
+def _draw_tile(surface: Pages, tiling: Tiling, tile: Tile, items: Sequence[Item]) -> None:
     page = tiling.page
     low, (width, height) = page.low_mm, page.window_mm
     high = (low[0] + width, low[1] + height)
     shift = (low[0] - tile.low_mm[0], low[1] - tile.low_mm[1])
     with surface.window(low, high, shift):
         draw_items(surface, [item for item in items if _shows(item, tile)])
-    _draw_borders(surface, tiling, tile, low, high)
+    draw_borders(surface, tiling, tile, low, high)
 
 
 def _shows(item: Item, tile: Tile) -> bool:
     path = item.path_mm()
     low, high = path.min(axis=0), path.max(axis=0)
     return bool(np.all(high >= np.array(tile.low_mm) - 1) and np.all(low <= np.array(tile.high_mm) + 1))
-
-
-def _draw_borders(
-    surface: PdfSurface, tiling: Tiling, tile: Tile, low: tuple[float, float], high: tuple[float, float]
-) -> None:
-    """Draw trim lines at the left and the top, glue lines at the right and the foot, where there are neighbours."""
-    (x0, y0), (x1, y1), strip = low, high, tiling.page.overlap_mm
-    small = 2.5
-    for join in tiling.joins:
-        other = join.above if join.below == tile else join.below
-        if tile not in (join.above, join.below):
-            continue
-        anchor = Anchor.MIDDLE
-        words_on = f"then lay it on {other.name}, button {join.number}"
-        words_under = f"glue: {other.name} lies on this strip"
-        if join.above == tile:
-            with surface.group("trim line", styles.TRIM):
-                surface.polyline([(x0, y0), (x0, y1)] if join.is_upright else [(x0, y1), (x1, y1)])
-            words = f"cut along this line, {words_on}"
-            if join.is_upright:
-                place, turn = (x0 - 1.2, (y0 + y1) / 2), 90.0
-            else:
-                place, turn = ((x0 + x1) / 2, y1 + 1.2), 0.0
-        else:
-            with surface.group("glue line", styles.GLUE):
-                if join.is_upright:
-                    surface.polyline([(x1 - strip, y0), (x1 - strip, y1)])
-                else:
-                    surface.polyline([(x0, y0 + strip), (x1, y0 + strip)])
-            words = words_under
-            if join.is_upright:
-                place, turn = (x1 + 0.8 + small * 0.75, (y0 + y1) / 2), 90.0
-            else:
-                # At the left end, above the pattern's name: the right end is the scale bar's.
-                place, turn, anchor = (x0, y0 - 0.8 - small * 0.75), 0.0, Anchor.START
-        surface.text(words, place, Lettering(small, False, turn, anchor, styles.TRIM_GREY))
-
-
-def _draw_foot(surface: PdfSurface, page: Page, tile: Tile, title: str, made_on: str, number: int, count: int) -> None:
-    """Write the page's name, the pattern's name and a scale bar below the window."""
-    left, right, base = SIDE_MARGIN_MM, page.width_mm - SIDE_MARGIN_MM, FOOT_MARGIN_MM
-    bar = right - BAR_LENGTH_MM
-    surface.text(tile.name, (left, base + 0.8), Lettering(8.0, is_bold=True))
-    after = left + measure_words_mm(tile.name, 8.0, True) + 4
-    room = bar - 6 - after
-    surface.text(shorten_words(title, room, 2.8), (after, base + 4.3), Lettering(2.8))
-    words = f"{made_on} · page {number} of {count} · print at 100 %"
-    surface.text(shorten_words(words, room, 2.4), (after, base + 0.9), Lettering(2.4, grey=0.2))
-    draw_scale_bar(surface, (bar, base + 4.4), size_mm=2.2)

@@ -1,7 +1,7 @@
 """PdfSurface: pages at exactly 1:1, one millimetre being 72 / 25.4 points."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from io import BytesIO
 
@@ -13,6 +13,7 @@ from reportlab.pdfgen.canvas import Canvas
 from ..arrays import Floats
 from ..standards import INCH_MM
 from .lettering import clean_words, font_name, measure_words_mm
+from .pdf_layers import PdfLayers
 from .surface import Anchor, Lettering, Pen, PenStack
 
 POINT_MM = INCH_MM.value / 72
@@ -27,13 +28,25 @@ class PdfSurface:
         height_mm: page height [mm].
         title: title in the document's properties.
         subject: subject in the document's properties.
+        stretch: length in the file per length drawn, along x and y; see `set_page_size`.
+        layers: names of groups that a viewer can show or hide, in the order of its list.
     """
 
-    def __init__(self, width_mm: float, height_mm: float, title: str = "", subject: str = "") -> None:
+    def __init__(
+        self,
+        width_mm: float,
+        height_mm: float,
+        title: str = "",
+        subject: str = "",
+        *,
+        stretch: tuple[float, float] = (1.0, 1.0),
+        layers: Sequence[str] = (),
+    ) -> None:
         self._bytes = BytesIO()
-        size = (width_mm / POINT_MM, height_mm / POINT_MM)
+        size = (width_mm * stretch[0] / POINT_MM, height_mm * stretch[1] / POINT_MM)
         # `invariant` fixes the dates and the document's id.
-        self._canvas = Canvas(self._bytes, pagesize=size, invariant=1, pageCompression=1)
+        version = (1, 5) if layers else None
+        self._canvas = Canvas(self._bytes, pagesize=size, invariant=1, pageCompression=1, pdfVersion=version)
         self._canvas.setTitle(clean_words(title))
         self._canvas.setSubject(clean_words(subject))
         self._canvas.setAuthor("outgrown")
@@ -43,10 +56,19 @@ class PdfSurface:
         self._stack = PenStack()
         self._pen_in_force: Pen | None = None
         self._shift = np.zeros(2)
+        self._stretch = stretch
+        self._is_begun = False
+        self._layers = PdfLayers(self._canvas, layers)
 
     def group(self, name: str, pen: Pen | None = None) -> AbstractContextManager[None]:
-        """Open a group; PDF keeps its pen and forgets its name."""
-        return self._stack.open(name, pen)
+        """Open a group; PDF keeps its pen, and its name where it is that of a layer."""
+        return self._open_layer(name, pen) if name in self._layers else self._stack.open(name, pen)
+
+    @contextmanager
+    def _open_layer(self, name: str, pen: Pen | None) -> Iterator[None]:
+        self._begin()  # the page's own state belongs to no layer
+        with self._layers.open(name), self._stack.open(name, pen):
+            yield
 
     @contextmanager
     def window(
@@ -54,6 +76,7 @@ class PdfSurface:
     ) -> Iterator[None]:
         """Draw through a window: only what falls between the corners of the page shows, moved by `shift_mm`."""
         (x0, y0), (x1, y1) = low_mm, high_mm
+        self._begin()
         self._canvas.saveState()
         self._pen_in_force = None
         frame = self._canvas.beginPath()
@@ -102,10 +125,18 @@ class PdfSurface:
         """Finish the page; what follows is drawn on the next."""
         self._canvas.showPage()
         self._pen_in_force = None
+        self._is_begun = False
 
-    def set_page_size(self, width_mm: float, height_mm: float) -> None:
-        """Give the page begun, and those after it, another size [mm]."""
-        self._canvas.setPageSize((width_mm / POINT_MM, height_mm / POINT_MM))
+    def set_page_size(self, width_mm: float, height_mm: float, stretch: tuple[float, float] = (1.0, 1.0)) -> None:
+        """Give the page begun, and those after it, another size.
+
+        Args:
+            width_mm: of the page, in the millimetres drawn in [mm].
+            height_mm: the same [mm].
+            stretch: length in the file per length drawn, along x and y: for a printer that prints too large or small.
+        """
+        self._stretch = stretch
+        self._canvas.setPageSize((width_mm * stretch[0] / POINT_MM, height_mm * stretch[1] / POINT_MM))
 
     def bookmark(self, words: str) -> None:
         """Put the page begun into the document's table of contents."""
@@ -115,6 +146,7 @@ class PdfSurface:
 
     def write(self) -> bytes:
         """Return the PDF document."""
+        self._layers.finish()
         was, rl_config.useA85 = rl_config.useA85, 0  # streams as bytes, not spelled out in letters: a fifth smaller
         try:
             self._canvas.save()
@@ -122,7 +154,14 @@ class PdfSurface:
             rl_config.useA85 = was
         return self._bytes.getvalue()
 
+    def _begin(self) -> None:
+        """Stretch the page before anything is drawn on it."""
+        if not self._is_begun and self._stretch != (1.0, 1.0):
+            self._canvas.scale(*self._stretch)
+        self._is_begun = True
+
     def _points(self, points_mm: ArrayLike) -> Floats:
+        self._begin()
         points: Floats = (np.asarray(points_mm, dtype=np.float64) + self._shift) / POINT_MM
         return points
 

@@ -8,9 +8,8 @@ from ..pieces.sewing import CAUTIONS, Step, list_notions, list_steps
 from .cover_writer import LEADING, TEXT_MM, CoverWriter, PagedSurface, ProofPages
 from .lettering import break_words
 from .notes import write_findings
-from .pdf import PdfSurface
 from .sketches import HEIGHT_MM, WIDTH_MM, draw_sketch
-from .surface import Lettering
+from .surface import Lettering, Pages
 from .words import headline
 
 _SHARES = (1.0, 0.92, 0.84)
@@ -24,7 +23,7 @@ def has_sewing_pages(pattern: Pattern) -> bool:
 
 
 def draw_sewing_pages(
-    surface: PdfSurface, size_mm: tuple[float, float], pattern: Pattern, notes: Sequence[Finding] = ()
+    surface: Pages, size_mm: tuple[float, float], pattern: Pattern, notes: Sequence[Finding] = ()
 ) -> None:
     """Draw the sewing pages, text a little smaller where that saves one, and finish them.
 

@@ -71,7 +71,7 @@ def stand_piece(piece: Piece) -> Piece:
 def arrange_pieces(pieces: Sequence[Piece]) -> list[Sheet]:
     """Return the sheets worth trying: rows of pieces in different orders and row lengths, grain upright."""
     standing = [stand_piece(piece) for piece in pieces]
-    boxes = [_bounds(piece) for piece in standing]
+    boxes = [find_bounds(piece) for piece in standing]
     count = len(standing)
     orders: Sequence[tuple[int, ...]]
     if count <= _EVERY_ORDER:
@@ -86,7 +86,8 @@ def arrange_pieces(pieces: Sequence[Piece]) -> list[Sheet]:
     return [_lay_rows(standing, boxes, order, ends) for order in orders for ends in breaks]
 
 
-def _bounds(piece: Piece) -> Floats:
+def find_bounds(piece: Piece) -> Floats:
+    """Return the piece's lower left and upper right corner, all nested sizes included [mm]."""
     ring = np.vstack([piece.cut_ring_mm, *(line.points_mm for line in size_lines(piece))])
     return np.array([ring.min(axis=0), ring.max(axis=0)])
 

@@ -9,14 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..arrays import Floats
-from ..standards import SHEET_SIZES_MM
+from .choices import OVERLAP_MM
 from .sheet import Sheet
 from .size_lines import size_lines
 
 Counts = NDArray[np.int64]
 
-OVERLAP_MM = 12.0
-"""Strip shown on both neighbours and glued [mm]."""
 SIDE_MARGIN_MM = 10.0
 """Left and right [mm]; printers need 6.4."""
 HEAD_MARGIN_MM = 10.0
@@ -38,11 +36,13 @@ class Page:
         width_mm: paper width [mm].
         height_mm: paper height [mm].
         overlap_mm: strip shared by neighbours [mm].
+        is_untrimmed: pages are laid over one another as they are, none is trimmed.
     """
 
     width_mm: float
     height_mm: float
     overlap_mm: float = OVERLAP_MM
+    is_untrimmed: bool = False
 
     @property
     def is_landscape(self) -> bool:
@@ -91,7 +91,7 @@ class Tile:
 
 @dataclass(frozen=True)
 class Join:
-    """Where two tiles meet: the first lies below, the second is trimmed and laid on the first's strip.
+    """Where two tiles meet: the first lies below, the second is laid on its strip, trimmed or as it is.
 
     Attributes:
         number: written on both.
@@ -228,20 +228,16 @@ def _fewest_cells(across: Counts, down: Counts, most: int | None = None) -> list
     return sorted(needed)
 
 
-def choose_tiling(sheets: Sequence[Sheet], paper: str, overlap_mm: float = OVERLAP_MM) -> Tiling:
-    """Return the sheet, page orientation and grid position which need the fewest pages.
+def choose_tiling(sheets: Sequence[Sheet], pages: Sequence[Page]) -> Tiling:
+    """Return the sheet, the page (upright or lying) and the grid position which need the fewest pages.
 
     Of equals: the page upright (grain along its long side), then the smaller sheet.
-
-    Raises:
-        KeyError: the paper is not known.
     """
-    short, long, _ = SHEET_SIZES_MM[paper]
     best: tuple[tuple[int, int, int, float], Tiling] | None = None
     for sheet in sheets:
         points = sample_segments(_cut_segments(sheet), 6.0)
         area = sheet.width_mm * sheet.height_mm
-        for page in (Page(short, long, overlap_mm), Page(long, short, overlap_mm)):
+        for page in pages:
             (width, height), (step_x, step_y) = page.window_mm, page.step_mm
             lefts, tops = _origins(page, sheet)
             across = [_place(points[:, 0] - x, width, step_x) for x in lefts]

@@ -16,9 +16,20 @@ HOW_TO_JOIN = (
     "where it has one. Lay that edge on the dotted line of the page named there, so that the button with that number "
     "is whole again, and glue. Join each row first, then the rows."
 )
+HOW_TO_LAY_OVER = (
+    "Joining, no page is cut: lay the pages out by the map. The line at a page’s left and upper edge comes to lie on "
+    "the same line of the page named there. Push a pin through the middle of each numbered cross of the upper page and "
+    "into the cross with that number on the page below (or hold both against a window), then glue. The upper page’s "
+    "blank margin hides a strip of the lines below it: draw them on with a ruler before you cut, or fold that margin "
+    "under along its line first, and nothing is hidden."
+)
+ONE_SIZE = (
+    "Each size is a layer of this file: in a viewer that lists layers, hide the sizes you do not need before printing."
+)
 IF_OFF = (
-    "Measure both squares and both bars, across and down. If a bar is more than 0.5 mm (1/64 in) off, look for "
-    "“100 %”, “actual size” or “scaling: none” and print again."
+    "Measure both squares, and both bars from 0 to 10 cm or 4 in. More than 0.5 mm (1/64 in) off? Look for “100 %”, "
+    "“actual size” or “scaling: none” and print again. Still off: “outgrown paper” with --bar-across and --bar-down "
+    "mends it."
 )
 PRINT_RIGHT = "Print at 100 % (“actual size”), no “fit to page”. Measure this square before cutting."
 
@@ -103,6 +114,11 @@ def label_lines(pattern: Pattern, piece: Piece, units: Units) -> list[str]:
     own = [piece.quantity, "" if heading == capitalised(piece.name) else heading, pattern.made_on]
     lines = [*own, *_further(pattern, piece), "Allowances included:", *allowance_lines(piece, units)]
     return [line for line in lines if line.strip()]
+
+
+def short_label_lines(pattern: Pattern, piece: Piece) -> list[str]:
+    """Return what is written on a piece where name and date of the pattern stand elsewhere: no allowances either."""
+    return [line for line in (piece.quantity, *_further(pattern, piece)) if line.strip()]
 
 
 def _further(pattern: Pattern, piece: Piece) -> Iterable[str]:

@@ -1,0 +1,36 @@
+"""Choices: the names a person picks from, without anything that draws."""
+
+from enum import StrEnum
+
+HOME_PAPERS = ("a4", "letter", "a3", "tabloid")
+"""Those of home and office printers."""
+BIG_PAPERS = ("a0", "a1", "a2")
+"""Those of large printers, for one sheet."""
+ORIENTATIONS = ("portrait", "landscape")
+OVERLAP_MM = 12.0
+"""Strip shown on two neighbouring tiles and glued [mm]."""
+CORRECTED_BAR_MM = 100.0
+"""What is measured of a printed bar: from its 0 to its 10 cm [mm]."""
+
+
+class Form(StrEnum):
+    """What a pattern is drawn as."""
+
+    TILES = "tiles"
+    SHEET = "sheet"
+    PROJECTOR = "projector"
+    SVG = "svg"
+    DXF = "dxf"
+
+    @property
+    def suffix(self) -> str:
+        """The ending of its files."""
+        return self.value if self in (Form.SVG, Form.DXF) else "pdf"
+
+
+class Grid(StrEnum):
+    """Lines over a whole projector page, to see that it is nowhere distorted."""
+
+    NONE = "none"
+    CM = "cm"
+    INCH = "inch"
