@@ -38,7 +38,7 @@ from .outline.tracer import find_contour
 from .paper.check_picture import draw_check_picture
 from .paper.draw_difference import draw_difference_pdf, draw_difference_svg
 from .paper.forms import Drawing, draw_form
-from .paper.pages import draw_svg, draw_tiles_pdf
+from .paper.pages import draw_pages_svg, draw_svg, draw_tiles_pdf
 from .paper.target_sheet import draw_lens_sheet_pdf, draw_targets_pdf
 from .photo import Photo
 from .pieces.choices import Choices, Units
@@ -503,6 +503,11 @@ def draw_pattern_files(pattern: Pattern, paper: str | None = None) -> Mapping[st
 def draw_pattern_picture(pattern: Pattern) -> str:
     """Return the whole pattern at 1:1 as SVG, to look at."""
     return draw_svg(pattern)
+
+
+def draw_pattern_pages(pattern: Pattern) -> list[str]:
+    """Return the printed pages of `pattern.pdf` as SVG documents, to look at."""
+    return draw_pages_svg(pattern, str(pattern.choices.get("paper", "a4")))
 
 
 def draw_paper(pattern: Pattern, drawing: Drawing) -> bytes:

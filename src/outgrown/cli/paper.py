@@ -6,6 +6,7 @@ import click
 
 from ..paper.choices import BIG_PAPERS, ORIENTATIONS, OVERLAP_MM, Form, Grid
 from ..pieces.choices import Units
+from .drawer_words import drawer_option
 from .options import paper_option, replace_option
 from .types import LENGTH, PRINTED_BAR
 
@@ -19,7 +20,7 @@ _WRITTEN = {
 
 
 @click.command()
-@click.argument("kept", metavar="PATTERN", type=click.Path(path_type=Path))
+@click.argument("kept", metavar="PATTERN")
 @click.option(
     "--as",
     "form",
@@ -46,9 +47,10 @@ _WRITTEN = {
 )
 @click.option("--bar-down", "bars_down_mm", type=PRINTED_BAR, multiple=True, help="The same of the upright bar.")
 @click.option("--units", type=click.Choice([unit.value for unit in Units]), help="Default: as the pattern was made.")
+@drawer_option
 @replace_option
 def paper(
-    kept: Path,
+    kept: str,
     form: str,
     path: Path | None,
     paper: str | None,
@@ -62,11 +64,13 @@ def paper(
     bars_down_mm: tuple[float, ...],
     units: str | None,
     may_replace: bool,
+    drawer_folder: Path | None,
 ) -> None:
-    """Draw PATTERN again: the folder of a pattern made before, or its pattern.json."""
+    """Draw PATTERN again: a pattern's folder, its pattern.json, or its name in the drawer."""
     from .. import steps
     from ..drawer.folder import check_file, write_file
-    from ..drawer.opening import read_kept_pattern
+    from ..drawer.opening import open_pattern
+    from ..drawer.place import find_drawer
     from ..paper.correction import make_correction
     from ..paper.forms import Drawing
 
@@ -82,9 +86,8 @@ def paper(
         correction=make_correction(bars_across_mm, bars_down_mm),
         units=Units(units) if units else None,
     )
-    pattern = read_kept_pattern(kept)
-    named = (kept if kept.is_dir() else kept.absolute().parent).resolve().name
-    path = path or Path(f"{named or 'pattern'}-{form}.{drawing.form.suffix}")
+    opened = open_pattern(kept, find_drawer(drawer_folder))
+    path = path or Path(f"{opened.name}-{form}.{drawing.form.suffix}")
     check_file(path, may_replace)
-    write_file(path, steps.draw_paper(pattern, drawing), may_replace)
+    write_file(path, steps.draw_paper(opened.pattern, drawing), may_replace)
     click.echo(f"Written: {path}\n{_WRITTEN[drawing.form]}")

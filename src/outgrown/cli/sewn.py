@@ -6,6 +6,7 @@ from typing import Any
 import click
 
 from ..garment.kinds import KINDS
+from .drawer_words import drawer_option
 from .options import photo_argument, replace_option, vision_options
 from .tracing import trace_photo
 from .types import LENGTH
@@ -15,7 +16,7 @@ NAME = "difference.pdf"
 
 @click.command()
 @photo_argument
-@click.argument("kept", metavar="PATTERN", type=click.Path(path_type=Path))
+@click.argument("kept", metavar="PATTERN")
 @click.option("--back", type=click.Path(path_type=Path), help="A second photo, of the same pair with the backs out.")
 @click.option("--backs-out", is_flag=True, help="PHOTO shows the backs. Default: the fronts.")
 @click.option("--out", "folder", type=click.Path(path_type=Path), help="Folder for the results. Default: ./PHOTO-NAME/")
@@ -23,10 +24,11 @@ NAME = "difference.pdf"
 @click.option("--washed", "is_washed", is_flag=True, help="It has been washed: the pattern's shrinkage is behind it.")
 @click.option("--kind", type=click.Choice(list(KINDS)), default=None, help="Kind of garment. Default: as the pattern.")
 @vision_options
+@drawer_option
 @replace_option
 def sewn(
     photo: Path,
-    kept: Path,
+    kept: str,
     back: Path | None,
     backs_out: bool,
     folder: Path | None,
@@ -34,6 +36,7 @@ def sewn(
     is_washed: bool,
     kind: str | None,
     may_replace: bool,
+    drawer_folder: Path | None,
     **vision: Any,
 ) -> None:
     """Compare what was sewn, in PHOTO, with its PATTERN: where it differs and by how much.
@@ -43,13 +46,14 @@ def sewn(
     from .. import steps
     from ..drawer.folder import check_target, write_folder
     from ..drawer.opening import read_kept_pattern
+    from ..drawer.place import find_drawer
     from ..errors import PieceError
     from . import wording
     from .bar import progress_bar
 
     if back is not None and backs_out:
         raise PieceError("Two photos are the fronts and the backs.", "Leave --backs-out away, or give one photo.")
-    pattern = read_kept_pattern(kept)
+    pattern = read_kept_pattern(kept, find_drawer(drawer_folder))
     folder = folder or Path(f"{photo.stem or 'photo'}-sewn")
     photos = [photo] if back is None else [photo, back]
     check_target(folder, (*steps.SEWN_FILES[: len(photos)], NAME), may_replace)

@@ -261,7 +261,7 @@ class Page:
         work = self.desk.find(request.path_params["key"])
         if work.pattern is None:
             raise NotReadyError("There is no pattern yet.", "Wait until it is drawn.")
-        pages = await run_in_threadpool(steps.draw_pages_svg, work.pattern)
+        pages = await run_in_threadpool(steps.draw_pattern_pages, work.pattern)
         return JSONResponse({"pages": list(pages)})
 
 

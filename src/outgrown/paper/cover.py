@@ -9,11 +9,11 @@ from .cover_writer import TEXT_MM, CoverWriter, PagedSurface, ProofPages
 from .lettering import break_words
 from .notes import write_findings
 from .page_map import draw_map
-from .pdf import PdfSurface
 from .printing import Printing
 from .sewing_pages import has_sewing_pages
 from .size_lines import layer_names
 from .size_tables import write_fabric, write_growth
+from .surface import Pages
 from .tiles import Tiling
 from .words import (
     CAUTION,
@@ -33,7 +33,7 @@ _TITLE_SIZES_MM = (7.5, 6.0, 5.0)
 
 
 def draw_cover(
-    surface: PdfSurface,
+    surface: Pages,
     size_mm: tuple[float, float],
     pattern: Pattern,
     tiling: Tiling,

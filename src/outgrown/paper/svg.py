@@ -18,9 +18,11 @@ class SvgSurface:
         width_mm: width of the drawing [mm].
         height_mm: height of the drawing [mm].
         title: shown by viewers as the drawing's name.
+        prefix: of every id, so that several drawings can stand in one document.
     """
 
-    def __init__(self, width_mm: float, height_mm: float, title: str = "") -> None:
+    def __init__(self, width_mm: float, height_mm: float, title: str = "", prefix: str = "") -> None:
+        self._prefix = prefix
         self._height_mm = height_mm
         self._drawing = svgwrite.Drawing(
             size=(f"{_number(width_mm)}mm", f"{_number(height_mm)}mm"),
@@ -112,7 +114,7 @@ class SvgSurface:
         return " ".join(f"{_number(x)},{_number(self._height_mm - y)}" for x, y in points)
 
     def _unique(self, name: str) -> str:
-        slug = _slug(name) or "group"
+        slug = self._prefix + (_slug(name) or "group")
         self._ids[slug] = self._ids.get(slug, 0) + 1
         return slug if self._ids[slug] == 1 else f"{slug}-{self._ids[slug]}"
 

@@ -70,5 +70,5 @@ class SvgPages:
 
     def _surface(self) -> SvgSurface:
         if self._page is None:
-            self._page = SvgSurface(*self._size, self._title)
+            self._page = SvgSurface(*self._size, self._title, f"page-{len(self._done) + 1}-")
         return self._page
