@@ -29,7 +29,7 @@ from ..sample import find_sample_photo
 from . import making, wire
 from .desk import ROLES, Desk, GoneError, NotReadyError, Work
 from .drawer_answers import DrawerAnswers
-from .form import describe_form, read_settings
+from .form import describe_form, read_drawing, read_settings
 from .guard import COOKIE, Doorkeeper, Guard
 from .reading import read_json
 from .workshop import ENDED, BusyError, Workshop
@@ -55,6 +55,7 @@ _TYPES = {
     "check.png": "image/png",
     "check-back.png": "image/png",
 }
+_MEDIA = {"pdf": "application/pdf", "svg": "image/svg+xml", "dxf": "image/vnd.dxf"}
 Answer = Callable[[Request], Awaitable[Response]]
 
 
@@ -90,6 +91,7 @@ class Page:
             Route("/api/works/{key}/photos/{role}", self.preview, methods=["GET"]),
             Route("/api/works/{key}/pattern", self.make, methods=["POST"]),
             Route("/api/works/{key}/files/{name}", self.file, methods=["GET"]),
+            Route("/api/works/{key}/paper", self.paper, methods=["GET"]),
             Route("/api/works/{key}/pages", self.pages, methods=["GET"]),
             *self._drawer.routes(),
             Mount("/static", StaticFiles(packages=[("outgrown.page", "static")])),
@@ -255,6 +257,17 @@ class Page:
                 else:
                     work.files.update(steps.draw_pattern_files(work.pattern))
             return work.files[name]
+
+    async def paper(self, request: Request) -> Response:
+        """Return the pattern drawn in another form: a large sheet, a projector page, DXF ..."""
+        work = self.desk.find(request.path_params["key"])
+        drawing = read_drawing(request.query_params)
+        if work.pattern is None:
+            raise NotReadyError("There is no pattern yet.", "Wait until it is drawn.")
+        content = await run_in_threadpool(steps.draw_paper, work.pattern, drawing)
+        name = f"pattern-{drawing.form}.{drawing.form.suffix}"
+        how = {"Content-Disposition": f'attachment; filename="{name}"'}
+        return Response(content, media_type=_MEDIA.get(drawing.form.suffix, "application/octet-stream"), headers=how)
 
     async def pages(self, request: Request) -> Response:
         """Return the printed pages as drawings."""

@@ -9,6 +9,9 @@ from ..errors import PieceError
 from ..garment.garment import Laid
 from ..garment.kinds import KINDS
 from ..outline.pulling import Pull
+from ..paper.choices import HOME_PAPERS, Form
+from ..paper.correction import make_correction
+from ..paper.forms import Drawing
 from ..pieces.choices import Choices, EdgeIs, Hem, Machine, Units, Waist
 from ..pieces.fabric import Fabric
 from ..pieces.growth import Growth
@@ -22,6 +25,7 @@ from ..practice import (
     SEWING_MACHINE_SEAM_MM,
     SHARE_UP_TO_MM,
 )
+from ..standards import SHEET_SIZES_MM
 from ..units import read_length_mm, write_cm, write_inch
 
 
@@ -62,6 +66,12 @@ class Question:
 def _both(length_mm: float) -> str:
     words = f"{length_mm:g} mm" if length_mm < 100 else write_cm(length_mm)
     return f"{words} ({write_inch(length_mm)})"
+
+
+def _paper_words(name: str) -> str:
+    short, long, _ = SHEET_SIZES_MM[name]
+    called = name.upper() if name.startswith("a") else name.capitalize()
+    return f"{called} ({short:g} × {long:g} mm)"
 
 
 _COMMON = "Common practice."
@@ -241,6 +251,15 @@ QUESTIONS = (
         Units.MM,
         (Option(Units.MM, "centimetres"), Option(Units.INCH, "inches")),
     ),
+    Question(
+        "paper",
+        "paper",
+        "Paper of the printer",
+        "choice",
+        "What lies in the printer at home.",
+        HOME_PAPERS[0],
+        tuple(Option(name, _paper_words(name)) for name in HOME_PAPERS),
+    ),
     Question("has_steps", "paper", "Sewing steps as last pages", "switch", "In the order to sew.", "on"),
 )
 
@@ -270,6 +289,7 @@ class Settings:
         fabric: of cloth and body.
         growth: of the child, or None for the size as it is.
         has_steps: sewing steps are printed.
+        paper: of the printer, where it was said; a pattern from the drawer has its own.
         pulls: where the outline was drawn, by photo.
         corners_px: where corners were put, in the first photo.
     """
@@ -278,6 +298,7 @@ class Settings:
     fabric: Fabric
     growth: Growth | None = None
     has_steps: bool = True
+    paper: str | None = None
     pulls: Mapping[str, tuple[Pull, ...]] = field(default_factory=dict)
     corners_px: Mapping[str, tuple[float, float]] = field(default_factory=dict)
 
@@ -307,14 +328,42 @@ def read_settings(said: Mapping[str, Any]) -> Settings:
     grown = {name: value for name, value in values.items() if name in _GROWTH and value}
     choices = {name: value for name, value in values.items() if name in _CHOICES}
     choices["date"] = date.today().isoformat()
-    choices["paper"] = "letter" if values.get("units") == Units.INCH else "a4"
     return Settings(
         choices=Choices.from_json(choices),
         fabric=Fabric(**{name: value for name, value in values.items() if name in _FABRIC}),
         growth=Growth(**grown) if grown else None,
         has_steps=bool(values.get("has_steps", True)),
+        paper=str(values["paper"]) if answers.get("paper") else None,
         pulls=_read_pulls(said.get("pulls")),
         corners_px=_read_corners(said.get("corners")),
+    )
+
+
+def read_drawing(said: Mapping[str, str]) -> Drawing:
+    """Return the form to draw a pattern in, for answers by name as typed.
+
+    Raises:
+        PieceError: an answer cannot be read, or does not go with the form.
+    """
+
+    def length(name: str) -> float | None:
+        words = said.get(name, "").strip()
+        try:
+            return read_length_mm(words, "mm") if words else None
+        except ValueError as error:
+            raise PieceError(str(error)) from error
+
+    form = said.get("form", Form.TILES)
+    if form not in list(Form):
+        raise PieceError(f"“{form}” is no form known here.", f"Choose one of {', '.join(Form)}.")
+    bars = [[bar] if (bar := length(name)) is not None else [] for name in ("bar_across", "bar_down")]
+    return Drawing(
+        Form(form),
+        paper=said.get("paper") or None,
+        is_untrimmed=bool(said.get("untrimmed")),
+        roll_mm=length("roll"),
+        is_dark=bool(said.get("dark")),
+        correction=make_correction(*bars),
     )
 
 

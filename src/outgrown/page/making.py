@@ -1,5 +1,6 @@
 """Making: the library's steps for one garment on the desk, as the command line takes them."""
 
+from dataclasses import replace
 from typing import Any
 
 from .. import steps
@@ -18,6 +19,8 @@ def make_pattern(desk: Desk, work: Work, settings: Settings) -> dict[str, Any]:
     """
     if work.opened is not None:
         pattern = work.opened
+        if settings.paper is not None:
+            pattern = replace(pattern, choices={**pattern.choices, "paper": settings.paper})
         if settings.growth is not None:
             pattern = steps.grow(pattern, [settings.growth], made_on=settings.choices.date)
         hold(work, pattern)

@@ -56,9 +56,18 @@ function guideRoom() {
       el("p", {}, "A pattern taken from a bought garment is for your own use. For children: no cords or drawstrings at waist or neck of small sizes, nothing small that can come off, and nightwear must follow your country's rule on fire safety and fit; the local rule decides, not this program.")));
 }
 
+async function openKept(id) {
+  try {
+    const { work } = await post(`/api/drawer/${id}/open`);
+    garment = new Garment(work, true);
+    location.hash = "#make";
+  } catch (error) { say(error.message); }
+}
+
 class Garment {
-  constructor(work) {
+  constructor(work, isOpened = false) {
     this.work = work;
+    this.isOpened = isOpened;
     this.edits = { pulls: { front: [], back: [] }, corners: {}, hints: { front: [], back: [] }, card: { front: null, back: null } };
     this.past = [];
     this.future = [];
@@ -71,12 +80,19 @@ class Garment {
     this.formCard = el("section", { class: "wide", "aria-label": "Your choices" });
     this.outCard = el("section", { class: "wide", "aria-label": "Print and keep" });
     this.element.append(this.photoCard, this.patternCard, this.outCard, this.formCard);
-    this.form = new Form(form, (soon) => this.changed(soon ? 350 : 0));
+    const isOfKept = (q) => q.group === "growth" || q.name === "paper";
+    const questions = isOpened ? form.questions.filter(isOfKept) : form.questions;
+    const groups = form.groups.filter((g) => questions.some((q) => q.group === g.name));
+    this.form = new Form({ questions, groups }, (soon) => this.changed(soon ? 350 : 0));
     this.formCard.append(el("h2", {}, "Your choices"), el("p", { class: "soft" }, "Everything has a usual answer already. Change what you know better."), this.form.element);
     this.formCard.hidden = this.outCard.hidden = true;
     this.status = el("div", {});
     this.undoButtons = el("div", { class: "row" });
-    this.look("front");
+    if (isOpened) {
+      this.photoCard.replaceChildren(el("h1", {}, "From the drawer"), el("p", {}, "Print it again, let it grow, or see how it lies on cloth."),
+        el("div", { class: "row" }, el("button", { type: "button", onclick: () => { garment = null; show(); } }, "Another garment")));
+      this.found();
+    } else this.look("front");
   }
 
   async look(role) {
@@ -169,6 +185,7 @@ class Garment {
   }
 
   problem(error) {
+    if (this.isOpened) return say(error.message);
     if (!this.panels.front) {
       // The outline is there, but is not read as this garment: show the form so that it can be said.
       this.refused("front", error.problem || error.message, error.advice);
@@ -229,6 +246,7 @@ class Garment {
   }
 
   show(made) {
+    if (this.isOpened) return this.showPattern(made.pattern);
     const [median, p95] = made.seen.front.error_mm;
     if (!this.isShown) {
       this.verdict = el("p", {});
@@ -313,7 +331,7 @@ function show() {
     else link.removeAttribute("aria-current");
   });
   if (room === "guide") guideRoom();
-  else if (room === "drawer") drawerRoom(main);
+  else if (room === "drawer") drawerRoom(main, openKept);
   else if (garment) main.replaceChildren(garment.element);
   else startRoom();
 }

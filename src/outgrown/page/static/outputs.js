@@ -1,16 +1,81 @@
 // Print and keep: what is made of the pattern, to look at, print, lay on cloth and keep.
 
 import { get, post } from "./api.js";
-import { el, picture, say } from "./dom.js";
+import { drawing, el, say } from "./dom.js";
 
+/** Shows a page large; it comes back to where it was afterwards. */
 function lookAt(svg, words) {
-  const dialog = el("dialog", { "aria-label": words }, el("div", { class: "row end" }, el("button", { type: "button", onclick: () => dialog.close() }, "Close")));
-  const page = picture(svg, words);
-  page.className = "page";
-  dialog.append(page);
+  const large = svg.cloneNode(true);
+  const dialog = el("dialog", { "aria-label": words, class: "large" },
+    el("div", { class: "row end" }, el("button", { type: "button", onclick: () => dialog.close() }, "Close")), el("div", { class: "page" }, large));
   dialog.addEventListener("close", () => dialog.remove());
   document.body.append(dialog);
   dialog.showModal();
+}
+
+export function sheetOf(text, words) {
+  const svg = drawing(text);
+  svg.setAttribute("role", "img");
+  svg.setAttribute("aria-label", words);
+  const [wide, tall] = ["width", "height"].map((name) => svg.getAttribute(name));
+  svg.removeAttribute("width");
+  svg.removeAttribute("height");
+  return [svg, `${parseFloat(wide)} × ${parseFloat(tall)} mm`];
+}
+
+function pagesPart(garment, base) {
+  const sheets = el("div", { class: "sheets" });
+  const part = el("details", {}, el("summary", {}, "Look at the printed pages and the sewing steps"), sheets);
+  const load = async () => {
+    if (!part.open) return;
+    try {
+      const { pages } = await get(`${base}/pages`);
+      sheets.replaceChildren(...pages.map((text, i) => {
+        const words = `Page ${i + 1} of ${pages.length}`;
+        const [svg] = sheetOf(text, words);
+        return el("figure", {}, el("button", { type: "button", "aria-label": `${words}, larger`, onclick: () => lookAt(svg, words) }, svg), el("figcaption", {}, words));
+      }));
+    } catch (error) { say(error.message); }
+  };
+  part.addEventListener("toggle", load);
+  garment.outCard.addEventListener("drawn", load);
+  return part;
+}
+
+function otherForms(base) {
+  const fields = {};
+  const text = (name, label, why) => {
+    const id = `paper-${name}`;
+    fields[name] = el("input", { type: "text", id, autocomplete: "off", "aria-describedby": `${id}-why` });
+    return el("div", { class: "field" }, el("label", { for: id }, label), fields[name], el("p", { class: "why", id: `${id}-why` }, why));
+  };
+  const take = async (words, said) => {
+    const query = new URLSearchParams({ ...said });
+    for (const name of ["bar_across", "bar_down"]) if (fields[name].value && ["tiles", "sheet"].includes(said.form)) query.set(name, fields[name].value);
+    if (said.form === "sheet" && fields.roll.value) query.set("roll", fields.roll.value);
+    try {
+      const answer = await fetch(`${base}/paper?${query}`);
+      if (!answer.ok) {
+        const why = await answer.json();
+        return say([why.problem, why.advice].join(" "));
+      }
+      const name = /filename="(.+)"/.exec(answer.headers.get("content-disposition"))[1];
+      const link = el("a", { href: URL.createObjectURL(await answer.blob()), download: name });
+      link.click();
+      setTimeout(() => URL.revokeObjectURL(link.href), 60000);
+      say(`${words}: saved as ${name}`);
+    } catch { say("The program does not answer. Is it still running?"); }
+  };
+  const button = (words, said) => el("button", { type: "button", onclick: () => take(words, said) }, words);
+  return el("details", {}, el("summary", {}, "Other paper, projector, other programs"),
+    el("div", { class: "row" },
+      button("Pages without cutting any", { form: "tiles", untrimmed: "1" }), button("One large sheet", { form: "sheet" }),
+      button("Projector, dark on light", { form: "projector" }), button("Projector, light on dark", { form: "projector", dark: "1" }),
+      button("SVG", { form: "svg" }), button("DXF", { form: "dxf" }), button("Pages, printer put right", { form: "tiles" })),
+    el("div", { class: "fields" },
+      text("bar_across", "The bar across measures", "On your print, from 0 to 10 cm, for example 99.4 mm: the next print is made right."),
+      text("bar_down", "The upright bar measures", "The same, down the page."),
+      text("roll", "Width of the roll", "For the large sheet, for example 914 mm; else it is A0.")));
 }
 
 export function outputs(garment) {
@@ -18,21 +83,14 @@ export function outputs(garment) {
   const link = (name, words, save) => el("a", { class: "button", href: `${base}/files/${name}${save ? "?save" : ""}`, ...(save ? { download: name } : { target: "_blank", rel: "noopener" }) }, words);
   const print = link("pattern.pdf", "Print the pattern");
   print.classList.add("first");
-  const sheets = el("div", { class: "sheets" });
-  const pages = el("details", {}, el("summary", {}, "Look at the printed pages"), sheets);
-  const load = async () => {
-    if (!pages.open) return;
+  const keep = el("button", { type: "button", onclick: async () => {
     try {
-      const { pages: drawn } = await get(`${base}/pages`);
-      sheets.replaceChildren(...drawn.map((svg, i) => el("figure", {},
-        el("button", { type: "button", "aria-label": `Page ${i + 1}, larger`, onclick: () => lookAt(svg, `Page ${i + 1}`) }, picture(svg, `Page ${i + 1} of ${drawn.length}`)),
-        el("figcaption", {}, `Page ${i + 1} of ${drawn.length}`))));
+      const kept = await post(`${base}/keep`);
+      say(kept.is_new ? `“${kept.name}” lies in the drawer.` : `“${kept.name}” was in the drawer already.`);
     } catch (error) { say(error.message); }
-  };
-  pages.addEventListener("toggle", load);
-  garment.outCard.addEventListener("drawn", load);
+  } }, "Keep it in the drawer");
   return el("div", { class: "card" }, el("h2", {}, "Print and keep"),
-    el("div", { class: "row" }, print, link("pattern.pdf", "Save the PDF", true), link("pattern.svg", "Save the drawing", true), link("check.png", "Photo with the line")),
+    el("div", { class: "row" }, print, link("pattern.pdf", "Save the PDF", true), keep, garment.isOpened ? "" : link("check.png", "Photo with the line")),
     el("p", { class: "soft" }, "Print at 100 %, “actual size”, and measure the square on the first page before you cut."),
-    pages);
+    pagesPart(garment, base), garment.layPart ? garment.layPart(base) : "", otherForms(base));
 }
