@@ -115,6 +115,12 @@ def test_nonsense_is_refused(page, card, body):
     assert said.json()["problem"]
 
 
+def test_a_photo_seen_before_is_known_at_once(page, card):
+    key = page.post("/api/photos?name=card.jpg", content=(FIXTURES / "card.jpg").read_bytes()).json()["work"]
+    assert key != card
+    assert page.get(f"/api/works/{key}").json()["photos"]["front"]["state"] == "done"
+
+
 def test_every_question_has_words_and_every_default_is_an_answer():
     for question in QUESTIONS:
         assert question.label and question.why

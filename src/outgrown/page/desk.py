@@ -1,5 +1,6 @@
 """Desk: the garments being worked on. Photos lie on disk; what was made of them is kept as long as there is room."""
 
+import hashlib
 import secrets
 import shutil
 import threading
@@ -71,6 +72,14 @@ class Work:
     is_sample: bool = False
 
 
+def _digest(photo: PhotoOnDesk, floor: PhotoOnDesk | None) -> str:
+    """Return what a trace depends on, the photos' bytes and what was said of them, as a short text."""
+    told = hashlib.sha256(repr((sorted(photo.said.items()), photo.name)).encode())
+    for seen in (photo, floor):
+        told.update(b"" if seen is None else seen.path.read_bytes())
+    return told.hexdigest()
+
+
 class Desk:
     """All the garments being worked on, and the workshop.
 
@@ -83,7 +92,7 @@ class Desk:
         self.workshop = workshop
         self._folder = folder
         self._works: OrderedDict[str, Work] = OrderedDict()
-        self._traced: OrderedDict[tuple[str, str], Ticket] = OrderedDict()
+        self._traced: OrderedDict[str, Ticket] = OrderedDict()
         self._lock = threading.Lock()
 
     def new(self) -> Work:
@@ -131,7 +140,7 @@ class Desk:
             self.trace(work, role)
 
     def trace(self, work: Work, role: str) -> Ticket:
-        """Trace a photo, anew if it was traced before.
+        """Trace a photo; one that was traced before with all the same is known still.
 
         Raises:
             GoneError: there is no such photo.
@@ -146,14 +155,19 @@ class Desk:
         values = {**photo.said, "path": str(photo.path), "name": photo.name}
         if floor is not None:
             values["floor"] = str(floor.path)
-        photo.ticket = self.workshop.give("trace", values)
+        known = _digest(photo, floor)
         with self._lock:
-            self._traced[work.key, role] = photo.ticket
-            self._traced.move_to_end((work.key, role))
+            ticket = self._traced.get(known)
+        if ticket is None or ticket.state is not State.DONE or ticket.result is None:
+            ticket = self.workshop.give("trace", values)
+        photo.ticket = ticket
+        with self._lock:
+            self._traced[known] = ticket
+            self._traced.move_to_end(known)
             while len(self._traced) > MOST_TRACED:
-                _, ticket = self._traced.popitem(last=False)
-                ticket.result = None
-        return photo.ticket
+                _, old = self._traced.popitem(last=False)
+                old.result = None
+        return ticket
 
     def traced(self, work: Work, role: str, wait_s: float = 0.0) -> Traced:
         """Return what was found in a photo.
@@ -172,8 +186,6 @@ class Desk:
             raise NotReadyError("The photo is still being looked at.", "Wait a moment.")
         if ticket.state is not State.DONE:
             raise NotReadyError(ticket.problem, ticket.advice)
-        with self._lock:
-            self._traced.move_to_end((work.key, role))
         found: Traced = ticket.result
         return found
 

@@ -165,7 +165,8 @@ class Garment {
 
   changed(after = 0) {
     clearTimeout(this.timer);
-    this.timer = setTimeout(() => this.draw(), after);
+    this.isWaiting = true;
+    this.timer = setTimeout(() => { this.isWaiting = false; this.draw(); }, after);
   }
 
   /** Draws the pattern anew; while one is on its way the newest wish waits, older ones are forgotten. */

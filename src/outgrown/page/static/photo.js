@@ -86,7 +86,9 @@ export class PhotoPanel {
       const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key];
       if (!way) return;
       event.preventDefault();
-      this.on.corner(corner.name, [mark.place[0] + way[0] * step, mark.place[1] + way[1] * step], false);
+      mark.place = [mark.place[0] + way[0] * step, mark.place[1] + way[1] * step];
+      this.sizeCorners();
+      this.on.corner(corner.name, mark.place, false);
     });
     return mark;
   }

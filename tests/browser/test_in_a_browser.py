@@ -1,0 +1,203 @@
+"""The whole job in a browser, on a desk and on a phone: photo, correction, choices, pages, PDF, drawer."""
+
+import re
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from browser.conftest import PHOTO
+from paper.reading import open_pdf, page_text
+
+READY = "Does the line follow the edge?"
+RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+
+
+def take_photo(page):
+    page.get_by_label("Choose a photo").set_input_files(PHOTO)
+    page.get_by_role("heading", name=READY).wait_for(timeout=90_000)
+    page.locator(".viewer.paper svg").wait_for()
+
+
+def drawn(page):
+    """Return the pattern's drawing when nothing more is on its way."""
+    page.wait_for_function("() => { const g = outgrown.garment; return !g.isAsking && !g.isStale && !g.isWaiting; }")
+    return page.evaluate("document.querySelector('.viewer.paper svg').innerHTML")
+
+
+def wait_for_change(page, before):
+    page.wait_for_function("before => document.querySelector('.viewer.paper svg').innerHTML !== before", arg=before)
+    return drawn(page)
+
+
+def corner(page, name):
+    """Return where a named corner is on the screen."""
+    box = page.locator(f"[data-corner='{name}'] circle").bounding_box()
+    return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+
+
+def drag(page, start, end, touches):
+    """Drag with the mouse, or with a finger."""
+    if not touches:
+        page.mouse.move(*start)
+        page.mouse.down()
+        page.mouse.move(*[(a + b) / 2 for a, b in zip(start, end, strict=True)])
+        page.mouse.move(*end)
+        page.mouse.up()
+        return
+    hand = page.context.new_cdp_session(page)
+    for kind, place in (("touchStart", start), ("touchMove", end), ("touchEnd", None)):
+        points = [] if place is None else [{"x": place[0], "y": place[1]}]
+        hand.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+
+
+@pytest.mark.parametrize("size", ["desktop", "phone"])
+def test_from_the_photo_to_the_printed_pattern(open_page, size):
+    page = open_page(size)
+    take_photo(page)
+    assert "Good to about" in page.locator("main").inner_text()
+    # A corner is dragged a little towards the hem; the pattern follows, is taken back and brought again.
+    page.get_by_role("button", name="Pull the edge").click()
+    page.locator(".viewer").first.scroll_into_view_if_needed()
+    before = drawn(page)
+    x, y = corner(page, "crotch")
+    hem_x, hem_y = corner(page, "hem-inner")
+    drag(page, (x, y), (x + 0.06 * (hem_x - x), y + 0.06 * (hem_y - y)), size == "phone")
+    moved = wait_for_change(page, before)
+    page.get_by_role("button", name="Undo").click()
+    assert wait_for_change(page, moved) == before
+    page.get_by_role("button", name="Redo").click()
+    assert wait_for_change(page, before) == moved
+    # A stretch of the hem is pulled outward.
+    ends = [corner(page, name) for name in ("hem-outer", "hem-inner")]
+    side = corner(page, "waist-side")
+    middle = [sum(values) / 2 for values in zip(*ends, strict=True)]
+    away = [0.05 * (m - s) for m, s in zip(middle, side, strict=True)]
+    drag(page, middle, [m + a for m, a in zip(middle, away, strict=True)], size == "phone")
+    pulled = wait_for_change(page, moved)
+    # Choices are typed in her own units.
+    page.get_by_label("Name of the garment").fill("Dotted leggings")
+    page.get_by_label("Body waist", exact=True).fill("52")
+    page.get_by_text("ribbed cuff of its own").click()
+    wait_for_change(page, pulled)
+    page.get_by_text("Look at the printed pages").click()
+    page.locator(".sheets svg").first.wait_for()
+    with page.expect_download() as got:
+        page.get_by_role("link", name="Save the PDF").click()
+    document = open_pdf(got.value.path().read_bytes())
+    assert page.locator(".sheets figure").count() == len(document)
+    assert "Dotted leggings" in page_text(document[0])
+
+
+def test_two_clicks_from_the_start_to_the_printed_sample(open_page):
+    page = open_page()
+    clicks = 0
+    page.get_by_role("button", name="Try it with a sample").click()
+    clicks += 1
+    page.get_by_role("heading", name=READY).wait_for(timeout=90_000)
+    link = page.get_by_role("link", name="Print the pattern")
+    link.wait_for()
+    with page.context.expect_page():
+        link.click()
+        clicks += 1
+    printed = page.request.get(page.url.split("#")[0].rstrip("/") + link.get_attribute("href"))
+    assert len(open_pdf(printed.body())) > 3
+    assert clicks <= 5
+
+
+def test_kept_found_compared_and_opened_again(open_page):
+    page = open_page()
+    take_photo(page)
+    for name in ("Striped trousers", "Dotted trousers"):
+        before = drawn(page)
+        page.get_by_label("Name of the garment").fill(name)
+        wait_for_change(page, before)
+        page.get_by_role("button", name="Keep it in the drawer").click()
+        page.get_by_text(f"“{name}” lies in the drawer.").wait_for()
+    page.get_by_role("link", name="Drawer").click()
+    page.get_by_role("heading", name="Dotted trousers").wait_for()
+    ticks = page.get_by_label("Compare", exact=True)
+    for i in range(2):
+        ticks.nth(i).check()
+    page.get_by_role("button", name="Compare two").click()
+    page.get_by_role("region", name="Differences").wait_for()
+    page.get_by_label("Find").fill("striped")
+    page.wait_for_function("() => document.querySelectorAll('.shelf li').length === 1")
+    page.get_by_role("button", name="Open").click()
+    page.get_by_role("heading", name="The pattern: Striped trousers").wait_for()
+
+
+def test_a_photo_that_does_not_do_is_said_and_can_be_replaced(open_page, tmp_path):
+    from PIL import Image
+
+    Image.new("RGB", (900, 1200), (128, 120, 110)).save(tmp_path / "floor.jpg")
+    page = open_page("phone")
+    page.get_by_label("Choose a photo").set_input_files(tmp_path / "floor.jpg")
+    alert = page.get_by_role("alert")
+    alert.wait_for(timeout=60_000)
+    assert len(alert.inner_text().split()) > 6
+    take_photo(page)
+
+
+def test_keys_alone_will_do(open_page):
+    page = open_page()
+    for _ in range(12):
+        page.keyboard.press("Tab")
+        if page.evaluate("document.activeElement.textContent") == "Try it with a sample":
+            break
+    page.keyboard.press("Enter")
+    page.get_by_role("heading", name=READY).wait_for(timeout=90_000)
+    before = drawn(page)
+    page.locator("[data-corner='crotch']").focus()
+    for _ in range(6):
+        page.keyboard.press("ArrowLeft")
+    moved = wait_for_change(page, before)
+    page.keyboard.press("Control+z")
+    wait_for_change(page, moved)
+    viewer = page.locator(".viewer").first
+    viewer.focus()
+    box = viewer.locator("svg").first.get_attribute("viewBox")
+    page.keyboard.press("+")
+    assert viewer.locator("svg").first.get_attribute("viewBox") != box
+
+
+def test_the_wheel_zooms_and_dragging_moves(open_page):
+    page = open_page()
+    take_photo(page)
+    viewer = page.locator(".viewer svg").first
+    before = viewer.get_attribute("viewBox")
+    box = [float(v) for v in before.split()]
+    place = viewer.bounding_box()
+    page.mouse.move(place["x"] + place["width"] / 2, place["y"] + place["height"] / 2)
+    page.mouse.wheel(0, -400)
+    is_other = "old => document.querySelector('.viewer svg').getAttribute('viewBox') !== old"
+    page.wait_for_function(is_other, arg=before)
+    closer = [float(v) for v in viewer.get_attribute("viewBox").split()]
+    assert closer[2] < box[2]
+    page.mouse.down()
+    page.mouse.move(place["x"] + place["width"] / 2 + 80, place["y"] + place["height"] / 2)
+    page.mouse.up()
+    aside = [float(v) for v in viewer.get_attribute("viewBox").split()]
+    assert aside[0] < closer[0] and aside[2] == pytest.approx(closer[2])
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("size", ["desktop", "phone"])
+def test_everybody_can_use_it(open_page, size, scheme):
+    """WCAG 2.2 AA as far as axe-core 4.12 can tell, every part opened, nothing wider than the screen."""
+    page = open_page(size, scheme, checks_csp=False)
+
+    def check(where):
+        found = Axe().run(page, options={"runOnly": RULES}).response["violations"]
+        assert not found, f"{where}: {[(v['id'], v['nodes'][0]['html'][:200]) for v in found]}"
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), where
+
+    check("start")
+    page.get_by_role("button", name="Try it with a sample").click()
+    page.get_by_role("heading", name=READY).wait_for(timeout=90_000)
+    page.evaluate("document.querySelectorAll('details').forEach(part => part.open = true)")
+    page.locator(".sheets svg").first.wait_for()
+    check("making")
+    for room, words in (("drawer", "The drawer"), ("guide", "How to lay and photograph it")):
+        page.goto(re.sub("#.*", "", page.url) + f"#{room}")
+        page.get_by_role("heading", name=words).first.wait_for()
+        page.wait_for_timeout(200)
+        check(room)
