@@ -96,6 +96,18 @@ def test_every_tile_has_a_scale_bar(printed):
         assert any(abs(p.length_mm() - 101.6) < READ_BACK_MM for p in bars)
 
 
+@pytest.mark.parametrize("name", ["child", "adult"])
+def test_every_page_has_a_bar_of_four_inches_and_its_hundred_millimetres(name):
+    """The pages of words too, so that whichever page comes out first can be measured."""
+    for page in open_pdf(draw_tiles_pdf(PATTERNS[name](), "letter")):
+        lines = [p for p in page_paths(page) if p.clip_mm is None and len(p.points_mm) == 2]
+        bars = [p for p in lines if abs(p.size_mm()[0] - 101.6) < READ_BACK_MM and p.size_mm()[1] < 1e-3]
+        assert bars
+        start = bars[0].points_mm[:, 0].min()
+        ticks = [p.points_mm[0, 0] - start for p in lines if p.size_mm()[0] < 1e-3]
+        assert np.abs(np.array(ticks) - 100.0).min() < READ_BACK_MM
+
+
 def test_cut_line_has_the_length_of_the_piece(printed):
     pattern, _, document = printed
     drawn = [p.length_mm() for page in tile_pages(document) for p in page_paths(page) if is_cut_line(p)]

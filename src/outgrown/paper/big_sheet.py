@@ -13,7 +13,7 @@ from ..units import write_cm, write_inch
 from .check_block import BLOCK_HEIGHT_MM, BLOCK_WIDTH_MM, draw_check_block
 from .choices import BIG_PAPERS, ORIENTATIONS
 from .correction import Correction
-from .lettering import break_words
+from .lettering import break_words, limit_lines
 from .packing import Packed, pack_pages
 from .pages import draw_sheet
 from .pdf import PdfSurface
@@ -29,6 +29,7 @@ _GAP_MM = 10.0
 _LONGEST_MM = 5000.0
 """A PDF page may be 14 400 points long, ISO 32000-1, annex C: 5080 mm."""
 _TITLE_MM, _TEXT_MM, _LEADING = 7.5, 3.6, 1.3
+_TITLE_LINES = 3
 
 
 @dataclass(frozen=True, eq=False)
@@ -175,7 +176,8 @@ def _paper_words(paper: str, roll_mm: float | None) -> str:
 
 def _block_lines(title: str, made_on: str, sentences: Sequence[str]) -> list[tuple[str, float, bool]]:
     """Return (words, size, bold) of the lines above the squares; an empty one is where the sheet's number comes."""
-    lines = [(line, _TITLE_MM, True) for line in break_words(title, BLOCK_WIDTH_MM, _TITLE_MM, True)]
+    named = limit_lines(break_words(title, BLOCK_WIDTH_MM, _TITLE_MM, True), _TITLE_LINES)
+    lines = [(line, _TITLE_MM, True) for line in named]
     lines += [(made_on, _TEXT_MM, False), ("", _TEXT_MM, False)]
     for sentence, is_bold in ((PRINT_RIGHT, True), *((sentence, False) for sentence in sentences)):
         lines += [(line, _TEXT_MM, is_bold) for line in break_words(sentence, BLOCK_WIDTH_MM, _TEXT_MM, is_bold)]
