@@ -120,7 +120,8 @@ def _draw_check_and_map(writer: CoverWriter, tiling: Tiling) -> None:
     top, right = writer.y, writer.left + BLOCK_WIDTH_MM
     draw_check_block(surface, (writer.left, top))
     bottom = top - BLOCK_HEIGHT_MM
-    draw_map(surface, tiling, (right + 7, bottom), (writer.right, top))
+    if not isinstance(surface, ProofPages):  # the map takes the room that is left, whatever is in it
+        draw_map(surface, tiling, (right + 7, bottom), (writer.right, top))
     writer.y = bottom - 1
 
 
