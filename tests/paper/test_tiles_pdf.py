@@ -72,6 +72,12 @@ def test_letter_pages_have_the_published_size():
         assert sorted(size) == pytest.approx([8.5 * 25.4, 11 * 25.4], abs=0.01)
 
 
+@pytest.mark.source("Tabloid, 11 x 17 in (ANSI/ASME Y14.1, size B)")
+def test_tabloid_pages_have_the_published_size():
+    for size in page_sizes_mm(open_pdf(draw_tiles_pdf(make_pattern(), "tabloid"))):
+        assert sorted(size) == pytest.approx([11 * 25.4, 17 * 25.4], abs=0.01)
+
+
 def test_first_page_has_a_square_of_50_mm_and_one_of_2_inches(printed):
     paths = page_paths(printed[2][0])
     assert len(squares(paths, 50.0, READ_BACK_MM)) == 1
