@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import ceil
 
 import numpy as np
 
@@ -114,7 +115,7 @@ def _lay_out(
         if packed is not None and (best is None or len(packed) < len(best.pages)):
             best = _Layout(pieces, packed, size, roll_mm is not None)
     if best is None:
-        raise _too_large(pattern.pieces, paper, roll_mm)
+        raise _too_large(pattern.pieces, paper, roll_mm, stretch[0])
     return best
 
 
@@ -149,11 +150,11 @@ def _turned_to_fit(piece: Piece, room: tuple[float, float]) -> Piece:
     return standing
 
 
-def _too_large(pieces: Sequence[Piece], paper: str, roll_mm: float | None) -> PieceError:
+def _too_large(pieces: Sequence[Piece], paper: str, roll_mm: float | None, stretch: float) -> PieceError:
     sizes = [_size(stand_piece(piece)) for piece in pieces]
     if roll_mm is not None:
         widest = max(sizes, key=min)
-        need = max(min(widest), BLOCK_WIDTH_MM) + 2 * _MARGIN_MM
+        need = ceil((max(min(widest), BLOCK_WIDTH_MM) + 2 * _MARGIN_MM) * stretch)
         return PieceError(
             f"The widest piece needs a roll of {_both(need)}, and this one has {_both(roll_mm)}.",
             "Choose a wider roll, or --as tiles.",
