@@ -21,6 +21,7 @@ from .lens import lens
 from .outline import outline
 from .paper import paper
 from .pattern import pattern
+from .sewn import sewn
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110})
@@ -36,7 +37,7 @@ def commands(verbose: bool) -> None:
         logging.basicConfig(level=logging.INFO, format="%(name)s: %(message)s")
 
 
-for command in (pattern, grow, paper, outline, card, lens, demo):
+for command in (pattern, grow, sewn, paper, outline, card, lens, demo):
     commands.add_command(command)
 
 

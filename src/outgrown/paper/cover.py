@@ -80,7 +80,7 @@ def _write(
 ) -> int:
     """Write the cover with text at a share of its size, and return the number of pages it takes."""
     title = headline(pattern) or "Pattern"
-    writer = CoverWriter(surface, size_mm, title, share)
+    writer = CoverWriter(surface, size_mm, title, share, bar_from=2)
     wide = writer.right - writer.left
     size = next((s for s in _TITLE_SIZES_MM if len(break_words(title, wide, s, True)) <= 2), _TITLE_SIZES_MM[-1])
     writer.paragraph(title, size, is_bold=True, most=3)

@@ -40,7 +40,7 @@ class CoverWriter:
         size_mm: width and height of the page [mm].
         running_title: at the head of pages after the first.
         share: of their full size that text and gaps have.
-        has_bar: a scale bar stands at the foot of the first page too; it always does on those after it.
+        bar_from: the first page with a scale bar at its foot, 1 or more; None for pages that are not at true size.
     """
 
     def __init__(
@@ -49,7 +49,7 @@ class CoverWriter:
         size_mm: tuple[float, float],
         running_title: str,
         share: float,
-        has_bar: bool = False,
+        bar_from: int | None = None,
     ) -> None:
         self.surface = surface
         self.share = share
@@ -59,9 +59,9 @@ class CoverWriter:
         self.right = self.width - SIDE_MARGIN_MM
         self.y = self.height - _TOP_MARGIN_MM
         self._running_title = running_title
+        self._bar_from = bar_from
         self._foot = FOOT_MARGIN_MM
-        if has_bar:
-            self._draw_bar()
+        self._draw_bar()
 
     def need(self, height_mm: float) -> None:
         """Begin another page if fewer than `height_mm` are left on this one."""
@@ -78,11 +78,11 @@ class CoverWriter:
     def keep_together(self, write: Callable[["CoverWriter"], None]) -> None:
         """Write a section on one page, the next one if need be; a section longer than a page is broken."""
         size = self.width, self.height
-        proof = CoverWriter(ProofPages(), size, self._running_title, self.share)
+        proof = CoverWriter(ProofPages(), size, self._running_title, self.share, self._bar_from)
         proof.y, proof._foot = self.y, self._foot
         write(proof)
         if proof.pages > 1:
-            fresh = CoverWriter(ProofPages(), size, self._running_title, self.share)
+            fresh = CoverWriter(ProofPages(), size, self._running_title, self.share, self._bar_from)
             fresh.need(self.height)
             write(fresh)
             if fresh.pages == 2:
@@ -90,6 +90,8 @@ class CoverWriter:
         write(self)
 
     def _draw_bar(self) -> None:
+        if self._bar_from is None or self.pages < self._bar_from:
+            return
         draw_scale_bar(self.surface, (self.right - BAR_LENGTH_MM, FOOT_MARGIN_MM + 4.4), size_mm=2.2)
         self._foot = FOOT_MARGIN_MM + _BAR_ROOM_MM
 

@@ -44,7 +44,7 @@ def draw_sewing_pages(
 def _write(
     surface: PagedSurface, size_mm: tuple[float, float], pattern: Pattern, share: float, notes: Sequence[Finding]
 ) -> int:
-    writer = CoverWriter(surface, size_mm, f"Sewing · {headline(pattern)}", share, has_bar=True)
+    writer = CoverWriter(surface, size_mm, f"Sewing · {headline(pattern)}", share, bar_from=1)
     writer.paragraph(f"Sewing · {headline(pattern)}", 6.0, is_bold=True, most=2)
     writer.heading("You need, beside the cut pieces")
     writer.paragraph(" · ".join(list_notions(pattern)))
