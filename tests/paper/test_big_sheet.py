@@ -1,3 +1,5 @@
+import re
+
 import numpy as np
 import pytest
 import shapely
@@ -7,6 +9,7 @@ from sample_patterns import make_band, make_leg, make_pattern
 
 from outgrown.errors import PieceError
 from outgrown.paper.big_sheet import draw_sheet_pdf
+from outgrown.paper.correction import make_correction
 from outgrown.paper.packing import pack_area, pack_pages
 
 ADULT = make_pattern(make_leg(330, 1050, 320, 130, 10, 40, 46), make_band(700, 160, 10))
@@ -72,6 +75,17 @@ def test_a_piece_wider_than_the_roll_is_turned_where_that_helps():
 def test_a_roll_too_narrow_says_what_it_takes():
     with pytest.raises(PieceError, match=r"needs a roll of 3\d\.\d cm .* and this one has 30\.5 cm"):
         draw_sheet_pdf(ADULT, roll_mm=305.0)
+
+
+@pytest.mark.parametrize("bars", [(), ([98.0],)])
+def test_a_roll_as_wide_as_it_takes_is_wide_enough(bars):
+    correction = make_correction(*bars)
+    with pytest.raises(PieceError) as refused:
+        draw_sheet_pdf(ADULT, roll_mm=305.0, correction=correction)
+    takes_cm = float(re.findall(r"needs a roll of ([\d.]+) cm", str(refused.value))[0])
+    assert draw_sheet_pdf(ADULT, roll_mm=10 * takes_cm, correction=correction)
+    with pytest.raises(PieceError):
+        draw_sheet_pdf(ADULT, roll_mm=10 * takes_cm - 2, correction=correction)
 
 
 def test_a_sheet_too_small_names_the_piece():

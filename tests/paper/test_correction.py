@@ -111,6 +111,13 @@ def test_the_whole_bar_in_millimetres_is_taken_for_a_mistake():
         PRINTED_BAR.convert("101.6mm", None, None)
 
 
+@pytest.mark.parametrize("typed", ["100.8mm", "4 1/32in", "4 1/16in", "99.25mm", "3 31/32in"])
+def test_what_the_page_says_to_keep_can_be_typed_again(typed):
+    bar = PRINTED_BAR.convert(typed, None, None)
+    said = re.findall(r"--bar-across (\S+)”", make_correction([bar]).sentence())
+    assert PRINTED_BAR.convert(said[0], None, None) == pytest.approx(bar, abs=0.015)
+
+
 def test_nothing_is_lost_at_the_edges_of_a_stretched_page():
     """The drawing keeps to the margins that printers reach, whatever the correction."""
     for bars in (([95.0], [95.0]), ([105.0], [105.0])):

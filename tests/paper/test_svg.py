@@ -2,6 +2,7 @@ import numpy as np
 import pytest
 from reading import SVG, parse_svg, svg_groups, svg_path_points
 from sample_patterns import make_band, make_leg, make_pattern
+from test_layers import nested_leg
 
 from outgrown.errors import PieceError
 from outgrown.paper.pages import draw_svg
@@ -73,6 +74,16 @@ def test_everything_lies_on_the_drawing(root):
         points, _ = svg_path_points(path)
         assert points.min() >= 0
         assert points[:, 0].max() <= width and points[:, 1].max() <= height
+
+
+def test_nested_sizes_have_groups_of_their_own():
+    root = parse_svg(draw_svg(nested_leg()))
+    for size in ("104 cm", "110 cm", "116 cm"):
+        groups = svg_groups(root, f"size: {size}")
+        assert groups
+        paths = [path for group in groups for path in group.iter(f"{SVG}path")]
+        assert max(len(path.get("d")) for path in paths) > 200  # its cut line is among them
+        assert not [group for group in groups if svg_groups(group, "grainline")]
 
 
 def test_font_has_a_generic_fallback(root):

@@ -72,6 +72,12 @@ def test_letter_pages_have_the_published_size():
         assert sorted(size) == pytest.approx([8.5 * 25.4, 11 * 25.4], abs=0.01)
 
 
+@pytest.mark.source("Tabloid, 11 x 17 in (ANSI/ASME Y14.1, size B)")
+def test_tabloid_pages_have_the_published_size():
+    for size in page_sizes_mm(open_pdf(draw_tiles_pdf(make_pattern(), "tabloid"))):
+        assert sorted(size) == pytest.approx([11 * 25.4, 17 * 25.4], abs=0.01)
+
+
 def test_first_page_has_a_square_of_50_mm_and_one_of_2_inches(printed):
     paths = page_paths(printed[2][0])
     assert len(squares(paths, 50.0, READ_BACK_MM)) == 1
@@ -94,6 +100,18 @@ def test_every_tile_has_a_scale_bar(printed):
     for page in tile_pages(printed[2]):
         bars = [p for p in page_paths(page) if p.clip_mm is None and len(p.points_mm) == 2]
         assert any(abs(p.length_mm() - 101.6) < READ_BACK_MM for p in bars)
+
+
+@pytest.mark.parametrize("name", ["child", "adult"])
+def test_every_page_has_a_bar_of_four_inches_and_its_hundred_millimetres(name):
+    """The pages of words too, so that whichever page comes out first can be measured."""
+    for page in open_pdf(draw_tiles_pdf(PATTERNS[name](), "letter")):
+        lines = [p for p in page_paths(page) if p.clip_mm is None and len(p.points_mm) == 2]
+        bars = [p for p in lines if abs(p.size_mm()[0] - 101.6) < READ_BACK_MM and p.size_mm()[1] < 1e-3]
+        assert bars
+        start = bars[0].points_mm[:, 0].min()
+        ticks = [p.points_mm[0, 0] - start for p in lines if p.size_mm()[0] < 1e-3]
+        assert np.abs(np.array(ticks) - 100.0).min() < READ_BACK_MM
 
 
 def test_cut_line_has_the_length_of_the_piece(printed):

@@ -8,8 +8,7 @@ import click
 from ..camera.targets import BAR_MM
 from ..garment.garment import EdgeName
 from ..garment.half_leg import CornerName
-from ..paper.choices import CORRECTED_BAR_MM
-from ..standards import INCH_MM
+from ..paper.choices import CORRECTED_BAR_MM, WHOLE_BAR_MM, is_whole_bar
 from ..units import read_length_mm
 
 
@@ -49,10 +48,9 @@ class PrintedBar(Length):
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
         """Return millimetres."""
         length = super().convert(value, param, ctx)
-        whole = 4 * INCH_MM.value
         if isinstance(value, str) and re.search(r"(in|inch|inches|\"|″)\s*$", value.lower()):
-            return length * CORRECTED_BAR_MM / whole
-        if abs(length - whole) < 0.3:
+            return length * CORRECTED_BAR_MM / WHOLE_BAR_MM
+        if is_whole_bar(length):
             self.fail(
                 f"{length:g} mm is the whole bar, 4 in long; measure from its 0 to its 10 cm, or type inches from 0 to "
                 "4 in",

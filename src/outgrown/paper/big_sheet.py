@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import ceil
 
 import numpy as np
 
@@ -13,7 +14,7 @@ from ..units import write_cm, write_inch
 from .check_block import BLOCK_HEIGHT_MM, BLOCK_WIDTH_MM, draw_check_block
 from .choices import BIG_PAPERS, ORIENTATIONS
 from .correction import Correction
-from .lettering import break_words
+from .lettering import break_words, limit_lines
 from .packing import Packed, pack_pages
 from .pages import draw_sheet
 from .pdf import PdfSurface
@@ -29,6 +30,7 @@ _GAP_MM = 10.0
 _LONGEST_MM = 5000.0
 """A PDF page may be 14 400 points long, ISO 32000-1, annex C: 5080 mm."""
 _TITLE_MM, _TEXT_MM, _LEADING = 7.5, 3.6, 1.3
+_TITLE_LINES = 3
 
 
 @dataclass(frozen=True, eq=False)
@@ -113,7 +115,7 @@ def _lay_out(
         if packed is not None and (best is None or len(packed) < len(best.pages)):
             best = _Layout(pieces, packed, size, roll_mm is not None)
     if best is None:
-        raise _too_large(pattern.pieces, paper, roll_mm)
+        raise _too_large(pattern.pieces, paper, roll_mm, stretch[0])
     return best
 
 
@@ -148,11 +150,11 @@ def _turned_to_fit(piece: Piece, room: tuple[float, float]) -> Piece:
     return standing
 
 
-def _too_large(pieces: Sequence[Piece], paper: str, roll_mm: float | None) -> PieceError:
+def _too_large(pieces: Sequence[Piece], paper: str, roll_mm: float | None, stretch: float) -> PieceError:
     sizes = [_size(stand_piece(piece)) for piece in pieces]
     if roll_mm is not None:
         widest = max(sizes, key=min)
-        need = max(min(widest), BLOCK_WIDTH_MM) + 2 * _MARGIN_MM
+        need = ceil((max(min(widest), BLOCK_WIDTH_MM) + 2 * _MARGIN_MM) * stretch)
         return PieceError(
             f"The widest piece needs a roll of {_both(need)}, and this one has {_both(roll_mm)}.",
             "Choose a wider roll, or --as tiles.",
@@ -175,7 +177,8 @@ def _paper_words(paper: str, roll_mm: float | None) -> str:
 
 def _block_lines(title: str, made_on: str, sentences: Sequence[str]) -> list[tuple[str, float, bool]]:
     """Return (words, size, bold) of the lines above the squares; an empty one is where the sheet's number comes."""
-    lines = [(line, _TITLE_MM, True) for line in break_words(title, BLOCK_WIDTH_MM, _TITLE_MM, True)]
+    named = limit_lines(break_words(title, BLOCK_WIDTH_MM, _TITLE_MM, True), _TITLE_LINES)
+    lines = [(line, _TITLE_MM, True) for line in named]
     lines += [(made_on, _TEXT_MM, False), ("", _TEXT_MM, False)]
     for sentence, is_bold in ((PRINT_RIGHT, True), *((sentence, False) for sentence in sentences)):
         lines += [(line, _TEXT_MM, is_bold) for line in break_words(sentence, BLOCK_WIDTH_MM, _TEXT_MM, is_bold)]

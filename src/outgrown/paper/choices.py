@@ -12,6 +12,14 @@ OVERLAP_MM = 12.0
 CORRECTED_BAR_MM = 100.0
 """What is measured of a printed bar: from its 0 to its 10 cm [mm]."""
 
+WHOLE_BAR_MM = 101.6
+"""The bar's whole length, 4 in [mm]."""
+
+
+def is_whole_bar(length_mm: float) -> bool:
+    """Tell whether a length typed for 10 cm is more likely that of the whole bar."""
+    return abs(length_mm - WHOLE_BAR_MM) < 0.3
+
 
 class Form(StrEnum):
     """What a pattern is drawn as."""

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from math import prod
 
 from ..errors import PieceError
-from .choices import CORRECTED_BAR_MM
+from ..standards import INCH_MM
+from .choices import CORRECTED_BAR_MM, WHOLE_BAR_MM, is_whole_bar
 
 MOST_OFF = 0.05
 """A printer farther off was told to fit the page, or something else was measured."""
@@ -44,7 +45,7 @@ class Correction:
             for share, way, bars in self._ways()
             if bars
         ]
-        again = " ".join(f"--bar-{way} {_mm(bar, '')}" for _, way, bars in self._ways() for bar in bars)
+        again = " ".join(f"--bar-{way} {_typed(bar)}" for _, way, bars in self._ways() for bar in bars)
         return (
             f"Corrected for one printer: drawn {' and '.join(done)}. The bars must now measure right. If one is still "
             f"off, keep “{again}” and add --bar-across or --bar-down once more with the new length."
@@ -85,8 +86,15 @@ def _share(bars_mm: Sequence[float]) -> float:
     return prod(CORRECTED_BAR_MM / bar for bar in bars_mm)
 
 
-def _mm(length_mm: float, gap: str = "\u00a0") -> str:
-    return f"{length_mm:.2f}".rstrip("0").rstrip(".") + f"{gap}mm"
+def _mm(length_mm: float) -> str:
+    return f"{length_mm:.2f}".rstrip("0").rstrip(".") + "\u00a0mm"
+
+
+def _typed(bar_mm: float) -> str:
+    """Return how the length is typed again: in millimetres, but where these would be taken for the whole bar's."""
+    if is_whole_bar(bar_mm):
+        return f"{bar_mm * WHOLE_BAR_MM / CORRECTED_BAR_MM / INCH_MM.value:.3f}in"
+    return _mm(bar_mm).replace("\u00a0", "")
 
 
 def _change(share: float) -> str:

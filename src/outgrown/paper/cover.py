@@ -80,7 +80,7 @@ def _write(
 ) -> int:
     """Write the cover with text at a share of its size, and return the number of pages it takes."""
     title = headline(pattern) or "Pattern"
-    writer = CoverWriter(surface, size_mm, title, share)
+    writer = CoverWriter(surface, size_mm, title, share, bar_from=2)
     wide = writer.right - writer.left
     size = next((s for s in _TITLE_SIZES_MM if len(break_words(title, wide, s, True)) <= 2), _TITLE_SIZES_MM[-1])
     writer.paragraph(title, size, is_bold=True, most=3)
@@ -120,7 +120,8 @@ def _draw_check_and_map(writer: CoverWriter, tiling: Tiling) -> None:
     top, right = writer.y, writer.left + BLOCK_WIDTH_MM
     draw_check_block(surface, (writer.left, top))
     bottom = top - BLOCK_HEIGHT_MM
-    draw_map(surface, tiling, (right + 7, bottom), (writer.right, top))
+    if not isinstance(surface, ProofPages):  # the map takes the room that is left, whatever is in it
+        draw_map(surface, tiling, (right + 7, bottom), (writer.right, top))
     writer.y = bottom - 1
 
 

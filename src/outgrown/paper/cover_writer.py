@@ -6,6 +6,7 @@ from typing import Protocol
 from . import styles
 from .lettering import break_words, limit_lines, shorten_words
 from .recording import RecordingSurface
+from .scale import BAR_LENGTH_MM, draw_scale_bar
 from .surface import Lettering, Surface
 from .tiles import FOOT_MARGIN_MM, SIDE_MARGIN_MM
 
@@ -14,6 +15,7 @@ TEXT_MM = 3.4
 LEADING = 1.25
 _HEADING_MM = 4.2
 _GAP_MM = 2.6
+_BAR_ROOM_MM = 10.0
 
 
 class PagedSurface(Surface, Protocol):
@@ -38,9 +40,17 @@ class CoverWriter:
         size_mm: width and height of the page [mm].
         running_title: at the head of pages after the first.
         share: of their full size that text and gaps have.
+        bar_from: the first page with a scale bar at its foot, 1 or more; None for pages that are not at true size.
     """
 
-    def __init__(self, surface: PagedSurface, size_mm: tuple[float, float], running_title: str, share: float) -> None:
+    def __init__(
+        self,
+        surface: PagedSurface,
+        size_mm: tuple[float, float],
+        running_title: str,
+        share: float,
+        bar_from: int | None = None,
+    ) -> None:
         self.surface = surface
         self.share = share
         self.pages = 1
@@ -49,13 +59,17 @@ class CoverWriter:
         self.right = self.width - SIDE_MARGIN_MM
         self.y = self.height - _TOP_MARGIN_MM
         self._running_title = running_title
+        self._bar_from = bar_from
+        self._foot = FOOT_MARGIN_MM
+        self._draw_bar()
 
     def need(self, height_mm: float) -> None:
         """Begin another page if fewer than `height_mm` are left on this one."""
-        if self.y - height_mm < FOOT_MARGIN_MM:
+        if self.y - height_mm < self._foot:
             self.surface.end_page()
             self.pages += 1
             self.y = self.height - _TOP_MARGIN_MM
+            self._draw_bar()
             words = shorten_words(self._running_title, self.right - self.left, TEXT_MM)
             self.y -= TEXT_MM
             self.surface.text(words, (self.left, self.y), Lettering(TEXT_MM, grey=styles.TRIM_GREY))
@@ -64,16 +78,22 @@ class CoverWriter:
     def keep_together(self, write: Callable[["CoverWriter"], None]) -> None:
         """Write a section on one page, the next one if need be; a section longer than a page is broken."""
         size = self.width, self.height
-        proof = CoverWriter(ProofPages(), size, self._running_title, self.share)
-        proof.y = self.y
+        proof = CoverWriter(ProofPages(), size, self._running_title, self.share, self._bar_from)
+        proof.y, proof._foot = self.y, self._foot
         write(proof)
         if proof.pages > 1:
-            fresh = CoverWriter(ProofPages(), size, self._running_title, self.share)
+            fresh = CoverWriter(ProofPages(), size, self._running_title, self.share, self._bar_from)
             fresh.need(self.height)
             write(fresh)
             if fresh.pages == 2:
                 self.need(self.height)
         write(self)
+
+    def _draw_bar(self) -> None:
+        if self._bar_from is None or self.pages < self._bar_from:
+            return
+        draw_scale_bar(self.surface, (self.right - BAR_LENGTH_MM, FOOT_MARGIN_MM + 4.4), size_mm=2.2)
+        self._foot = FOOT_MARGIN_MM + _BAR_ROOM_MM
 
     def skip(self, height_mm: float) -> None:
         """Leave room."""

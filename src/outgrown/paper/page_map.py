@@ -4,7 +4,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..arrays import Floats
-from ..geometry.room import meets_box
+from ..geometry.polylines import thin_line
+from ..geometry.room import find_meeting, meets_box
 from . import styles
 from .lettering import CAP_SHARE, measure_words_mm
 from .recording import RecordingSurface
@@ -35,7 +36,8 @@ def draw_map(
         with target.group("page map"):
             with target.group("map pieces", styles.MAP_PIECE):
                 for piece in tiling.sheet.pieces:
-                    target.ring(small(piece.cut_ring_mm))
+                    # As large as a thumb: what is thinner than its line is left out.
+                    target.ring(thin_line(small(piece.cut_ring_mm), 0.02))
             with target.group("map pages", styles.MAP_TILE):
                 for tile in tiling.tiles:
                     (x0, y0), (x1, y1) = small(_shown_mm(tiling, tile))
@@ -67,6 +69,7 @@ def _place_name(
     """Return where in a tile its name touches no line, as near the middle as can be, and its size [mm]."""
     x0, y0, x1, y1 = box
     middle = np.array([(x0 + x1) / 2, (y0 + y1) / 2])
+    segments = segments[find_meeting(segments, middle, x1 - x0, y1 - y0)]
     full = min(5.0, (y1 - y0) * 0.4, 5.0 * (x1 - x0) * 0.7 / measure_words_mm(name, 5.0, True))
     drop = np.array([0.0, full * CAP_SHARE / 2])
     for size in (full, full * 0.8, full * 0.6, full * 0.45):

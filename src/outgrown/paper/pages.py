@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..arrays import Floats, frozen
+from ..arrays import Flags, Floats, frozen
 from ..errors import PieceError
 from ..geometry.polylines import thin_line
 from ..pieces.choices import Units
@@ -80,10 +80,12 @@ def draw_pages(surface: Pages, pattern: Pattern, printing: Printing, units: Unit
     surface.set_page_size(page.width_mm, page.height_mm, correction.stretch(page.is_landscape))
     marks = RecordingSurface()
     draw_joins(marks, tiling, item_segments_mm(items))
+    drawn = [*items, *marks.items]
+    bounds = np.array([(path.min(axis=0), path.max(axis=0)) for path in (item.path_mm() for item in drawn)])
     count = len(tiling.tiles)
     for number, tile in enumerate(tiling.tiles, start=1):
         surface.bookmark(f"Page {tile.name}")
-        _draw_tile(surface, tiling, tile, [*items, *marks.items])
+        _draw_tile(surface, tiling, tile, [drawn[i] for i in np.flatnonzero(_shows(tile, bounds))])
         where = f"{pattern.made_on} · page {number} of {count} · print at 100 %"
         lines = (title, where, correction.short())
         draw_foot(surface, page, tile.name, lines if lines[-1] else lines[:2])
@@ -185,11 +187,12 @@ def _draw_tile(surface: Pages, tiling: Tiling, tile: Tile, items: Sequence[Item]
     high = (low[0] + width, low[1] + height)
     shift = (low[0] - tile.low_mm[0], low[1] - tile.low_mm[1])
     with surface.window(low, high, shift):
-        draw_items(surface, [item for item in items if _shows(item, tile)])
+        draw_items(surface, items)
     draw_borders(surface, tiling, tile, low, high)
 
 
-def _shows(item: Item, tile: Tile) -> bool:
-    path = item.path_mm()
-    low, high = path.min(axis=0), path.max(axis=0)
-    return bool(np.all(high >= np.array(tile.low_mm) - 1) and np.all(low <= np.array(tile.high_mm) + 1))
+def _shows(tile: Tile, bounds_mm: Floats) -> Flags:
+    """Tell for each of (N, 2, 2) lower left and upper right corners whether a tile shows any of it."""
+    low, high = np.array(tile.low_mm) - 1, np.array(tile.high_mm) + 1
+    shows: Flags = np.all((bounds_mm[:, 1] >= low) & (bounds_mm[:, 0] <= high), axis=1)
+    return shows

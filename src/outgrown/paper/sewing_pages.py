@@ -12,7 +12,7 @@ from .sketches import HEIGHT_MM, WIDTH_MM, draw_sketch
 from .surface import Lettering, Pages
 from .words import headline
 
-_SHARES = (1.0, 0.92, 0.84)
+_SHARES = (1.0, 0.92, 0.84, 0.82)
 _GAP_MM = 3.5
 _TITLE_MM = 4.0
 
@@ -43,7 +43,7 @@ def draw_sewing_pages(
 def _write(
     surface: PagedSurface, size_mm: tuple[float, float], pattern: Pattern, share: float, notes: Sequence[Finding]
 ) -> int:
-    writer = CoverWriter(surface, size_mm, f"Sewing · {headline(pattern)}", share)
+    writer = CoverWriter(surface, size_mm, f"Sewing · {headline(pattern)}", share, bar_from=1)
     writer.paragraph(f"Sewing · {headline(pattern)}", 6.0, is_bold=True, most=2)
     writer.heading("You need, beside the cut pieces")
     writer.paragraph(" · ".join(list_notions(pattern)))
