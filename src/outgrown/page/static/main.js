@@ -173,9 +173,11 @@ class Garment {
   async draw() {
     if (this.isAsking) { this.isStale = true; return; }
     this.isAsking = true;
+    const asked = this.changedAt;
     try {
       const made = await post(`/api/works/${this.work}/pattern`, this.said());
       this.show(made);
+      this.outCard.dispatchEvent(new CustomEvent("drawn", { detail: asked }));
     } catch (error) {
       if (error.status === 409 && !this.panels.front) return this.refused("front", error.problem, error.advice);
       this.problem(error);
@@ -217,6 +219,7 @@ class Garment {
   edit(live, change, looksAgain = null) {
     const edits = structuredClone(this.edits);
     change(edits);
+    this.changedAt = performance.now();
     if (live) {
       this.wanted = edits;
       this.draw();
@@ -314,8 +317,6 @@ class Garment {
     this.lengths.replaceChildren(rows(["What", "cm", "inch", "sure to"], pattern.measurements.map((m) => [m.name, m.cm, m.inch, m.doubt])));
     this.cuts.replaceChildren(rows(["How many", "What", "Size", "Of", "Note"], pattern.cut_list.map((c) => [c.quantity, c.name, c.size, c.material, c.note])));
     this.sizes.replaceChildren(...(pattern.sizes.length ? [el("h3", {}, "Grown"), rows(["What", "before", "after", "why"], pattern.sizes.map((s) => [s.what, s.before, s.after, s.why]))] : []));
-    this.patternShown = performance.now();
-    this.outCard.dispatchEvent(new CustomEvent("drawn"));
   }
 }
 
