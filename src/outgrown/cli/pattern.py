@@ -7,7 +7,7 @@ import click
 
 from ..drawer.folder import check_target, write_folder
 from ..drawer.place import Drawer, find_drawer
-from .drawer_words import drawer_option, keep_folder
+from .drawer_words import drawer_option, keep_folder, keep_option
 from .made_from import describe_origin
 from .making import make_files, names_of_files
 from .options import choice_options, fabric_options, replace_option, vision_options
@@ -27,7 +27,7 @@ from .photos import find_photos
     type=click.Path(path_type=Path),
     help="Folder for the results; with several photos it holds a folder for each. Default: ./PHOTO-NAME/",
 )
-@click.option("--keep", "is_kept", is_flag=True, help="Put the pattern into the drawer too (see “outgrown drawer”).")
+@keep_option
 @click.option(
     "--jobs",
     type=click.IntRange(min=1),

@@ -16,7 +16,20 @@ from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
 from ..errors import ArchiveError, OutgrownError, TargetError
-from .entry import DRAWING, HEADER, ID_FORM, MOST_BYTES, MOST_NOTES, NOTES, PATTERN, PHOTO, Entry, State, read_entry
+from .entry import (
+    DRAWING,
+    HEADER,
+    ID_FORM,
+    MOST_BYTES,
+    MOST_NOTES,
+    NOTES,
+    PATTERN,
+    PHOTO,
+    Entry,
+    State,
+    make_id,
+    read_entry,
+)
 from .keeping import Kept, prepare_pattern, put_in_held
 from .listing import list_entries
 from .place import Drawer, writing
@@ -71,7 +84,8 @@ def pack(drawer: Drawer, entries: Sequence[Entry], target: Path, may_replace: bo
                 manifest = {"schema": f"{SCHEMA}/{VERSION}", "patterns": len(entries)}
                 packed.writestr(_member(MANIFEST), json.dumps(manifest) + "\n")
                 for entry in sorted(entries, key=lambda e: e.id):
-                    _pack_one(packed, drawer.folder / entry.place, entry.id)
+                    ident = entry.id if ID_FORM.fullmatch(entry.id) else make_id(entry.kept_on or entry.made_on)
+                    _pack_one(packed, drawer.folder / entry.place, ident)
             file.flush()
             os.fsync(file.fileno())
         mask = os.umask(0)
@@ -198,7 +212,7 @@ def _unpack_one(
             if name in content:
                 (folder / name).write_bytes(content[name])
         (folder / PATTERN).write_bytes(content[PATTERN])
-        entry = read_entry(folder, ident)
+        entry = read_entry(folder, ident, ident)
     if entry.state is not State.GOOD:
         raise ArchiveError(f"“{entry.name}” was not brought in.", entry.trouble)
     bringing = prepare_pattern(
