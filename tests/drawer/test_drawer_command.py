@@ -184,8 +184,10 @@ def test_tables_are_aligned_in_any_script():
 def test_a_grown_pattern_is_kept_too(outgrown):
     status, out, _ = outgrown("grow", "leggings", "--height-then", "92cm", "--height-now", "98cm", "--keep")
     assert status == 0 and "Kept “" in out
-    assert len(listed(outgrown)) == 4
-    assert "Leggings no. 0" in listed(outgrown, "find", "--size", "98", "--garment", "leggings")
+    assert list(listed(outgrown, "find", "--size", "98", "--garment", "leggings")) == ["Leggings no. 0"]
+    assert "may mean" in outgrown("drawer", "show", "Leggings no. 0")[2]
+    for words, whom in (("leggings 98", "Mika, 98 cm"), ("leggings no. 0, mika, 92 cm", "Mika, 92 cm")):
+        assert f"for      {whom}" in outgrown("drawer", "show", words)[1]
 
 
 def test_what_a_stranger_wrote_gives_the_terminal_no_orders(outgrown, here):

@@ -100,6 +100,7 @@ def find_entry(drawer: Drawer, words: str, *, is_binned: bool = False) -> Entry:
         lambda e: simplify(e.name) == wanted,
         lambda e: wanted in (simplify(f"{e.name} {e.for_whom}"), simplify(f"{e.name}, {e.for_whom}")),
         lambda e: wanted in simplify(f"{e.name}, {e.for_whom}") or e.id.endswith(f"-{wanted}"),
+        lambda e: all(word in simplify(f"{e.name} {e.for_whom}") for word in wanted.split()),
     ):
         found = [entry for entry in entries if is_meant(entry)]
         if len(found) == 1:
