@@ -33,6 +33,8 @@ HOMES = {
     "shapely": {"geometry", "pieces", "lay"},
     "svgwrite": {"paper"},
     "reportlab": {"paper"},
+    "filelock": {"drawer"},
+    "platformdirs": {"drawer"},
     "click": {"cli"},
 }
 

@@ -268,9 +268,13 @@ def test_what_a_killed_writer_left_is_not_listed_and_goes_with_the_next_change(d
     (drawer.staging / "2026-01-01-zzzzzz").mkdir()
     (drawer.staging / "2026-01-01-zzzzzz" / "pattern.json").write_bytes(b"half")
     (drawer.staging / "half.entry.json").write_bytes(b"half")
+    (drawer.folder / ".list.json.4711").write_bytes(b"half")
     assert len(list_entries(drawer)) == 1
     put_in(drawer, replace(ready, name="Next"))
     assert list(drawer.staging.iterdir()) == []
+    assert sorted(item.name for item in drawer.folder.iterdir()) == [
+        *(".list.json", ".lock", ".writing", "bin", "patterns")
+    ]
 
 
 def test_a_folder_used_for_something_else_is_no_drawer(tmp_path, ready):

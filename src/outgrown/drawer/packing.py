@@ -11,11 +11,12 @@ import re
 import tempfile
 import zipfile
 import zlib
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
 from ..errors import ArchiveError, OutgrownError, TargetError
+from ..progress import Progress, silent
 from .entry import (
     DRAWING,
     HEADER,
@@ -115,7 +116,7 @@ def _member(name: str) -> zipfile.ZipInfo:
     return info
 
 
-def unpack(drawer: Drawer, source: Path, progress: Callable[[str, float], None] = lambda *_: None) -> Unpacked:
+def unpack(drawer: Drawer, source: Path, progress: Progress = silent) -> Unpacked:
     """Bring the patterns packed in `source` into the drawer, beside what is there.
 
     A pattern that is there already, with the same name and notes, is not brought in twice. One that cannot be read is
