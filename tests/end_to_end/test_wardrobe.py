@@ -177,6 +177,12 @@ def test_photos_are_named_once_and_patterns_of_names_expanded(here):
     assert find_photos(["a\x00*"]) == [Path("a\x00*")]
 
 
+def test_a_pattern_of_names_that_nothing_is_called_like_is_said_to_be(here, capsys):
+    assert run(["pattern", "no*.jpg"]) == 2
+    assert "No photo is called like “no*.jpg”" in capsys.readouterr().err
+    assert list(here.iterdir()) == []
+
+
 @pytest.mark.parametrize(
     ("photos", "folders"),
     [

@@ -19,7 +19,7 @@ from .capacity import choose_jobs
 from .drawer_words import keep_folder
 from .made_from import There, describe_origin, look_into, read_facts
 from .making import FILES, Made, make_files
-from .photos import name_folders
+from .photos import check_there, name_folders
 from .tables import shorten, write_table
 from .workers import run_jobs
 
@@ -127,6 +127,7 @@ def make_wardrobe(
 def _make(job: tuple[Path, dict[str, Any]], progress: Progress) -> Made:
     """Make one pattern, in a worker."""
     photo, options = job
+    check_there(photo)
     return make_files(photo, progress, **options)
 
 
