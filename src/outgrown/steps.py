@@ -35,16 +35,19 @@ from .outline.hints import Hints, describe_hints
 from .outline.outline import Outline
 from .outline.tracer import find_contour
 from .paper.check_picture import draw_check_picture
+from .paper.draw_difference import draw_difference_pdf, draw_difference_svg
 from .paper.pages import draw_svg, draw_tiles_pdf
 from .paper.target_sheet import draw_lens_sheet_pdf, draw_targets_pdf
 from .photo import Photo
-from .pieces.choices import Choices
+from .pieces.choices import Choices, Units
+from .pieces.difference import Difference, compare_patterns
 from .pieces.drafting import draft_pattern
 from .pieces.fabric import Fabric, apply_fabric
 from .pieces.growing import grow_pattern, name_sizes
 from .pieces.growth import Growth
 from .pieces.nesting import nest_patterns
 from .pieces.piece import Pattern
+from .pieces.sewn import SewnCheck, check_sewn
 from .practice import GARMENT_THICKNESS_MM, RIM_SHARE
 from .progress import Progress, silent
 from .units import write_cm
@@ -62,6 +65,7 @@ class Traced:
         doubt: how wrong it may be.
         expected_error_mm: (median, p95) of the outline [mm].
         findings: what the person should know.
+        rim_mm: height above the floor at which the outline was measured [mm].
     """
 
     photo: Photo
@@ -71,6 +75,7 @@ class Traced:
     doubt: Doubt
     expected_error_mm: tuple[float, float]
     findings: tuple[Finding, ...]
+    rim_mm: float
 
 
 def trace_outline(
@@ -153,7 +158,7 @@ def trace_outline(
         *fitness,
         *_advice(solved, outline, contour.sigma_px, rim_mm, expected_error[1]),
     )
-    return Traced(photo, solved.references, camera, outline, doubt, expected_error, findings)
+    return Traced(photo, solved.references, camera, outline, doubt, expected_error, findings, rim_mm)
 
 
 _WORTH_ADVICE_MM = 1.0
@@ -357,6 +362,79 @@ def grow(
     if not is_nested:
         return grown[-1]
     return nest_patterns([pattern, *grown], name_sizes(pattern, grown))
+
+
+def compare(first: Pattern, second: Pattern, names: tuple[str, str]) -> Difference:
+    """Return where and by how much the second pattern differs from the first.
+
+    Raises:
+        PieceError: they have nothing in common.
+    """
+    return compare_patterns(first, second, names)
+
+
+SEWN_FILES = ("sewn.png", "sewn-back.png")
+"""Pictures of the first photo and of the second."""
+
+
+def check_sewn_garment(
+    kept: Pattern,
+    traced: Traced,
+    *,
+    part: str = "front",
+    kind: str = "",
+    waist_flat_mm: float | None = None,
+    is_washed: bool = False,
+) -> SewnCheck:
+    """Return where and by how much the garment in a photo differs from the pattern it was sewn from.
+
+    Args:
+        kept: the pattern.
+        traced: the photo; legs folded lengthwise.
+        part: which half of a leg lies on top, `front` or `back`.
+        kind: of garment; empty for the pattern's own.
+        waist_flat_mm: its waist pulled out flat, side to side [mm].
+        is_washed: it has shrunk as far as the pattern allows for.
+
+    Raises:
+        GarmentError: the outline is not like the pattern's garment.
+        PieceError: the pattern is of something else.
+    """
+    taken = kept.provenance.get("taken") or {}
+    kind = kind or str(taken.get("kind") or "leggings")
+    laid = Laid.FOLDED if KINDS.get(kind, KINDS["other"]).has_legs else Laid(taken.get("laid") or Laid.OTHER)
+    garment = read_garment(traced.outline, kind=kind, laid=laid, scale_doubt=LengthDoubt(traced))
+    return check_sewn(
+        kept, garment, traced.outline.ring_mm, part=part, waist_flat_mm=waist_flat_mm, is_washed=is_washed
+    )
+
+
+def draw_sewn_files(checks: Sequence[tuple[Traced, SewnCheck]], paper: str = "a4") -> Mapping[str, bytes]:
+    """Return the files that show how sewn garments differ from their pattern: name -> content."""
+    files: dict[str, bytes] = {}
+    for number, (traced, check) in enumerate(checks):
+        rings = [traced.camera.to_px(ring, traced.rim_mm) for ring in check.wanted_mm]
+        files[SEWN_FILES[number]] = draw_check_picture(
+            traced.photo.pixels,
+            traced.outline.ring_px,
+            traced.references,
+            confidence=traced.outline.confidence,
+            wanted_px=rings,
+            title=f"{check.difference.second_name} on {check.difference.first_name}",
+            findings=check.findings,
+        )
+    differences = [check.difference for _, check in checks]
+    findings = [finding for _, check in checks for finding in check.findings]
+    files["difference.pdf"] = draw_difference_pdf(differences, findings, paper)
+    return files
+
+
+def draw_compared(difference: Difference, paper: str = "a4", units: Units | str | None = None) -> Mapping[str, bytes]:
+    """Return the drawing and table of two patterns laid on one another: name -> content."""
+    return {
+        "difference.pdf": draw_difference_pdf([difference], (), paper, units),
+        "difference.svg": draw_difference_svg(difference, units).encode("utf-8"),
+    }
 
 
 def draw_outputs(

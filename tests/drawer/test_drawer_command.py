@@ -74,6 +74,8 @@ def test_a_name_of_the_drawer_is_taken_wherever_a_pattern_is(outgrown, here):
     assert outgrown("grow", "fish", "--longer", "2cm")[0] == 0
     made = json.loads((here / "fish-chips-next" / "pattern.json").read_text(encoding="utf-8"))
     assert made["title"].startswith("Fish & chips")
+    assert "There is no “poncho”" in outgrown("sewn", "gone.jpg", "poncho")[2]
+    assert "There is no file “gone.jpg”" in outgrown("sewn", "gone.jpg", "fish")[2]  # so the pattern was found
     assert outgrown("drawer", "take", "fish", "--paper", "a3", "--out", "again")[0] == 0
     assert sorted(p.name for p in (here / "again").iterdir()) == ["pattern.json", "pattern.pdf", "pattern.svg"]
     assert "already holds" in outgrown("drawer", "take", "fish", "--out", "again")[2]

@@ -15,7 +15,7 @@ from ..errors import OutgrownError
 from .faults import write_fault
 from .lazily import LazyGroup
 
-MODULES = {name: f".{name}" for name in ("pattern", "grow", "drawer", "outline", "card", "lens", "demo")}
+MODULES = {name: f".{name}" for name in ("pattern", "grow", "sewn", "drawer", "outline", "card", "lens", "demo")}
 """Command -> the module that holds it under the same name."""
 
 

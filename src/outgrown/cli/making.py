@@ -10,7 +10,8 @@ from ..errors import GarmentError
 from ..garment.garment import EdgeName, Laid
 from ..pieces.choices import Choices, EdgeIs, Hem, Machine, Units, Waist
 from ..progress import Progress
-from .options import FABRIC_NAMES, choose_lens
+from .options import FABRIC_NAMES
+from .tracing import VISION_NAMES, trace_photo
 
 if TYPE_CHECKING:
     from ..garment.garment import Garment
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
 
 FILES = ("pattern.pdf", "pattern.svg", "pattern.json", "check.png")
 CHECK_BACK = "check-back.png"
+_UNSAID = dict.fromkeys(VISION_NAMES) | {"kinds": (), "garment_at_px": (), "floor_at_px": ()}
+"""What the options of `vision_options` are where nobody said them; the thickness is always said."""
 
 
 @dataclass(frozen=True)
@@ -49,14 +52,6 @@ def make_files(
     photo: Path,
     progress: Progress,
     *,
-    kinds: tuple[str, ...] = (),
-    reference_at_px: tuple[float, float] | None = None,
-    garment_at_px: tuple[list[tuple[float, float]], ...] = (),
-    floor_at_px: tuple[list[tuple[float, float]], ...] = (),
-    floor_photo: Path | None = None,
-    thickness_mm: float,
-    bar_mm: float | None = None,
-    lens: str | None = None,
     paper: str,
     laid: str | None = None,
     kind: str | None = None,
@@ -71,12 +66,10 @@ def make_files(
     later what it was made from (see `made_from.py`).
     """
     from .. import steps
-    from ..camera.reference import Kind
-    from ..outline.hints import make_hints
-    from ..photo import read_photo
     from ..pieces.fabric import Fabric
     from . import wording
 
+    vision = {name: chosen.pop(name, default) for name, default in _UNSAID.items()}
     has_steps = chosen.pop("has_steps", True)
     cloth = {name: chosen.pop(name) for name in FABRIC_NAMES if name in chosen}
     fabric = Fabric(**cloth, waist_mm=chosen["waist_mm"])
@@ -97,21 +90,7 @@ def make_files(
         }
     )
 
-    def trace(path: Path) -> steps.Traced:
-        seen = read_photo(path)
-        return steps.trace_outline(
-            seen,
-            kinds=[Kind(k) for k in kinds] or None,
-            reference_at_px=reference_at_px if path == photo else None,
-            hints=make_hints(garment_at_px, floor_at_px) if path == photo else None,
-            floor=read_photo(floor_photo) if floor_photo and path == photo else None,
-            thickness_mm=thickness_mm,
-            bar_mm=bar_mm,
-            profile=choose_lens(seen, lens),
-            progress=progress,
-        )
-
-    traced = trace(photo)
+    traced = trace_photo(photo, vision, progress)
     said = Laid(laid) if laid else None
     if back is None:
         taken = steps.take_traced(traced, kind or "", said)
@@ -119,7 +98,7 @@ def make_files(
     else:
         taken = steps.take_two(kind or "", said)
         garment = _read_named(photo, traced, taken)
-        second = trace(back)
+        second = trace_photo(back, vision, progress, is_first=False)
         behind = second, _read_named(back, second, taken)
     if not is_named:
         choices = replace(choices, title="garment" if taken.kind == "other" else taken.kind)

@@ -1,10 +1,12 @@
 """`outgrown outline`: only the measuring part."""
 
 from pathlib import Path
+from typing import Any
 
 import click
 
-from .options import choose_lens, photo_argument, replace_option, vision_options
+from .options import photo_argument, replace_option, vision_options
+from .tracing import trace_photo
 
 
 @click.command()
@@ -17,22 +19,12 @@ def outline(
     photo: Path,
     json_path: Path | None,
     check_path: Path | None,
-    kinds: tuple[str, ...],
-    reference_at_px: tuple[float, float] | None,
-    garment_at_px: tuple[list[tuple[float, float]], ...],
-    floor_at_px: tuple[list[tuple[float, float]], ...],
-    floor_photo: Path | None,
-    thickness_mm: float,
-    bar_mm: float | None,
-    lens: str | None,
     may_replace: bool,
+    **vision: Any,
 ) -> None:
     """Measure the outline of any garment lying flat in PHOTO."""
     from .. import steps
-    from ..camera.reference import Kind
     from ..drawer.folder import check_target, write_file
-    from ..outline.hints import make_hints
-    from ..photo import read_photo
     from .bar import progress_bar
     from .wording import write_findings, write_found
 
@@ -42,18 +34,7 @@ def outline(
     for path in targets:
         check_target(path.parent, [path.name], may_replace)
     with progress_bar() as progress:
-        seen = read_photo(photo)
-        traced = steps.trace_outline(
-            seen,
-            kinds=[Kind(k) for k in kinds] or None,
-            reference_at_px=reference_at_px,
-            hints=make_hints(garment_at_px, floor_at_px),
-            floor=read_photo(floor_photo) if floor_photo else None,
-            thickness_mm=thickness_mm,
-            bar_mm=bar_mm,
-            profile=choose_lens(seen, lens),
-            progress=progress,
-        )
+        traced = trace_photo(photo, vision, progress)
         results = []
         if json_path is not None:
             results.append((json_path, steps.describe_outline(traced).encode("utf-8")))

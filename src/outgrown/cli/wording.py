@@ -5,13 +5,24 @@ from pathlib import Path
 
 from ..findings import Finding, Severity
 from ..garment.garment import Measurement
+from ..paper.draw_difference import write_more
+from ..pieces.choices import Units
+from ..pieces.difference import Difference
 from ..pieces.piece import CutListRow, Pattern
 from ..steps import Traced
 from ..units import write_cm, write_inch
 
 _KINDS = {"id-1": "bank card", "a4": "A4 sheet", "letter": "Letter sheet", "target": "printed target"}
 
-_ALWAYS_TOLD = ("front-and-back-alike", "halves-averaged", "halves-not-alike", "rises-alike")
+_ALWAYS_TOLD = (
+    "front-and-back-alike",
+    "halves-averaged",
+    "halves-not-alike",
+    "rises-alike",
+    "waist-gathered",
+    "not-yet-washed",
+    "hem-turned-otherwise",
+)
 """Notes that are worth a line in the terminal."""
 
 
@@ -85,6 +96,53 @@ def write_cut_list(rows: Iterable[CutListRow]) -> list[str]:
     return lines
 
 
+def write_difference(difference: Difference, units: Units = Units.MM) -> list[str]:
+    """Return lengths and edges of two patterns side by side."""
+    many = len(difference.shapes) > 1
+    lines = [f"{difference.second_name[0].upper()}{difference.second_name[1:]} beside {difference.first_name}:"]
+    rows = [
+        (
+            f"{row.what}, {row.shape}" if many or row in difference.strips else row.what,
+            write_cm(row.first_mm),
+            write_cm(row.second_mm),
+            write_more(row.more_mm, units),
+            "" if row.is_sure else f"less than the doubt of ± {row.doubt_mm:.1f} mm",
+        )
+        for row in (*difference.lengths, *difference.strips)
+    ]
+    lines += _aligned(rows)
+    lines.append("Its edges lie outside (+) or inside (−) by:")
+    lines += _aligned(
+        [
+            (
+                f"{row.edge}, {row.shape}" if many else row.edge,
+                f"mean {write_more(row.mean_mm, units)}",
+                f"most {write_more(row.worst_mm, units)}",
+            )
+            for row in difference.edges
+        ]
+    )
+    if difference.missing:
+        lines.append(f"Only one of the two has: {', '.join(difference.missing)}.")
+    return lines
+
+
+def _aligned(rows: Sequence[tuple[str, ...]]) -> list[str]:
+    """Return rows as lines, the first column and the last to the left, those between to the right."""
+    if not rows:
+        return []
+    last = len(rows[0]) - 1
+    widths = [max(len(row[i]) for row in rows) for i in range(last + 1)]
+    return [
+        "  "
+        + "  ".join(
+            f"{cell:<{width}}" if (i in (0, last) and last > 2) or i == 0 else f"{cell:>{width}}"
+            for i, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ).rstrip()
+        for row in rows
+    ]
+
+
 def write_findings(findings: Iterable[Finding]) -> list[str]:
     """Return the warnings and what the way of laying loses, a line each."""
     told = [f for f in findings if f.severity is Severity.WARNING or f.code in _ALWAYS_TOLD]
@@ -99,6 +157,10 @@ def write_files(folder: Path, names: Iterable[str]) -> list[str]:
         "pattern.json": "the pattern to keep",
         "check.png": "look at this first: does the line follow the cloth?",
         "check-back.png": "the same of the second photo",
+        "sewn.png": "the photo with the pattern's seam line on it",
+        "sewn-back.png": "the same of the second photo",
+        "difference.pdf": "both lines laid on one another, and the tables",
+        "difference.svg": "the same lines at true size",
     }
     width = max(len(name) for name in names)
     return [f"In {folder}:"] + [f"  {name:<{width}}  {what.get(name, '')}".rstrip() for name in names]

@@ -21,8 +21,8 @@ _DOUBTFUL = 0.5
 """Below this confidence a stretch is drawn as doubtful."""
 _LIGHT, _DARK = (255, 255, 255), (0, 0, 0)
 _SURE, _UNSURE = (0, 114, 178), (240, 228, 66)
-_REFERENCE = (213, 94, 0)
-"""Blue, yellow and vermilion: told apart by every kind of eye, and lighter or darker besides."""
+_REFERENCE, _WANTED = (213, 94, 0), (230, 159, 0)
+"""Blue, yellow, vermilion and orange: told apart by every kind of eye, and lighter or darker besides."""
 _KIND_WORDS = {
     Kind.CARD: "bank card, 85.6 × 54.0 mm",
     Kind.A4: "A4 sheet, 297 × 210 mm",
@@ -98,6 +98,7 @@ def draw_check_picture(
     *,
     confidence: ArrayLike | None = None,
     holes_px: Sequence[ArrayLike] = (),
+    wanted_px: Sequence[ArrayLike] = (),
     arrows: Sequence[LengthArrow] = (),
     findings: Sequence[Finding] = (),
     title: str = "",
@@ -111,6 +112,7 @@ def draw_check_picture(
         references: drawn round and named with their size.
         confidence: (N,) 0..1 along the ring; doubtful stretches are drawn dashed.
         holes_px: rings of holes.
+        wanted_px: rings of the seam lines that the garment was sewn from, drawn dashed beside its outline.
         arrows: measured lengths to draw.
         findings: warnings are written below.
         title: heading of the caption.
@@ -139,6 +141,9 @@ def draw_check_picture(
     holes = [small(hole) for hole in holes_px]
     if holes:
         marks.paths([np.vstack([hole, hole[:1]]) for hole in holes], 2.0, _LIGHT, _SURE)
+    for wanted in wanted_px:
+        line = small(wanted)
+        marks.paths(_dashes(np.vstack([line, line[:1]]), 22.0 * marks.unit, 10.0 * marks.unit), 2.0, _WANTED, _DARK)
     for reference in references:
         corners = small(reference.corners_px)
         marks.paths([np.vstack([corners, corners[:1]])], 2.6, _REFERENCE, _LIGHT)
@@ -148,10 +153,12 @@ def draw_check_picture(
         corners = small(reference.corners_px)
         beside = float(corners[:, 1].min()), float(corners[:, 1].max())
         marks.label(reference.name or _KIND_WORDS[reference.kind], corners.mean(axis=0), beside=beside)
-    lines = _caption(details, findings)
+    lines = _caption("comparison" if len(wanted_px) else "pattern", details, findings)
     legend = [("outline found", "sure")] if len(ring) else []
     if doubtful:
         legend.append(("not sure here: look closely", "unsure"))
+    if len(wanted_px):
+        legend.append(("seam line of the pattern", "wanted"))
     if references:
         legend.append(("known size", "reference"))
     buffer = BytesIO()
@@ -222,10 +229,10 @@ def _draw_arrow(marks: _Marks, start: Floats, end: Floats, words: str) -> None:
     marks.label(words, (start + end) / 2, 24.0)
 
 
-def _caption(details: Sequence[str], findings: Sequence[Finding]) -> list[str]:
+def _caption(what: str, details: Sequence[str], findings: Sequence[Finding]) -> list[str]:
     warnings = [f"• {finding.sentence()}" for finding in findings if finding.severity is Severity.WARNING]
     return [
-        "Does the line follow the edge of the cloth all the way round? Only then use the pattern.",
+        f"Does the line follow the edge of the cloth all the way round? Only then use the {what}.",
         *details,
         *warnings,
     ]
@@ -279,9 +286,14 @@ def _key_width(words: str, size: int) -> int:
 
 
 def _draw_key(pen: ImageDraw.ImageDraw, at: tuple[float, float], size: int, kind: str) -> None:
-    core, rim = {"sure": (_LIGHT, _SURE), "unsure": (_UNSURE, _DARK), "reference": (_REFERENCE, _DARK)}[kind]
+    core, rim = {
+        "sure": (_LIGHT, _SURE),
+        "unsure": (_UNSURE, _DARK),
+        "wanted": (_WANTED, _DARK),
+        "reference": (_REFERENCE, _DARK),
+    }[kind]
     x, y = at
-    pieces = [(0.0, 1.0), (1.4, 2.4)] if kind == "unsure" else [(0.0, 2.8)]
+    pieces = [(0.0, 1.0), (1.4, 2.4)] if kind in ("unsure", "wanted") else [(0.0, 2.8)]
     for start, end in pieces:
         for width, colour in ((size * 0.42, rim), (size * 0.18, core)):
             pen.line((x + start * size, y, x + end * size, y), fill=colour, width=max(1, round(width)))

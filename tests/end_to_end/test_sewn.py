@@ -1,0 +1,43 @@
+"""`outgrown sewn` as a person runs it: the garment a pattern was taken from does not differ from it."""
+
+from pathlib import Path
+
+import pytest
+
+from outgrown.cli import run
+
+PHOTO = str(Path(__file__).resolve().parents[2] / "fixtures" / "card.jpg")
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    made = tmp_path_factory.mktemp("sewn")
+    assert run(["pattern", PHOTO, "--name", "Dotted leggings", "--out", str(made / "dotted")]) == 0
+    return made
+
+
+def test_the_garment_itself_does_not_differ(folder, capsys):
+    assert run(["sewn", PHOTO, str(folder / "dotted"), "--out", str(folder / "check")]) == 0
+    assert sorted(f.name for f in (folder / "check").iterdir()) == ["difference.pdf", "sewn.png"]
+    said = capsys.readouterr().out
+    assert "What was sewn beside pattern “Dotted leggings”:" in said
+    table = said.split("beside pattern")[1].split("Its edges")[0]
+    assert "+" not in table and "−" not in table
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["nowhere.jpg", "dotted"], "nowhere.jpg"),
+        ([PHOTO, "nothing-here"], "nothing-here"),
+        ([PHOTO, "dotted", "--back", PHOTO, "--backs-out"], "--backs-out"),
+        ([PHOTO, "dotted", "--out", "dotted/pattern.json"], "is a file"),
+    ],
+)
+def test_what_cannot_be_done_is_said_in_one_sentence(folder, monkeypatch, capsys, arguments, words):
+    monkeypatch.chdir(folder)
+    before = sorted(folder.rglob("*"))
+    assert run(["sewn", *arguments]) == 2
+    said = capsys.readouterr()
+    assert words in said.err and len(said.err.strip().splitlines()) == 1 and not said.out
+    assert sorted(folder.rglob("*")) == before
