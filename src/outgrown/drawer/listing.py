@@ -65,9 +65,15 @@ def _folders(drawer: Drawer) -> Iterator[tuple[str, str, str, str]]:
             ident, binned_on = item.name, ""
             if parent == drawer.bin:
                 match = _BINNED.fullmatch(item.name)
-                changed = date.fromtimestamp(item.stat().st_mtime).isoformat()
-                binned_on, ident = match.groups() if match else (changed, item.name)
+                binned_on, ident = match.groups() if match else (_changed_on(item), item.name)
             yield f"{parent.name}/{item.name}", item.path, ident, binned_on
+
+
+def _changed_on(item: os.DirEntry[str]) -> str:
+    try:
+        return date.fromtimestamp(item.stat().st_mtime).isoformat()
+    except (OSError, ValueError, OverflowError):  # moved away meanwhile, or a time no calendar has
+        return date.today().isoformat()
 
 
 def _mark(folder: str) -> list[int]:

@@ -15,7 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
-from ..errors import ArchiveError, OutgrownError, TargetError
+from ..errors import ArchiveError, OutgrownError, PieceError, TargetError
 from ..progress import Progress, silent
 from .entry import (
     DRAWING,
@@ -138,7 +138,7 @@ def unpack(drawer: Drawer, source: Path, progress: Progress = silent) -> Unpacke
                     progress("bringing the patterns in", count / len(members))
                     try:
                         done = _unpack_one(packed, names, ident, drawer, there, taken)
-                    except (ArchiveError, zipfile.BadZipFile, zlib.error, EOFError) as error:
+                    except (ArchiveError, PieceError, zipfile.BadZipFile, zlib.error, EOFError) as error:
                         said = str(error) if isinstance(error, OutgrownError) else "It is damaged in this file."
                         refused.append((ident, said))
                         continue
