@@ -49,8 +49,9 @@ from outgrown.errors import TargetError
 ROOT = Path(__file__).resolve().parents[1]
 SAMPLE = ROOT / "tests" / "drawer" / "kept" / "schema-1.json"
 _PACKED = 3
-_SHORT_S = 0.004
+_SHORT_S = 0.003
 """A change that needs no drawing takes about so long."""
+_CHANGES = ("keep",) * 4 + ("unpack",) * 2 + ("rename", "note", "restore") + ("bin",) * 4 + ("empty",) * 2
 
 
 def sample(number: int) -> bytes:
@@ -109,9 +110,7 @@ def work(drawer: Drawer, packed: Path, told: int, seed: int) -> None:
     while True:
         inside, binned = list_entries(drawer), list_entries(drawer, is_binned=True)
         made: list[tuple[str, str]] = []
-        what = rng.choice(("keep", "rename", "note", "bin", "restore", "unpack", "empty"))
-        if what == "unpack" and rng.random() < 0.6:
-            continue
+        what = rng.choice(_CHANGES)
         if what == "keep" and len(inside) < 60:
             name = f"Kept {rng.random()}"
             tell(what, name)
@@ -228,7 +227,7 @@ def new_drawer(folder: Path | None = None) -> Iterator[Drawer]:
 @click.option("--longest", default=0.15, show_default=True, help="Kill after at most so many seconds of work.")
 @click.option("--seed", default=1, show_default=True)
 def kills(count: int, longest: float, seed: int) -> None:
-    """Kill a working process at random moments, and read everything after each kill."""
+    """Kill a working process at random moments, `--count` times within a change; read everything after each kill."""
     with new_drawer() as drawer, new_drawer() as other:
         for number in range(10, 10 + _PACKED):
             put_in(other, prepare_pattern(sample(number)))
@@ -236,21 +235,22 @@ def kills(count: int, longest: float, seed: int) -> None:
         pack(other, list_entries(other), packed)
         state: dict[str, Entry] = {}
         during: dict[str, int] = {}
-        unfinished = changes = 0
-        for number in range(count):
-            told, left = kill_once(drawer, packed, seed * 100_000 + number, longest)
+        unfinished = changes = rounds = 0
+        while sum(during.values()) - during.get("between", 0) < count:
+            told, left = kill_once(drawer, packed, seed * 100_000 + rounds, longest)
             after = read_state(drawer)
             going_on = judge(state, after, told)
             during[going_on] = during.get(going_on, 0) + 1
             unfinished += left
             changes += sum(words[0] == "done" for words in told)
             state = after
+            rounds += 1
         with writing(drawer):
             left_over = list(drawer.staging.iterdir())
         if left_over:
             raise Lost("what killed processes left was not cleared")
     told_during = ", ".join(f"{what} {n}" for what, n in sorted(during.items(), key=lambda pair: -pair[1]))
-    click.echo(f"{count} kills, {changes} whole changes beside them; killed during: {told_during}")
+    click.echo(f"{rounds} kills, {count} of them within a change, {changes} whole changes beside them: {told_during}")
     click.echo(f"{unfinished} left something unfinished, cleared later; nothing lost, nothing half-written")
 
 

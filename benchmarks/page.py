@@ -71,10 +71,8 @@ def main(drags: int, photo: str) -> None:
             page.mouse.up()
             page.wait_for_timeout(1500)
             lags = np.array(page.evaluate("lags"))
-            low, high = np.median(lags), np.percentile(lags, 95)
-            print(
-                f"drag to redrawn pattern, {len(lags)} times: median {low:.0f}, p95 {high:.0f}, most {lags.max():.0f} ms"
-            )
+            low, high, most = np.median(lags), np.percentile(lags, 95), lags.max()
+            print(f"drag to redrawn pattern, {len(lags)} times: median {low:.0f}, p95 {high:.0f}, most {most:.0f} ms")
             browser.close()
     finally:
         served.terminate()

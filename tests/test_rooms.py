@@ -37,6 +37,8 @@ HOMES = {
     "svgwrite": {"paper"},
     "reportlab": {"paper"},
     "ezdxf": {"paper"},
+    "filelock": {"drawer"},
+    "platformdirs": {"drawer"},
     "click": {"cli"},
     "starlette": {"page"},
     "uvicorn": {"page"},

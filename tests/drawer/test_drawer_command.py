@@ -74,6 +74,8 @@ def test_a_name_of_the_drawer_is_taken_wherever_a_pattern_is(outgrown, here):
     assert outgrown("grow", "fish", "--longer", "2cm")[0] == 0
     made = json.loads((here / "fish-chips-next" / "pattern.json").read_text(encoding="utf-8"))
     assert made["title"].startswith("Fish & chips")
+    assert "There is no “poncho”" in outgrown("sewn", "gone.jpg", "poncho")[2]
+    assert "There is no file “gone.jpg”" in outgrown("sewn", "gone.jpg", "fish")[2]  # so the pattern was found
     assert outgrown("drawer", "take", "fish", "--paper", "a3", "--out", "again")[0] == 0
     assert sorted(p.name for p in (here / "again").iterdir()) == ["pattern.json", "pattern.pdf", "pattern.svg"]
     assert "already holds" in outgrown("drawer", "take", "fish", "--out", "again")[2]
@@ -179,3 +181,29 @@ def test_tables_are_aligned_in_any_script():
     lines = write_table(("name", "n"), [("夜の魚", "1"), ("Zoë", "22"), ("e\u0301", "3")], right=(1,), indent="  ")
     assert {width_of(line) for line in lines} == {2 + 6 + 2 + 2}
     assert shorten("夜の魚夜の魚", 7) == "夜の魚…" and shorten("short", 7) == "short"
+
+
+def test_a_grown_pattern_is_kept_too(outgrown):
+    status, out, _ = outgrown("grow", "leggings", "--height-then", "92cm", "--height-now", "98cm", "--keep")
+    assert status == 0 and "Kept “" in out
+    assert list(listed(outgrown, "find", "--size", "98", "--garment", "leggings")) == ["Leggings no. 0"]
+    assert "may mean" in outgrown("drawer", "show", "Leggings no. 0")[2]
+    for words, whom in (("leggings 98", "Mika, 98 cm"), ("leggings no. 0, mika, 92 cm", "Mika, 92 cm")):
+        assert f"for      {whom}" in outgrown("drawer", "show", words)[1]
+
+
+def test_what_a_stranger_wrote_gives_the_terminal_no_orders(outgrown, here):
+    place = here / "stranger"
+    place.mkdir()
+    text = (
+        sample(5)
+        .decode("utf-8")
+        .replace("Skirt no. 5", "Evil \\u001b[2J\\u202e skirt")
+        .replace('"elastic"', '"el\\u001b]0;"')
+    )
+    (place / "pattern.json").write_text(text, encoding="utf-8")
+    assert outgrown("drawer", "keep", "stranger", "--note", "a\x1b[31mb")[0] == 0
+    for words in (("list",), ("show", "evil"), ("note", "evil", "c\x1bd"), ("bin", "evil")):
+        status, out, _ = outgrown("drawer", *words)
+        assert status == 0 and "vil" in out
+        assert not set(out) & {"\x1b", "\u202e"}

@@ -268,9 +268,13 @@ def test_what_a_killed_writer_left_is_not_listed_and_goes_with_the_next_change(d
     (drawer.staging / "2026-01-01-zzzzzz").mkdir()
     (drawer.staging / "2026-01-01-zzzzzz" / "pattern.json").write_bytes(b"half")
     (drawer.staging / "half.entry.json").write_bytes(b"half")
+    (drawer.folder / ".list.json.4711").write_bytes(b"half")
     assert len(list_entries(drawer)) == 1
     put_in(drawer, replace(ready, name="Next"))
     assert list(drawer.staging.iterdir()) == []
+    assert sorted(item.name for item in drawer.folder.iterdir()) == [
+        *(".list.json", ".lock", ".writing", "bin", "patterns")
+    ]
 
 
 def test_a_folder_used_for_something_else_is_no_drawer(tmp_path, ready):
@@ -380,3 +384,25 @@ def test_a_folder_that_is_there_goes_before_a_name(full, tmp_path, monkeypatch):
 )
 def test_heights_are_told_from_other_numbers(text, sizes):
     assert find_sizes(text) == sizes
+
+
+def test_folders_put_there_by_hand_are_taken_whatever_they_are_called(drawer, ready, tmp_path):
+    from outgrown.drawer.packing import pack, unpack
+
+    put_in(drawer, ready)
+    for name in ("My_Fish 夜", "nur so"):
+        (drawer.patterns / name).mkdir()
+        (drawer.patterns / name / "pattern.json").write_bytes(sample(3 + len(name)))
+    by_id = {entry.id: entry for entry in list_entries(drawer)}
+    assert {"My_Fish 夜", "nur so"} < set(by_id)
+    pack(drawer, list_entries(drawer), tmp_path / "all.zip")
+    assert len(unpack(Drawer(tmp_path / "other"), tmp_path / "all.zip").kept) == 3
+    rename(drawer, by_id["nur so"], "con")
+    assert open_pattern("con", drawer).name == "pattern"
+    put_in_bin(drawer, by_id["My_Fish 夜"])
+    (drawer.patterns / "nur so").rename(drawer.bin / "moved by hand")
+    binned = {entry.id: entry for entry in list_entries(drawer, is_binned=True)}
+    assert set(binned) == {"My_Fish 夜", "moved by hand"}
+    assert all(re.fullmatch(r"\d{4}-\d\d-\d\d", entry.binned_on) for entry in binned.values())
+    take_from_bin(drawer, binned["My_Fish 夜"])
+    assert "My_Fish 夜" in {entry.id for entry in list_entries(drawer)}

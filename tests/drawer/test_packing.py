@@ -251,3 +251,26 @@ def test_a_check_picture_that_is_none_is_left_out(tmp_path):
     for content in (b"", b"\x89PNG\r\n\x1a\n", picture("GIF"), picture()[:400]):
         entry = put_in(drawer, replace(prepare_pattern(sample(2), content), name=f"{len(content)}")).entry
         assert not (drawer.folder / entry.place / "photo.jpg").exists()
+
+
+def test_lines_that_cannot_be_drawn_are_refused_not_crashed_on():
+    whole = json.loads(sample(0))
+    (piece,) = whole["pieces"]
+    far = [[1e308, -1e308], [0.0, 1e308], [1.0, 1.0]]
+    for pieces in (
+        [],
+        [piece] * 300,
+        [piece | {"edges": []}],
+        [piece | {"cut_ring_mm": []}],
+        [piece | {"cut_ring_mm": [[float("nan"), 0.0], [1.0, 1.0], [2.0, 0.0]]}],
+        [piece | {"cut_ring_mm": [[float("inf"), 0.0], [1.0, 1.0], [2.0, 0.0]]}],
+        [piece | {"cut_ring_mm": far}],
+        [piece | {"grainline_mm": []}],
+    ):
+        content = json.dumps(whole | {"pieces": pieces}).encode()
+        try:
+            prepared = prepare_pattern(content)
+        except ArchiveError as error:
+            assert error.advice
+        else:
+            assert Image.open(io.BytesIO(prepared.drawing)).size[0] > 0

@@ -177,6 +177,12 @@ def test_photos_are_named_once_and_patterns_of_names_expanded(here):
     assert find_photos(["a\x00*"]) == [Path("a\x00*")]
 
 
+def test_a_pattern_of_names_that_nothing_is_called_like_is_said_to_be(here, capsys):
+    assert run(["pattern", "no*.jpg"]) == 2
+    assert "No photo is called like “no*.jpg”" in capsys.readouterr().err
+    assert list(here.iterdir()) == []
+
+
 @pytest.mark.parametrize(
     ("photos", "folders"),
     [
@@ -240,3 +246,22 @@ def test_as_many_processes_as_cores_memory_and_photos_allow(monkeypatch):
         assert capacity.choose_jobs(photos) == jobs
     monkeypatch.undo()
     assert capacity.available_bytes() is None or capacity.available_bytes() > 10_000_000
+
+
+def test_patterns_without_a_name_are_told_apart_in_the_drawer_by_their_photos(bench, capsys):
+    words = ["pattern", "a/x.jpg", "b/y.jpg", "--out", "all", "--keep"]
+    assert run(words) == 0 and run(words) == 0
+    capsys.readouterr()
+    assert run(["drawer", "list", "--json"]) == 0
+    names = sorted(entry["name"] for entry in json.loads(capsys.readouterr().out)["patterns"])
+    assert names == ["skirt, x", "skirt, y"]
+
+
+def test_a_lens_learned_since_makes_the_pattern_another(bench, here, capsys):
+    words = ["pattern", "a/x.jpg", "b/y.jpg", "--out", "all"]
+    assert run(words) == 0
+    (here / "data" / "lenses").mkdir(parents=True)
+    (here / "data" / "lenses" / "pebble.json").write_text("{}", encoding="utf-8")
+    assert run(words) == 2
+    assert "made with other choices" in capsys.readouterr().out
+    assert run([*words, "--lens", "none"]) == 2

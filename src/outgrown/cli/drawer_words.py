@@ -17,6 +17,9 @@ from .tables import shorten, write_table
 _WIDEST = 44
 _SCHEMA = "outgrown-drawer-list/1"
 
+keep_option = click.option(
+    "--keep", "is_kept", is_flag=True, help="Put the pattern into the drawer too (see “outgrown drawer”)."
+)
 drawer_option = click.option(
     "--drawer",
     "drawer_folder",
@@ -71,6 +74,11 @@ def write_entries_json(entries: Sequence[Entry]) -> str:
     return json.dumps(document, ensure_ascii=False, indent=1)
 
 
+def plain(line: str) -> str:
+    """Return a line of what may be a stranger's text without anything a terminal would obey."""
+    return "".join(c if c.isprintable() or c in "\u200c\u200d" else " " for c in line)
+
+
 def tell_entries(entries: Sequence[Entry], as_json: bool, empty: str) -> None:
     """Write the entries as a table, or as JSON; `empty` where there is none."""
     if as_json:
@@ -100,7 +108,11 @@ def tell_entries(entries: Sequence[Entry], as_json: bool, empty: str) -> None:
 
 
 def _json_of(entry: Entry) -> dict[str, Any]:
-    return asdict(entry) | {"state": entry.state.value, "sizes_cm": list(entry.sizes)}
+    return asdict(entry) | {
+        "place": entry.place.encode("utf-8", "replace").decode("utf-8"),
+        "state": entry.state.value,
+        "sizes_cm": list(entry.sizes),
+    }
 
 
 def called(entry: Entry) -> str:

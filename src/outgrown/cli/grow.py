@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from ..pieces.body import Sex
-from .drawer_words import drawer_option
+from .drawer_words import drawer_option, keep_folder, keep_option
 from .options import paper_option, replace_option
 from .types import AGE, LENGTH
 
@@ -32,6 +32,7 @@ FILES = ("pattern.pdf", "pattern.svg", "pattern.json")
 @click.option("--for", "for_whom", default=None, metavar="WHO", help="For whom, or which size.")
 @click.option("--nested", "is_nested", is_flag=True, help="Old and new sizes nested in one print.")
 @paper_option(None, help="Paper of the home printer. Default: as the pattern was made, else a4.")
+@keep_option
 @drawer_option
 @replace_option
 def grow(
@@ -43,6 +44,7 @@ def grow(
     is_nested: bool,
     paper: str | None,
     may_replace: bool,
+    is_kept: bool,
     drawer_folder: Path | None,
     **known: Any,
 ) -> None:
@@ -79,4 +81,6 @@ def grow(
         *wording.write_findings(grown.findings),
         *wording.write_files(folder, files),
     ]
+    if is_kept:
+        lines.append(keep_folder(folder, find_drawer(drawer_folder), is_known_by_content=True))
     click.echo("\n".join(lines))

@@ -7,11 +7,11 @@ import click
 
 from ..drawer.folder import check_target, write_folder
 from ..drawer.place import Drawer, find_drawer
-from .drawer_words import drawer_option, keep_folder
+from .drawer_words import drawer_option, keep_folder, keep_option
 from .made_from import describe_origin
 from .making import make_files, names_of_files
 from .options import choice_options, fabric_options, replace_option, vision_options
-from .photos import find_photos
+from .photos import check_there, find_photos
 
 
 @click.command()
@@ -27,7 +27,7 @@ from .photos import find_photos
     type=click.Path(path_type=Path),
     help="Folder for the results; with several photos it holds a folder for each. Default: ./PHOTO-NAME/",
 )
-@click.option("--keep", "is_kept", is_flag=True, help="Put the pattern into the drawer too (see “outgrown drawer”).")
+@keep_option
 @click.option(
     "--jobs",
     type=click.IntRange(min=1),
@@ -55,6 +55,7 @@ def pattern(
     found = find_photos(photos)
     keep_in = find_drawer(drawer_folder) if is_kept else None
     if len(found) == 1:
+        check_there(found[0])
         photo = found[0]
         make_pattern(
             photo, folder or Path(photo.stem or "pattern"), may_replace=may_replace, keep_in=keep_in, **options

@@ -5,6 +5,8 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
+from ..errors import PhotoError
+
 
 def find_photos(words: Sequence[str]) -> list[Path]:
     """Return the photos named, each once, in the order given.
@@ -20,6 +22,16 @@ def find_photos(words: Sequence[str]) -> list[Path]:
         for path in paths:
             found.setdefault(path.absolute(), path)
     return list(found.values())
+
+
+def check_there(photo: Path) -> None:
+    """Refuse a pattern of names that nothing is called like.
+
+    Raises:
+        PhotoError: nothing is.
+    """
+    if glob.has_magic(str(photo)) and not _is_there(photo):
+        raise PhotoError(f"No photo is called like “{photo}”.", "Check the name and the folder.")
 
 
 def name_folders(photos: Sequence[Path]) -> list[str]:

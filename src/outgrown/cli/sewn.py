@@ -35,11 +35,14 @@ def sewn(
     waist_flat_mm: float | None,
     is_washed: bool,
     kind: str | None,
+    drawer_folder: Path | None,
     may_replace: bool,
     drawer_folder: Path | None,
     **vision: Any,
 ) -> None:
     """Compare what was sewn, in PHOTO, with its PATTERN: where it differs and by how much.
+
+    PATTERN is a pattern's folder, its pattern.json, or its name in the drawer.
 
     Photograph it like the first pair: folded lengthwise, flat, beside a bank card or a sheet of paper.
     """

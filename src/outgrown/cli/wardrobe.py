@@ -19,7 +19,7 @@ from .capacity import choose_jobs
 from .drawer_words import keep_folder
 from .made_from import There, describe_origin, look_into, read_facts
 from .making import FILES, Made, make_files
-from .photos import name_folders
+from .photos import check_there, name_folders
 from .tables import shorten, write_table
 from .workers import run_jobs
 
@@ -91,12 +91,13 @@ def make_wardrobe(
                 "Give that photo alone.",
             )
     folders = [Path(out or "") / name for name in name_folders(photos)]
+    is_named = options.get("title") is not None
     rows: dict[int, _Row] = {}
     origins = [describe_origin(photo, options) for photo in photos]
     for index, (photo, folder, origin) in enumerate(zip(photos, folders, origins, strict=True)):
         row = None if may_replace or not origin else _row_of_what_is_there(photo, folder, origin)
         if row is not None:
-            rows[index] = _kept_too(row, folder, keep_in) if row.is_well else row
+            rows[index] = _kept_too(row, folder, keep_in, is_named) if row.is_well else row
     todo = [index for index in range(len(photos)) if index not in rows]
     given = [(photos[index], {**options, "made_from": origins[index]}) for index in todo]
     with progress_bar() as progress, _asking_first() as is_stopped:
@@ -105,7 +106,7 @@ def make_wardrobe(
             index = todo[outcome.index]
             rows[index] = _finish(photos[index], folders[index], outcome.result, outcome.error, may_replace)
             if rows[index].is_well:
-                rows[index] = _kept_too(rows[index], folders[index], keep_in)
+                rows[index] = _kept_too(rows[index], folders[index], keep_in, is_named)
             told.finish(outcome.index)
         was_stopped = is_stopped()
     if rows:
@@ -128,6 +129,7 @@ def make_wardrobe(
 def _make(job: tuple[Path, dict[str, Any]], progress: Progress) -> Made:
     """Make one pattern, in a worker."""
     photo, options = job
+    check_there(photo)
     return make_files(photo, progress, **options)
 
 
@@ -161,12 +163,14 @@ def _finish(photo: Path, folder: Path, made: Made | None, error: OutgrownError |
     return _Row(photo, told=str(error), is_well=False)
 
 
-def _kept_too(row: _Row, folder: Path, keep_in: Drawer | None) -> _Row:
-    """Put the pattern in `folder` into the drawer where this is wished."""
+def _kept_too(row: _Row, folder: Path, keep_in: Drawer | None, is_named: bool) -> _Row:
+    """Put the pattern in `folder` into the drawer where this is wished; the photos' names tell the nameless apart."""
     if keep_in is None:
         return row
     try:
-        keep_folder(folder, keep_in, is_known_by_content=True)
+        keep_folder(
+            folder, keep_in, name=None if is_named else f"{row.garment}, {row.photo.stem}", is_known_by_content=True
+        )
     except OutgrownError as error:
         return replace(row, told=f"{folder}, but it was not kept: {error}", is_well=False)
     return row

@@ -189,13 +189,13 @@ def write_header(entry: Entry, pattern_bytes: int, pattern_schema: str) -> bytes
     return (json.dumps(document, ensure_ascii=False, indent=1) + "\n").encode("utf-8")
 
 
-def read_entry(folder: Path, place: str, binned_on: str = "") -> Entry:
-    """Return the entry in `folder`; what is damaged or newer is said in it, never raised.
+def read_entry(folder: Path, ident: str, place: str, binned_on: str = "") -> Entry:
+    """Return the entry `ident` in `folder`; what is damaged or newer is said in it, never raised.
 
     Raises:
         FileNotFoundError: the folder is gone.
     """
-    known = Entry(id=folder.name.rpartition("_")[2], place=place, binned_on=binned_on)
+    known = Entry(id=clean_words(ident), place=place, binned_on=binned_on)
     header, trouble = _read_header(folder / HEADER)
     notes, notes_trouble = _read_notes(folder / NOTES)
     is_newer = trouble == _NEWER

@@ -257,7 +257,7 @@ def _folder(drawer: Drawer, entry: Entry) -> Path:
 
 def _again(drawer: Drawer, entry: Entry) -> Entry:
     """Return the entry as it is now, while the drawer is held."""
-    now = read_entry(_folder(drawer, entry), entry.place, entry.binned_on)
+    now = read_entry(_folder(drawer, entry), entry.id, entry.place, entry.binned_on)
     if now.state is not State.GOOD:
         raise ArchiveError(f"“{now.name}” ({now.id}) cannot be changed.", now.trouble)
     return now

@@ -7,12 +7,14 @@ differs is read again. The plain files are the truth: without a cache, or with o
 import contextlib
 import json
 import os
+import re
 from collections.abc import Iterator
 from dataclasses import fields
+from datetime import date
 from pathlib import Path
 from typing import Any
 
-from .entry import HEADER, ID_FORM, NOTES, PATTERN, Entry, State, digest, read_entry
+from .entry import HEADER, NOTES, PATTERN, Entry, State, digest, read_entry
 from .place import Drawer
 from .upgrading import NEWEST
 
@@ -20,7 +22,7 @@ _FORM = f"outgrown-list/1/{NEWEST}"
 """A cache of another form, or of a program that reads other schemas, is not used."""
 _FIELDS = tuple(field.name for field in fields(Entry))
 _FILES = (PATTERN, HEADER, NOTES)
-_BIN_DATE = len("2026-01-01_")
+_BINNED = re.compile(r"(\d{4}-\d\d-\d\d)_(.+)", re.DOTALL)
 
 
 def list_entries(drawer: Drawer, *, is_binned: bool = False, use_cache: bool = True) -> list[Entry]:
@@ -34,7 +36,7 @@ def list_entries(drawer: Drawer, *, is_binned: bool = False, use_cache: bool = T
     known = _read_cache(drawer.cache) if use_cache else {}
     rows: dict[str, tuple[list[Any], Entry]] = {}
     stale = False
-    for place, folder, binned_on in _folders(drawer):
+    for place, folder, ident, binned_on in _folders(drawer):
         mark = _mark(folder)
         row = known.get(place)
         if row is not None and row[0] == mark:
@@ -42,7 +44,7 @@ def list_entries(drawer: Drawer, *, is_binned: bool = False, use_cache: bool = T
             continue
         stale = True
         try:
-            rows[place] = (mark, read_entry(Path(folder), place, binned_on))
+            rows[place] = (mark, read_entry(Path(folder), ident, place, binned_on))
         except FileNotFoundError:  # moved away meanwhile
             continue
     if use_cache and (stale or len(rows) != len(known)):
@@ -51,17 +53,27 @@ def list_entries(drawer: Drawer, *, is_binned: bool = False, use_cache: bool = T
     return sorted(entries, key=lambda entry: (entry.kept_on, entry.id), reverse=True)
 
 
-def _folders(drawer: Drawer) -> Iterator[tuple[str, str, str]]:
-    """Yield (place, folder, date of the bin or empty) of everything that looks like a pattern's folder."""
-    for parent, skipped in ((drawer.patterns, 0), (drawer.bin, _BIN_DATE)):
+def _folders(drawer: Drawer) -> Iterator[tuple[str, str, str, str]]:
+    """Yield (place, folder, ID, date of the bin or empty) of every folder; those put there by hand have any name."""
+    for parent in (drawer.patterns, drawer.bin):
         try:
             with os.scandir(parent) as found:
-                names = [(item.name, item.path) for item in found if item.is_dir(follow_symlinks=False)]
+                items = [item for item in found if item.is_dir(follow_symlinks=False) and item.name[0] != "."]
         except (FileNotFoundError, NotADirectoryError, PermissionError):
             continue
-        for name, path in names:
-            if ID_FORM.fullmatch(name[skipped:]) or (not skipped and not name.startswith(".")):
-                yield f"{parent.name}/{name}", path, name[: skipped - 1] if skipped else ""
+        for item in items:
+            ident, binned_on = item.name, ""
+            if parent == drawer.bin:
+                match = _BINNED.fullmatch(item.name)
+                binned_on, ident = match.groups() if match else (_changed_on(item), item.name)
+            yield f"{parent.name}/{item.name}", item.path, ident, binned_on
+
+
+def _changed_on(item: os.DirEntry[str]) -> str:
+    try:
+        return date.fromtimestamp(item.stat().st_mtime).isoformat()
+    except (OSError, ValueError, OverflowError):  # moved away meanwhile, or a time no calendar has
+        return date.today().isoformat()
 
 
 def _mark(folder: str) -> list[int]:

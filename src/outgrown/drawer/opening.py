@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ..errors import ArchiveError
-from .entry import MOST_BYTES, PATTERN, Entry, State
+from .entry import ID_FORM, MOST_BYTES, PATTERN, Entry, State
 from .listing import list_entries
 from .place import Drawer, find_drawer
 from .searching import simplify
@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 _GIVE = "Give the folder of a pattern made before, its pattern.json, or a name in the drawer (outgrown drawer list)."
 _MOST_TOLD = 6
+_RESERVED = re.compile(r"con|prn|aux|nul|com\d|lpt\d")
+"""No file or folder may be called so on Windows."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,7 +77,9 @@ def open_entry(drawer: Drawer, entry: Entry) -> Opened:
         raise ArchiveError(f"“{entry.name}” ({entry.id}) cannot be opened.", entry.trouble)
     pattern = _read(drawer.folder / entry.place / PATTERN)
     words = re.sub(r"[^a-z0-9]+", "-", simplify(entry.name)).strip("-")[:60].strip("-")
-    return Opened(replace(pattern, title=entry.name, for_whom=entry.for_whom), words or entry.id, entry)
+    if not words or _RESERVED.fullmatch(words):
+        words = entry.id if ID_FORM.fullmatch(entry.id) else "pattern"
+    return Opened(replace(pattern, title=entry.name, for_whom=entry.for_whom), words, entry)
 
 
 def find_entry(drawer: Drawer, words: str, *, is_binned: bool = False) -> Entry:
@@ -96,6 +100,7 @@ def find_entry(drawer: Drawer, words: str, *, is_binned: bool = False) -> Entry:
         lambda e: simplify(e.name) == wanted,
         lambda e: wanted in (simplify(f"{e.name} {e.for_whom}"), simplify(f"{e.name}, {e.for_whom}")),
         lambda e: wanted in simplify(f"{e.name}, {e.for_whom}") or e.id.endswith(f"-{wanted}"),
+        lambda e: all(word in simplify(f"{e.name} {e.for_whom}") for word in wanted.split()),
     ):
         found = [entry for entry in entries if is_meant(entry)]
         if len(found) == 1:

@@ -11,12 +11,26 @@ import re
 import tempfile
 import zipfile
 import zlib
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
-from ..errors import ArchiveError, OutgrownError, TargetError
-from .entry import DRAWING, HEADER, ID_FORM, MOST_BYTES, MOST_NOTES, NOTES, PATTERN, PHOTO, Entry, State, read_entry
+from ..errors import ArchiveError, OutgrownError, PieceError, TargetError
+from ..progress import Progress, silent
+from .entry import (
+    DRAWING,
+    HEADER,
+    ID_FORM,
+    MOST_BYTES,
+    MOST_NOTES,
+    NOTES,
+    PATTERN,
+    PHOTO,
+    Entry,
+    State,
+    make_id,
+    read_entry,
+)
 from .keeping import Kept, prepare_pattern, put_in_held
 from .listing import list_entries
 from .place import Drawer, writing
@@ -71,7 +85,8 @@ def pack(drawer: Drawer, entries: Sequence[Entry], target: Path, may_replace: bo
                 manifest = {"schema": f"{SCHEMA}/{VERSION}", "patterns": len(entries)}
                 packed.writestr(_member(MANIFEST), json.dumps(manifest) + "\n")
                 for entry in sorted(entries, key=lambda e: e.id):
-                    _pack_one(packed, drawer.folder / entry.place, entry.id)
+                    ident = entry.id if ID_FORM.fullmatch(entry.id) else make_id(entry.kept_on or entry.made_on)
+                    _pack_one(packed, drawer.folder / entry.place, ident)
             file.flush()
             os.fsync(file.fileno())
         mask = os.umask(0)
@@ -101,7 +116,7 @@ def _member(name: str) -> zipfile.ZipInfo:
     return info
 
 
-def unpack(drawer: Drawer, source: Path, progress: Callable[[str, float], None] = lambda *_: None) -> Unpacked:
+def unpack(drawer: Drawer, source: Path, progress: Progress = silent) -> Unpacked:
     """Bring the patterns packed in `source` into the drawer, beside what is there.
 
     A pattern that is there already, with the same name and notes, is not brought in twice. One that cannot be read is
@@ -123,7 +138,7 @@ def unpack(drawer: Drawer, source: Path, progress: Callable[[str, float], None] 
                     progress("bringing the patterns in", count / len(members))
                     try:
                         done = _unpack_one(packed, names, ident, drawer, there, taken)
-                    except (ArchiveError, zipfile.BadZipFile, zlib.error, EOFError) as error:
+                    except (ArchiveError, PieceError, zipfile.BadZipFile, zlib.error, EOFError) as error:
                         said = str(error) if isinstance(error, OutgrownError) else "It is damaged in this file."
                         refused.append((ident, said))
                         continue
@@ -198,7 +213,7 @@ def _unpack_one(
             if name in content:
                 (folder / name).write_bytes(content[name])
         (folder / PATTERN).write_bytes(content[PATTERN])
-        entry = read_entry(folder, ident)
+        entry = read_entry(folder, ident, ident)
     if entry.state is not State.GOOD:
         raise ArchiveError(f"“{entry.name}” was not brought in.", entry.trouble)
     bringing = prepare_pattern(

@@ -91,7 +91,7 @@ def writing(drawer: Drawer) -> Iterator[None]:
     except OSError as error:
         raise cannot(drawer.folder, error) from error
     try:
-        _clear(drawer.staging)
+        _clear(drawer)
         yield
     except TargetError:
         raise
@@ -124,9 +124,12 @@ def _check(drawer: Drawer) -> None:
             )
 
 
-def _clear(staging: Path) -> None:
-    """Remove what a killed writer left; nobody else writes while the lock is held."""
-    for left in staging.iterdir():
+def _clear(drawer: Drawer) -> None:
+    """Remove what a killed writer left; nobody else writes while the lock is held.
+
+    A cache that another program is writing at this moment may go too: it will be written by the next.
+    """
+    for left in (*drawer.staging.iterdir(), *drawer.folder.glob(f"{drawer.cache.name}.*")):
         if left.is_dir() and not left.is_symlink():
             shutil.rmtree(left, ignore_errors=True)
         else:

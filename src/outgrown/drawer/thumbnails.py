@@ -5,7 +5,7 @@ import io
 import numpy as np
 from PIL import Image, ImageDraw
 
-from ..errors import PieceError
+from ..errors import ArchiveError
 from ..paper.sheet import arrange_pieces
 from ..pieces.piece import Pattern
 
@@ -15,16 +15,26 @@ _FINE = 4
 _MARGIN = 0.04
 _PAPER, _CLOTH, _LINE, _SEAM = (255, 255, 255), (226, 232, 240), (20, 30, 50), (120, 130, 150)
 _LARGEST_PX = 120_000_000
+_MOST_PIECES = 200
+_AGAIN = "Make it again from its photo."
 
 
 def draw_pieces_png(pattern: Pattern) -> bytes:
     """Return the pieces side by side as PNG: cut line, seam line, grain upright.
 
     Raises:
-        PieceError: there is no piece.
+        ArchiveError: there is nothing that could be drawn.
     """
-    if not pattern.pieces:
-        raise PieceError("The pattern has no piece.", "Make it again from its photo.")
+    if not 0 < len(pattern.pieces) <= _MOST_PIECES:
+        raise ArchiveError(f"The pattern has {len(pattern.pieces)} pieces.", _AGAIN)
+    try:
+        with np.errstate(all="ignore"):  # what is not finite ends as a ValueError
+            return _draw(pattern)
+    except (ValueError, ArithmeticError, IndexError, MemoryError) as error:
+        raise ArchiveError("The pattern is damaged: its lines cannot be drawn.", _AGAIN) from error
+
+
+def _draw(pattern: Pattern) -> bytes:
     sheet = min(arrange_pieces(pattern.pieces), key=lambda s: max(s.width_mm, s.height_mm))
     side = SIDE_PX * _FINE
     scale = side * (1.0 - 2.0 * _MARGIN) / max(sheet.width_mm, sheet.height_mm, 1.0)
