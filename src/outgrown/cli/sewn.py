@@ -37,7 +37,6 @@ def sewn(
     kind: str | None,
     drawer_folder: Path | None,
     may_replace: bool,
-    drawer_folder: Path | None,
     **vision: Any,
 ) -> None:
     """Compare what was sewn, in PHOTO, with its PATTERN: where it differs and by how much.

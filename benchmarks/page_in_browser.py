@@ -1,6 +1,6 @@
 """How soon the page answers in a real browser: from drag to redrawn pattern, from a 12-megapixel photo to its outline.
 
-    python benchmarks/page.py [--drags 60] [--photo fixtures/card.jpg]
+    python benchmarks/page_in_browser.py [--drags 60] [--photo fixtures/card.jpg]
 
 The pattern's time runs from the pointer's move to the frame after the one in which the pattern was put into the page;
 the photo's from choosing the file to the outline on the screen, beside `outgrown outline` on the same photo.
