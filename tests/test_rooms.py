@@ -31,6 +31,7 @@ HOMES = {
     "cv2": {"photo", "camera", "outline"},
     "skimage": {"photo", "camera", "outline"},
     "shapely": {"geometry", "pieces", "lay"},
+    "spyrrow": {"lay"},
     "svgwrite": {"paper"},
     "reportlab": {"paper"},
     "click": {"cli"},

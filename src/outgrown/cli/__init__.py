@@ -17,6 +17,7 @@ from ..errors import OutgrownError
 from .card import card
 from .demo import demo
 from .grow import grow
+from .lay import lay
 from .lens import lens
 from .outline import outline
 from .pattern import pattern
@@ -35,7 +36,7 @@ def commands(verbose: bool) -> None:
         logging.basicConfig(level=logging.INFO, format="%(name)s: %(message)s")
 
 
-for command in (pattern, grow, outline, card, lens, demo):
+for command in (pattern, grow, lay, outline, card, lens, demo):
     commands.add_command(command)
 
 

@@ -37,7 +37,7 @@ def lay_on_bolt(
         LayError: a piece is wider than the cloth.
     """
     mine = list(findings)
-    items = list_items(_opened(parts) if opens_folds else parts, bolt, bolt.is_folded)
+    items = list_items(parts, bolt, opens_folds)
     placed = lay_strip(items, bolt, rules)
     offers = []
     if bolt.is_folded:
@@ -56,15 +56,10 @@ def lay_on_bolt(
     return Lay(bolt, rules, tuple(parts), placed, offers=tuple(offers), findings=tuple(mine), sold_by_mm=sold_by_mm)
 
 
-def _opened(parts: Sequence[Part]) -> list[Part]:
-    """Return the parts with those wanted in pairs without their half; a single one stays on the fold."""
-    return [replace(part, half_mm=None) if part.count % 2 == 0 else part for part in parts]
-
-
 def _offer_opening(parts: Sequence[Part], bolt: Bolt, rules: Rules, length_mm: float, sold_by_mm: float) -> list[Offer]:
     quick = replace(rules, seconds=max(0.5, 0.4 * rules.seconds))
     try:
-        items = list_items(_opened(parts), bolt, True)
+        items = list_items(parts, bolt, opens_folds=True)
         length = used_length_mm(lay_strip(items, bolt, quick))
     except LayError:
         return []

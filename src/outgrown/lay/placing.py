@@ -8,7 +8,7 @@ from shapely import Polygon
 
 from ..arrays import Floats, frozen
 from ..errors import LayError
-from .cloth import Cloth, turned_matrix
+from .cloth import Bolt, Cloth, turned_matrix
 from .part import Part
 
 
@@ -64,18 +64,19 @@ class Placed:
         return Polygon(self.ring_mm)
 
 
-def list_items(parts: Sequence[Part], cloth: Cloth, is_folded: bool) -> tuple[Item, ...]:
+def list_items(parts: Sequence[Part], cloth: Cloth, opens_folds: bool = False) -> tuple[Item, ...]:
     """Return what is put down on the cloth, the largest first.
 
     On one layer every copy is put down by itself. Through two layers a pair is cut at once, and what has a fold
-    edge lies with it on the cloth's fold where the cloth has one.
+    edge lies with it on the cloth's fold where the cloth has one; with `opens_folds` those wanted in pairs do not.
 
     Raises:
-        LayError: a piece has a fold that cannot lie on the cloth's.
+        LayError: copies and mirror images of a piece are not pairs.
     """
-    items = []
+    items: list[Item] = []
+    is_folded = isinstance(cloth, Bolt) and cloth.is_folded
     for part in parts:
-        if is_folded and part.half_mm is not None:
+        if is_folded and part.half_mm is not None and not (opens_folds and part.count % 2 == 0):
             ring = part.half_mm
             items += [Item(part, n + 1, ring, (False,), on_fold=True) for n in range(part.count)]
         elif cloth.layers == 2:
