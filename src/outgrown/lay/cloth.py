@@ -145,9 +145,10 @@ Cloth = Bolt | Leftover
 
 
 def turned_matrix(turn_deg: float, is_mirrored: bool) -> Floats:
-    """Return (2, 2) what a piece at rest is multiplied by (from the right): mirrored on its grain first, then turned."""
+    """Return (2, 2) what a piece at rest is multiplied by from the right: mirrored on its grain, then turned."""
     a = np.radians(turn_deg)
     rotation = np.array([[np.cos(a), np.sin(a)], [-np.sin(a), np.cos(a)]])
     if turn_deg % 90.0 == 0.0:
         rotation = np.round(rotation)
-    return np.diag([1.0, -1.0 if is_mirrored else 1.0]) @ rotation
+    matrix: Floats = np.diag([1.0, -1.0 if is_mirrored else 1.0]) @ rotation
+    return matrix

@@ -24,7 +24,7 @@ class Ground:
         self._walls = [_walls(place) for place in (area, line_area or area)]
 
     def free(self, ring: Floats, on_line: bool = False) -> tuple[tuple[int, int], Flags]:
-        """Return the first column and row, and (rows, columns): where the ring may be put down without leaving the cloth."""
+        """Return the first column and row, and (rows, columns): where the ring stays on the cloth."""
         step = self.step_mm
         (least, most), walls = self._bounds[on_line], self._walls[on_line]
         low = np.ceil((least - ring.min(axis=0)) / step - 1e-9).astype(int)

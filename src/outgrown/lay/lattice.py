@@ -104,9 +104,9 @@ def meets(fixed: Floats, moved: Floats, low: tuple[float, float], step: float, c
 
 
 def depth_between(fixed: Floats, moved: Floats, step: float) -> Window:
-    """Return how far `moved` at each lattice point must at least be shifted to be free of `fixed` [mm], nought where it is.
+    """Return how far `moved` at each lattice point must at least be shifted to be free of `fixed` [mm].
 
-    Only points where they meet are kept, with a rim of noughts.
+    Nought where it is free. Only points where they meet are kept, with a rim of noughts.
     """
     low = np.floor((fixed.min(axis=0) - moved.max(axis=0)) / step).astype(int) - 1
     high = np.ceil((fixed.max(axis=0) - moved.min(axis=0)) / step).astype(int) + 1

@@ -32,10 +32,7 @@ def lay_strip(items: Sequence[Item], bolt: Bolt, rules: Rules) -> tuple[Placed, 
         LayError: a piece is wider than the cloth.
     """
     _check_width(items, bolt, rules)
-    if bolt.is_folded:
-        placed = _search_short(items, bolt, rules)
-    else:
-        placed = _pack(items, bolt, rules)
+    placed = _search_short(items, bolt, rules) if bolt.is_folded else _pack(items, bolt, rules)
     return tuple(push_left(placed, 0.0, rules.gap_mm, 4.0))
 
 
@@ -172,7 +169,7 @@ def _hold(search: Search, spots: dict[int, Spot], budget: Budget) -> dict[int, S
 
 
 def _shaken(spots: dict[int, Spot], rng: np.random.Generator) -> dict[int, Spot]:
-    """Return the places with two items' exchanged, to leave a lay that cannot be shortened; their forms stay their own."""
+    """Return the places with two items' exchanged, each in its own form, to leave a lay that cannot be shortened."""
     shaken = dict(spots)
     one, other = rng.choice(list(spots), 2, replace=False).tolist() if len(spots) > 1 else (0, 0)
     a, b = spots[one], spots[other]
@@ -192,7 +189,7 @@ def _least_length(items: Sequence[Item], bolt: Bolt, rules: Rules) -> float:
         for item in items
     ]
     folds = [float(np.ptp(item.ring_mm[item.ring_mm[:, 1] < 1e-6, 0])) for item in items if item.on_fold]
-    return max(area / (bolt.high_mm - bolt.low_mm), *along, sum(folds))
+    return float(max(area / (bolt.high_mm - bolt.low_mm), *along, sum(folds)))
 
 
 def _reach(forms: Forms, spots: dict[int, Spot]) -> float:

@@ -7,9 +7,10 @@ import numpy as np
 from ..arrays import Floats
 from ..lay.cloth import Bolt
 from ..lay.lay import Lay
+from ..lay.marks import Move, hatch
 from ..standards import INCH_MM
 from ..units import write_cm, write_inch
-from .lay_piece import draw_lay_piece, hatch
+from .lay_piece import draw_lay_piece
 from .lay_words import describe_answer, describe_cloth, describe_placed
 from .lettering import LINE_SHARE, break_words, shorten_words
 from .pdf import PdfSurface
@@ -19,13 +20,9 @@ from .surface import Anchor, Lettering, Pen, Surface
 WIDTH_MM, HEIGHT_MM = 297.0, 210.0
 _MARGIN_MM = 12.0
 _TITLE_MM, _TEXT_MM, _SMALL_MM = 5.4, 3.4, 2.6
-_EDGE, _SELVEDGE, _FOLD, _END, _RULE = (
-    Pen(0.35),
-    Pen(0.2, grey=0.3),
-    Pen(0.7, (6.0, 1.4, 1.4, 1.4)),
-    Pen(0.35, (2, 1.5)),
-    Pen(0.2),
-)
+_EDGE, _SELVEDGE, _RULE = Pen(0.35), Pen(0.2, grey=0.3), Pen(0.2)
+_FOLD, _END = Pen(0.7, (6.0, 1.4, 1.4, 1.4)), Pen(0.35, (2.0, 1.5))
+_UPWARDS = Lettering(_SMALL_MM, rotation_deg=90.0, anchor=Anchor.MIDDLE)
 _SCALES = (4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 75, 100, 150, 200)
 
 
@@ -56,7 +53,8 @@ def draw_plan(surface: Surface, lay: Lay) -> None:
     low = np.array([left + 10.0, top - 10.0 - lay.cloth.lying_mm / scale])
 
     def move(points: Floats) -> Floats:
-        return np.asarray(points, dtype=np.float64) / scale + low
+        moved: Floats = np.asarray(points, dtype=np.float64) / scale + low
+        return moved
 
     _draw_bolt(surface, lay, lay.cloth, move, scale)
     for one in lay.placed:
@@ -88,8 +86,7 @@ def write_head(surface: Surface, lay: Lay, left: float, right: float, top: float
     return y
 
 
-def _draw_bolt(surface: Surface, lay: Lay, bolt: Bolt, move: object, scale: int) -> None:
-    assert callable(move)
+def _draw_bolt(surface: Surface, lay: Lay, bolt: Bolt, move: Move, scale: int) -> None:
     length, wide = lay.length_mm, bolt.lying_mm
     ends = {y: move(np.array([[0.0, y], [length, y]])) for y in (0.0, wide)}
     with surface.group("cloth edge", _EDGE):
@@ -103,25 +100,21 @@ def _draw_bolt(surface: Surface, lay: Lay, bolt: Bolt, move: object, scale: int)
         with surface.group("fold", _FOLD):
             surface.polyline(ends[0.0])
     if bolt.selvedge_mm > 0.0:
-        from shapely import box
-
         strips = [(wide - bolt.selvedge_mm, wide)] + ([] if bolt.is_folded else [(0.0, bolt.selvedge_mm)])
         with surface.group("selvedge", _SELVEDGE):
             for low, high in strips:
                 (x0, y0), (x1, y1) = move(np.array([[0.0, low], [length, high]]))
-                for stroke in hatch(box(x0, y0, x1, y1), 1.6):
+                for stroke in hatch(np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)]), 1.6):
                     surface.polyline(stroke)
                 edge = low if high == wide else high
                 surface.polyline(move(np.array([[0.0, edge], [length, edge]])))
     (x0, y0), (x1, y1) = move(np.array([[0.0, 0.0], [length, wide]]))
     upper = "selvedges, both layers" if bolt.is_folded else "selvedge"
     for words, y in ((upper, (y0 + 3 * y1) / 4), ("fold" if bolt.is_folded else "selvedge", (3 * y0 + y1) / 4)):
-        surface.text(words, (x0 - 1.5, y), Lettering(_SMALL_MM, rotation_deg=90.0, anchor=Anchor.MIDDLE))
-    surface.text(
-        "cut off", (x1 + 1.0 + _SMALL_MM, (y0 + y1) / 2), Lettering(_SMALL_MM, rotation_deg=90.0, anchor=Anchor.MIDDLE)
-    )
-    draw_ruler(surface, (x0, y1 + 1.5), length, scale, 10.0, 100.0, is_above=True)
-    draw_ruler(surface, (x0, y0 - 1.5), length, scale, INCH_MM.value, 6 * INCH_MM.value, is_above=False)
+        surface.text(words, (x0 - 1.5, y), _UPWARDS)
+    surface.text("cut off", (x1 + 1.0 + _SMALL_MM, (y0 + y1) / 2), _UPWARDS)
+    draw_ruler(surface, (x0, y1 + 1.5), length, scale, is_above=True)
+    draw_ruler(surface, (x0, y0 - 1.5), length, scale, is_above=False)
     surface.text(
         f"{write_cm(wide)} · {write_inch(wide)}",
         (x0 - 5.0, (y0 + y1) / 2),
@@ -129,22 +122,15 @@ def _draw_bolt(surface: Surface, lay: Lay, bolt: Bolt, move: object, scale: int)
     )
 
 
-def draw_ruler(
-    surface: Surface,
-    at: tuple[float, float],
-    length_mm: float,
-    scale: float,
-    small_mm: float,
-    large_mm: float,
-    is_above: bool,
-) -> None:
+def draw_ruler(surface: Surface, at: tuple[float, float], length_mm: float, scale: float, *, is_above: bool) -> None:
     """Draw a ruler along the cloth: cm above it, inches below."""
     x, y = at
     way = 1.0 if is_above else -1.0
-    unit = 10.0 if is_above else INCH_MM.value
+    unit, many = (10.0, 10) if is_above else (INCH_MM.value, 6)
+    large_mm = many * unit
     with surface.group("ruler", _RULE):
         surface.polyline([(x, y), (x + length_mm / scale, y)])
-        step = small_mm if small_mm / scale >= 0.8 else large_mm / 2
+        step = unit if unit / scale >= 0.8 else large_mm / 2
         for at_mm in np.arange(0.0, length_mm + 1e-6, step):
             is_large = abs(at_mm / large_mm - round(at_mm / large_mm)) < 1e-6
             tall = 2.6 if is_large else 1.2
