@@ -10,7 +10,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import distance_transform_edt
 from shapely import Polygon
 
 from ..arrays import Flags, Floats
@@ -104,7 +103,7 @@ def meets(fixed: Floats, moved: Floats, low: tuple[float, float], step: float, c
 
 
 def depth_between(fixed: Floats, moved: Floats, step: float) -> Window:
-    """Return how far `moved` at each lattice point must at least be shifted to be free of `fixed` [mm].
+    """Return how far `moved` at each lattice point must be shifted along x or y to be free of `fixed` [mm].
 
     Nought where it is free. Only points where they meet are kept, with a rim of noughts.
     """
@@ -112,5 +111,14 @@ def depth_between(fixed: Floats, moved: Floats, step: float) -> Window:
     high = np.ceil((fixed.max(axis=0) - moved.min(axis=0)) / step).astype(int) + 1
     columns, rows = (high - low + 1).tolist()
     mask = meets(fixed, moved, (low[0] * step, low[1] * step), step, columns, rows)
-    depth = distance_transform_edt(mask).astype(np.float32) * np.float32(step)
+    depth = np.minimum(_runs(mask), _runs(mask.T).T).astype(np.float32) * np.float32(step)
     return Window((int(low[0]), int(low[1])), depth)
+
+
+def _runs(mask: Flags) -> NDArray[np.int32]:
+    """Return how many steps along its row each flag is from the nearest that is down; nought where it is down."""
+    columns = np.arange(mask.shape[1], dtype=np.int32)
+    before = np.maximum.accumulate(np.where(mask, np.int32(0), columns), axis=1)
+    after = np.minimum.accumulate(np.where(mask, np.int32(mask.shape[1] - 1), columns)[:, ::-1], axis=1)[:, ::-1]
+    steps: NDArray[np.int32] = np.minimum(columns - before, after - columns)
+    return steps

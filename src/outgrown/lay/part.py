@@ -12,7 +12,8 @@ from ..findings import Finding, Severity
 from ..garment.garment import EdgeName
 from ..geometry.moves import reflect, turn
 from ..pieces.cutting import MAIN, find_fold, open_ring, read_cutting
-from ..pieces.piece import Pattern, Piece
+from ..pieces.piece import Finish, Pattern, Piece
+from ..practice import OVERLOCKED_SEAM_MM
 
 _ALONG_DEG = 0.1
 _SAME_SHARE = 1e-3
@@ -34,7 +35,7 @@ class Part:
         is_own_mirror: its mirror image is itself.
         hem_mm: (N, 2) its hem edge, at the left; None without one.
         is_band: a strip that may be sewn together from two.
-        seam_mm: allowance at the ends of a strip [mm].
+        seam_mm: allowance of its seams [mm].
     """
 
     number: int
@@ -130,7 +131,8 @@ def _read_part(piece: Piece, number: int, title: str, count: int, mirrored: int)
             half = None
     hems = [turn(e.points_mm, -grain_deg) for e in piece.edges if e.name is EdgeName.HEM]
     middle = 0.5 * (ring.min(axis=0) + ring.max(axis=0))
-    seams = [e.allowance_mm for e in piece.edges if e.name is EdgeName.END]
+    ends = [e.allowance_mm for e in piece.edges if e.name is EdgeName.END]
+    seams = ends or [e.allowance_mm for e in piece.edges if e.finish is Finish.SEAM]
     return Part(
         number=number,
         name=piece.name,
@@ -141,8 +143,8 @@ def _read_part(piece: Piece, number: int, title: str, count: int, mirrored: int)
         mirrored=mirrored,
         is_own_mirror=_is_own_mirror(ring - middle),
         hem_mm=frozen(np.vstack(hems) - middle) if hems else None,
-        is_band=bool(seams),
-        seam_mm=seams[0] if seams else 0.0,
+        is_band=bool(ends),
+        seam_mm=seams[0] if seams else OVERLOCKED_SEAM_MM.value,
     )
 
 

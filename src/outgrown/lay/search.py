@@ -22,9 +22,10 @@ from .lattice import Reals, Window, depth_between, exact_ring, outer_ring
 from .placing import Item, Placed
 
 POINTS_PER_SECOND = 7.0e8
-_MOVE_COSTS = 30_000
-"""What looking at one place costs besides its lattice points, in points."""
+_MOVE_COSTS, _PAIR_COSTS, _POINT_COSTS = 30_000, 300_000, 15
+"""What one look costs besides its lattice points, in points; what a pair of forms costs once, and each point of it."""
 _HAIR_MM = 0.02
+_HEAVIEST = 1e4
 _NEVER = np.float32(1e9)
 
 
@@ -81,12 +82,14 @@ class Forms:
                 mine.append(known[key])
             self.of.append(tuple(mine))
         self._depths: dict[tuple[int, int], Window] = {}
+        self.unpaid = 0.0
 
     def depth(self, fixed: int, moved: int) -> Window:
         """Return how deep form `moved` overlaps form `fixed`, by their distance on the lattice."""
         key = (fixed, moved)
         if key not in self._depths:
             self._depths[key] = depth_between(self.forms[fixed].grown, self.forms[moved].grown, self.step_mm)
+            self.unpaid += _PAIR_COSTS + _POINT_COSTS * self._depths[key].values.size
         return self._depths[key]
 
     def deep(self, one: Spot, other: Spot) -> float:
@@ -198,6 +201,8 @@ class Search:
             if value < lowest:
                 lowest = value
                 best = Spot(form, first[0] + place % columns, first[1] + place // columns)
+        budget.left -= self.forms.unpaid
+        self.forms.unpaid = 0.0
         return best
 
     def put_down(self, order: Sequence[int], budget: Budget) -> dict[int, Spot]:
@@ -242,7 +247,7 @@ class Search:
                         spots[item] = spot
             clashes = self.overlaps(spots)
             worst = max(clashes.values(), default=1.0)
-            weights = np.maximum(1.0, 0.95 * weights)
+            weights = np.clip(0.95 * weights, 1.0, _HEAVIEST)
             for (one, other), deep in clashes.items():
                 weights[one, other] *= 1.25 + 0.8 * deep / worst
                 weights[other, one] = weights[one, other]
