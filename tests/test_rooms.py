@@ -24,6 +24,7 @@ ORDER = [
     "paper",
     "drawer",
     "steps",
+    "lay_steps",
     "cli",
     "__main__",
 ]

@@ -21,7 +21,6 @@ from .camera.sides import settle_sides
 from .camera.solve import Solved, solve_camera
 from .camera.targets import BAR_MM
 from .drawer.archive import read_pattern_json, write_pattern_json
-from .drawer.lay_json import write_lay_json
 from .drawer.lens_json import write_lens_json
 from .drawer.lens_shelf import find_lens, read_lens, write_lens
 from .drawer.outline_json import write_outline_json
@@ -31,17 +30,11 @@ from .garment.garment import Garment, Laid, Measurement
 from .garment.kinds import KINDS
 from .garment.reading import read_garment
 from .garment.taking import Taken, take_for
-from .lay import on_bolt
-from .lay.cloth import Bolt, Rules
-from .lay.lay import Lay
-from .lay.part import read_parts
 from .outline.fitness import check_distance, check_light, check_measurable, check_reference_beside, check_size
 from .outline.hints import Hints, describe_hints
 from .outline.outline import Outline
 from .outline.tracer import find_contour
 from .paper.check_picture import draw_check_picture
-from .paper.lay_plan import draw_lay_pdf, draw_lay_png, list_rows
-from .paper.lay_words import describe_answer, describe_cloth
 from .paper.pages import draw_svg, draw_tiles_pdf
 from .paper.target_sheet import draw_lens_sheet_pdf, draw_targets_pdf
 from .photo import Photo
@@ -395,30 +388,6 @@ def draw_pattern_files(pattern: Pattern, paper: str | None = None) -> Mapping[st
         "pattern.svg": draw_svg(kept).encode("utf-8"),
         "pattern.json": text.encode("utf-8"),
     }
-
-
-def lay_on_bolt(patterns: Sequence[Pattern], bolt: Bolt, rules: Rules, *, opens_folds: bool, sold_by_mm: float) -> Lay:
-    """Return the pieces of kept patterns on cloth off the roll.
-
-    Raises:
-        LayError: a piece is wider than the cloth, or nothing is cut of it.
-    """
-    parts, findings = read_parts(patterns)
-    return on_bolt.lay_on_bolt(parts, bolt, rules, opens_folds=opens_folds, sold_by_mm=sold_by_mm, findings=findings)
-
-
-def draw_lay(lay: Lay) -> Mapping[str, bytes]:
-    """Return the files of a lay: name -> content."""
-    return {
-        "lay.pdf": draw_lay_pdf(lay),
-        "lay.png": draw_lay_png(lay),
-        "lay.json": write_lay_json(lay).encode("utf-8"),
-    }
-
-
-def describe_lay(lay: Lay) -> tuple[str, list[str], list[str]]:
-    """Return the answer, what it rests on, and a line for each part."""
-    return describe_answer(lay), describe_cloth(lay), list_rows(lay)
 
 
 def draw_check(traced: Traced, title: str = "") -> bytes:

@@ -26,8 +26,8 @@ def check_lay(placed: Sequence[Placed], area: shapely.Geometry) -> None:
             shape = shape.buffer(0)
         if not allowed.covers(shape):
             raise AssertionError(f"{one.item.part.label} reaches outside the cloth")
-        if one.item.on_fold and abs(float(one.ring_mm[:, 1].min())) > OUTSIDE_MM:
-            raise AssertionError(f"{one.item.part.label} is off the fold")
+        if one.item.on_line and abs(float(one.ring_mm[:, 1].min())) > OUTSIDE_MM:
+            raise AssertionError(f"{one.item.part.label} is off the fold or hem")
     for (a, first), (b, second) in combinations(zip(placed, shapes, strict=True), 2):
         if first.intersects(second) and first.intersection(second).area > OVERLAP_MM2:
             raise AssertionError(f"{a.item.part.label} and {b.item.part.label} overlap")

@@ -120,7 +120,7 @@ class Leftover:
         margin_mm: kept free along every edge [mm].
         grain_deg: direction of its grain, counter-clockwise from x.
         layers: 2 for a shirt cut through front and back at once.
-        hem_mm: (2, 2) a finished edge that pieces' hems lie on, cloth at its left; or None.
+        hem_mm: (2, 2) the ends of a finished edge on y = 0 that pieces' hems lie on, cloth above it; or None.
     """
 
     ring_mm: Floats
@@ -138,7 +138,18 @@ class Leftover:
 
     def area(self) -> shapely.Geometry:
         """Return where pieces may lie: the margin taken off."""
-        return self.whole().buffer(-self.margin_mm, join_style="mitre") if self.margin_mm else self.whole()
+        inner = self.whole().buffer(-self.margin_mm, join_style="mitre") if self.margin_mm else self.whole()
+        return inner if self.hem_mm is None else shapely.union_all([inner, self.hem_area(0.0)])
+
+    def hem_area(self, below_mm: float) -> shapely.Geometry:
+        """Return where pieces may lie whose hem is held on the cloth's: no margin there, and a little below it."""
+        assert self.hem_mm is not None
+        left, right = np.sort(self.hem_mm[:, 0]).tolist()
+        whole = self.whole()
+        deep = 2.0 * self.margin_mm + below_mm + 1.0
+        kept = whole.union(box(left, -deep, right, 0.01)).buffer(-self.margin_mm, join_style="mitre")
+        low_x, _, high_x, high_y = whole.bounds
+        return kept.intersection(box(low_x, -below_mm, high_x, high_y))
 
 
 Cloth = Bolt | Leftover

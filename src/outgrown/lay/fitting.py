@@ -57,9 +57,9 @@ def _try(
     forms = Forms(items, rules.turns_deg(), rules, step, cloth.grain_deg)
     offset = _offset(forms, area, step, rng, number)
     line_area = None
-    if any(item.on_fold for item in items):
+    if any(item.on_line for item in items):
         offset[1] = 0.0
-        line_area = affinity.translate(_line_area(cloth), -offset[0], 0.0)
+        line_area = affinity.translate(cloth.hem_area(_BELOW_MM), -offset[0], 0.0)
     ground = Ground(affinity.translate(area, *-offset), step, line_area)
     search = Search(forms, ground, rng)
     able = [i for i in range(len(items)) if search.can_lie(i)]
@@ -76,17 +76,6 @@ def _try(
         spots = max(spots, some, key=len)
     placed = [forms.place(item, spot) for item, spot in sorted(spots.items())]
     return [replace(one, shift_mm=frozen(one.shift_mm + offset)) for one in placed]
-
-
-def _line_area(cloth: Leftover) -> shapely.Geometry:
-    """Return where pieces may lie whose hem is held on the cloth's: the margin is kept everywhere else."""
-    whole = cloth.whole()
-    low_x, _, high_x, high_y = whole.bounds
-    assert cloth.hem_mm is not None
-    left, right = np.sort(cloth.hem_mm[:, 0]).tolist()
-    inside = whole.union(shapely.box(left, -60.0, right, 0.01))
-    kept = inside.buffer(-cloth.margin_mm, join_style="mitre")
-    return kept.intersection(shapely.box(low_x, -_BELOW_MM, high_x, high_y))
 
 
 def _offset(forms: Forms, area: shapely.Geometry, step: float, rng: np.random.Generator, number: int) -> Floats:

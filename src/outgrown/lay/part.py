@@ -1,16 +1,17 @@
 """Part: a piece as it is put on cloth: its whole ring, grain to the right, and how often it is wanted."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
-from shapely import Polygon
+from shapely import Polygon, box
 
 from ..arrays import Floats, frozen
 from ..errors import LayError
 from ..findings import Finding, Severity
 from ..garment.garment import EdgeName
 from ..geometry.moves import reflect, turn
+from ..geometry.rings import as_ring
 from ..pieces.cutting import MAIN, find_fold, open_ring, read_cutting
 from ..pieces.piece import Finish, Pattern, Piece
 from ..practice import OVERLOCKED_SEAM_MM
@@ -146,6 +147,22 @@ def _read_part(piece: Piece, number: int, title: str, count: int, mirrored: int)
         is_band=bool(ends),
         seam_mm=seams[0] if seams else OVERLOCKED_SEAM_MM.value,
     )
+
+
+def hem_at_nought(part: Part) -> Part:
+    """Return the part cut off along its hem, the hem on x = 0: for a cloth whose own finished edge is the hem.
+
+    Raises:
+        LayError: nothing is left of it.
+    """
+    assert part.hem_mm is not None
+    at = float(np.median(part.hem_mm[:, 0]))
+    _, low_y, high_x, high_y = Polygon(part.ring_mm).bounds
+    kept = Polygon(part.ring_mm).buffer(0).intersection(box(at, low_y - 1.0, high_x + 1.0, high_y + 1.0))
+    if not isinstance(kept, Polygon) or kept.is_empty:
+        raise LayError(f"The hem of the {part.name} does not run across it.", "Lay it without --on-hem.")
+    ring = as_ring(np.asarray(kept.exterior.coords)[:-1])
+    return replace(part, ring_mm=frozen(ring - [at, 0.0]), hem_mm=frozen(part.hem_mm - [at, 0.0]))
 
 
 def _is_own_mirror(ring: Floats) -> bool:

@@ -8,8 +8,8 @@ from shapely import Polygon
 
 from ..arrays import Floats, frozen
 from ..errors import LayError
-from .cloth import Bolt, Cloth, turned_matrix
-from .part import Part
+from .cloth import Bolt, Cloth, Leftover, turned_matrix
+from .part import Part, hem_at_nought
 
 
 @dataclass(frozen=True, eq=False)
@@ -22,6 +22,7 @@ class Item:
         ring_mm: (N, 2) at rest; the half of a part that lies on the cloth's fold.
         mirrors: whether it may lie as it is, mirrored, or either.
         on_fold: its y = 0 lies on the cloth's fold.
+        on_hem: its hem edge, at x = 0, lies on the cloth's finished edge.
         gives: how many whole pieces are cut by it.
     """
 
@@ -30,7 +31,13 @@ class Item:
     ring_mm: Floats
     mirrors: tuple[bool, ...] = (False,)
     on_fold: bool = False
+    on_hem: bool = False
     gives: int = 1
+
+    @property
+    def on_line(self) -> bool:
+        """Its y = 0, or after turning its hem, is held on y = 0 of the cloth."""
+        return self.on_fold or self.on_hem
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,8 +82,17 @@ def list_items(parts: Sequence[Part], cloth: Cloth, opens_folds: bool = False) -
     """
     items: list[Item] = []
     is_folded = isinstance(cloth, Bolt) and cloth.is_folded
+    has_hem = isinstance(cloth, Leftover) and cloth.hem_mm is not None
     for part in parts:
-        if is_folded and part.half_mm is not None and not (opens_folds and part.count % 2 == 0):
+        if has_hem and part.hem_mm is not None:
+            part = hem_at_nought(part)
+            puts = -(-part.count // 2)
+            mirrors = (False,) if part.is_own_mirror else (False, True)
+            items += [
+                Item(part, n + 1, part.ring_mm, mirrors, on_hem=True, gives=min(2, part.count - 2 * n))
+                for n in range(puts)
+            ]
+        elif is_folded and part.half_mm is not None and not (opens_folds and part.count % 2 == 0):
             ring = part.half_mm
             items += [Item(part, n + 1, ring, (False,), on_fold=True) for n in range(part.count)]
         elif cloth.layers == 2:

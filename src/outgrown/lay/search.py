@@ -72,13 +72,13 @@ class Forms:
             mine = []
             for is_mirrored, turn_deg in _ways(item, turns_deg):
                 whole = (turn_deg + grain_deg) % 360.0
-                key = (id(item.ring_mm), is_mirrored, whole, item.on_fold)
+                key = (id(item.ring_mm), is_mirrored, whole, item.on_line)
                 if key not in known:
                     known[key] = len(self.forms)
                     shape = Polygon(item.ring_mm @ turned_matrix(whole, is_mirrored)).buffer(0)
                     bare = exact_ring(shape)
                     grown = outer_ring(shape, rules.gap_mm / 2 + _HAIR_MM)
-                    self.forms.append(Form(is_mirrored, whole, bare, grown, item.on_fold))
+                    self.forms.append(Form(is_mirrored, whole, bare, grown, item.on_line))
                 mine.append(known[key])
             self.of.append(tuple(mine))
         self._depths: dict[tuple[int, int], Window] = {}
@@ -108,6 +108,8 @@ class Forms:
 
 
 def _ways(item: Item, turns_deg: Sequence[float]) -> list[tuple[bool, float]]:
+    if item.on_hem:  # upright on the hem, whatever else may turn
+        return [(is_mirrored, 0.0) for is_mirrored in item.mirrors if 0.0 in turns_deg]
     if not item.on_fold:
         return [(is_mirrored, turn) for is_mirrored in item.mirrors for turn in turns_deg]
     # A half on the fold is above it either way round: turned by half a turn it is turned over too.

@@ -1,6 +1,6 @@
 """The plan of a lay: the cloth to scale, each piece on it, rulers along it in cm and inch."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
@@ -26,18 +26,18 @@ _UPWARDS = Lettering(_SMALL_MM, rotation_deg=90.0, anchor=Anchor.MIDDLE)
 _SCALES = (4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 75, 100, 150, 200)
 
 
-def draw_lay_pdf(lay: Lay) -> bytes:
-    """Return the plan as PDF, one page."""
+def draw_lay_pdf(lay: Lay, draw: Callable[[Surface, Lay], None]) -> bytes:
+    """Return the plan that `draw` draws as PDF, one page."""
     surface = PdfSurface(WIDTH_MM, HEIGHT_MM, "Lay plan", describe_answer(lay))
-    draw_plan(surface, lay)
+    draw(surface, lay)
     surface.end_page()
     return surface.write()
 
 
-def draw_lay_png(lay: Lay) -> bytes:
-    """Return the plan as PNG."""
+def draw_lay_png(lay: Lay, draw: Callable[[Surface, Lay], None]) -> bytes:
+    """Return the plan that `draw` draws as PNG."""
     surface = PngSurface(WIDTH_MM, HEIGHT_MM)
-    draw_plan(surface, lay)
+    draw(surface, lay)
     return surface.write()
 
 
@@ -163,16 +163,17 @@ def list_rows(lay: Lay) -> list[str]:
 
 
 def _list_height(lay: Lay, width: float) -> float:
-    return len(_list_lines(lay, width)) * _TEXT_MM * LINE_SHARE
+    return len(list_lines(lay, width)) * _TEXT_MM * LINE_SHARE
 
 
-def _list_lines(lay: Lay, width: float) -> list[str]:
+def list_lines(lay: Lay, width: float) -> list[str]:
+    """Return the rows of `list_rows` and what is not laid, broken to a width."""
     rows: Sequence[str] = [*list_rows(lay), *(f"! {f.sentence()}" for f in lay.findings if "laid" in f.text)]
     return [line for row in rows for line in break_words(row, width, _TEXT_MM)]
 
 
 def _write_list(surface: Surface, lay: Lay, left: float, right: float, top: float) -> None:
     y = top
-    for line in _list_lines(lay, right - left):
+    for line in list_lines(lay, right - left):
         surface.text(line, (left, y), Lettering(_TEXT_MM))
         y -= _TEXT_MM * LINE_SHARE
