@@ -19,6 +19,9 @@ _DOWN_DEG = 25.0
 _NEAR_MM = 12.0
 _NOT_STRAIGHT_MM = 4.0
 _CORNER_MM = 6.0
+_STEP_MM, _LOOK_BACK, _HEM_ZONE_MM = 4.0, 5, 40.0
+_JUMP_SHARE = 0.1
+"""Of the hem: a body that gets so much wider or narrower within 2 cm has come to its sleeves."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,7 +78,13 @@ def see_shirt(ring_mm: Floats, holes_mm: Sequence[Floats], up: tuple[float, floa
     wide = float(np.hypot(*way))
     near = ring[(np.abs(ring[:, 1]) < _NEAR_MM) & (ring[:, 0] > 2 * _CORNER_MM) & (ring[:, 0] < wide - 2 * _CORNER_MM)]
     off = float(np.percentile(np.abs(near[:, 1]), 95)) if len(near) else 0.0
-    findings = []
+    findings = [
+        Finding(
+            "body-of-the-shirt",
+            "Only the body of the shirt is used, from its hem to the underarm: above it are sleeves and seams.",
+            severity=Severity.NOTE,
+        )
+    ]
     if off > _NOT_STRAIGHT_MM:
         findings.append(
             Finding(
@@ -92,11 +101,32 @@ def see_shirt(ring_mm: Floats, holes_mm: Sequence[Floats], up: tuple[float, floa
     shape = shapely.union_all([shape, box(0.0, 0.0, wide, _NEAR_MM)]).intersection(
         box(shape.bounds[0], 0.0, shape.bounds[2], shape.bounds[3])
     )
+    underarm = _find_underarm(shape, wide)
+    shape = shape.intersection(box(shape.bounds[0], 0.0, shape.bounds[2], underarm))
     parts = [part for part in getattr(shape, "geoms", [shape]) if isinstance(part, Polygon)]
     whole = as_ring(np.asarray(max(parts, key=lambda part: part.area).exterior.coords)[:-1])
     holes = tuple(frozen(frame.into(hole)) for hole in holes_mm)
     hem = frozen([[_CORNER_MM, 0.0], [wide - _CORNER_MM, 0.0]])
     return SeenCloth(Leftover(frozen(whole), holes, margin_mm, 90.0, 2, hem), frame, tuple(findings))
+
+
+def _find_underarm(shape: shapely.Geometry, wide_mm: float) -> float:
+    """Return how high above the hem the body ends [mm]: where the sleeves, or armholes, begin."""
+    high = float(shape.bounds[3])
+    levels = np.arange(_STEP_MM, high, _STEP_MM)
+    middle = shapely.Point(0.5 * wide_mm, 0.0)
+    widths: list[float] = []
+    for level in levels:
+        across = shape.intersection(shapely.LineString([(shape.bounds[0] - 1, level), (shape.bounds[2] + 1, level)]))
+        runs = [run for run in getattr(across, "geoms", [across]) if not run.is_empty]
+        if not runs:
+            return float(level)
+        run = min(runs, key=lambda line: line.distance(shapely.Point(middle.x, level)))
+        widths.append(float(run.bounds[2] - run.bounds[0]))
+        before = widths[max(0, len(widths) - 1 - _LOOK_BACK)]
+        if abs(widths[-1] - before) > _JUMP_SHARE * wide_mm and level > _HEM_ZONE_MM:
+            return float(level - (_LOOK_BACK + 1) * _STEP_MM)
+    return high
 
 
 def find_hem(ring: Floats) -> tuple[Floats, Floats]:

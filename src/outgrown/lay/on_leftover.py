@@ -13,7 +13,7 @@ from .placing import Item, Placed, list_items
 from .splitting import can_split, split_parts
 
 OFFERED_TOLERANCE_DEG = 3.0
-_OFFER_SHARE = 0.5
+_OFFER_SHARE = 0.3
 """Of the search's time, for each offer."""
 
 

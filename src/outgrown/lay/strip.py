@@ -12,7 +12,7 @@ from shapely import Polygon, box
 
 from ..arrays import Floats, frozen
 from ..errors import LayError
-from .cloth import Bolt, Rules
+from .cloth import Bolt, Rules, turned_matrix
 from .compacting import push_left
 from .ground import Ground
 from .lattice import outer_ring
@@ -22,6 +22,8 @@ from .search import Budget, Forms, Search, Spot
 _HAIR_MM = 0.05
 _CUTS = (0.04, 0.02, 0.01, 0.005, 0.03, 0.015)
 """Shares by which a lay is tried to be shortened, in turn."""
+_TIGHT_MM = 2.0
+"""A piece that leaves less of the width is beyond the packing library, which keeps distances its own way."""
 _LEFT = np.array([-1.0, 0.0])
 
 
@@ -32,7 +34,8 @@ def lay_strip(items: Sequence[Item], bolt: Bolt, rules: Rules) -> tuple[Placed, 
         LayError: a piece is wider than the cloth.
     """
     _check_width(items, bolt, rules)
-    placed = _search_short(items, bolt, rules) if bolt.is_folded else _pack(items, bolt, rules)
+    is_own = bolt.is_folded or _slack_mm(items, bolt, rules) < rules.gap_mm + _TIGHT_MM
+    placed = _search_short(items, bolt, rules) if is_own else _pack(items, bolt, rules)
     return tuple(push_left(placed, 0.0, rules.gap_mm, 4.0))
 
 
@@ -60,6 +63,24 @@ def _check_width(items: Sequence[Item], bolt: Bolt, rules: Rules) -> None:
             )
 
 
+def _slack_mm(items: Sequence[Item], bolt: Bolt, rules: Rules) -> float:
+    """Return how much of the width the widest piece leaves [mm]."""
+    widest = max(min(_height(item.ring_mm, turn) for turn in rules.turns_deg()) for item in items)
+    return bolt.high_mm - bolt.low_mm - widest
+
+
+def _find_step(items: Sequence[Item], bolt: Bolt, rules: Rules, step: float) -> float:
+    """Return a lattice's step near `step` at which the widest piece can touch the cloth's lower side exactly."""
+    off_line = [item for item in items if not item.on_line]
+    if not off_line:
+        return step
+    turn = rules.turns_deg()[0]
+    widest = max(off_line, key=lambda item: _height(item.ring_mm, turn))
+    ring = widest.ring_mm @ turned_matrix(turn, widest.mirrors[0])
+    way = _lowest(bolt, rules) - float(ring[:, 1].min())
+    return way / max(1, round(way / step)) if way > 0.0 else step
+
+
 def _height(ring: Floats, turn_deg: float) -> float:
     a = math.radians(turn_deg)
     y = ring[:, 0] * math.sin(a) + ring[:, 1] * math.cos(a)
@@ -79,10 +100,11 @@ def _pack(items: Sequence[Item], bolt: Bolt, rules: Rules) -> list[Placed]:
         packed.append(spyrrow.Item(str(number), points, 1, turns))
     room = bolt.high_mm - bolt.low_mm
     instance = spyrrow.StripPackingInstance("lay", room, packed)
-    whole = max(2, round(rules.seconds))
+    whole = max(1, round(rules.seconds))
+    exploring = max(1, round(0.8 * whole))
     config = spyrrow.StripPackingConfig(
-        exploration_time=max(1, round(0.8 * whole)),
-        compression_time=max(1, whole - round(0.8 * whole)),
+        exploration_time=exploring,
+        compression_time=whole - exploring,
         total_computation_time=None,
         min_items_separation=gap,
         num_workers=1,
@@ -120,9 +142,19 @@ def _search_short(items: Sequence[Item], bolt: Bolt, rules: Rules) -> list[Place
     longest = max(float(np.hypot(*np.ptp(item.ring_mm, axis=0))) for item in items)
     length = max(1.6 * area / room, longest) + 2 * longest
     step = min(max(math.sqrt(1.3 * area / 30_000), 1.5), 6.0)
-    forms = Forms(items, rules.turns_deg(), rules, step)
     budget = Budget(rules.seconds)
-    search = Search(forms, _ground(bolt, length, step, rules), rng)
+    for part in (1, 2, 4, 8):
+        fine = _find_step(items, bolt, rules, step / part)
+        forms = Forms(items, rules.turns_deg(), rules, fine)
+        search = Search(forms, _ground(bolt, length, fine, rules), rng)
+        if all(search.can_lie(i) for i in range(len(items))):
+            break
+    else:
+        raise LayError(
+            "A piece fills this cloth's width to the last millimetre, and I found no place for it.",
+            "Leave a narrower selvedge, or allow a smaller gap.",
+        )
+    step = fine
     best: dict[int, Spot] | None = None
     shortest = math.inf
     largest = sorted(range(len(items)), key=lambda i: (not items[i].on_fold, -Polygon(items[i].ring_mm).area))
@@ -200,4 +232,10 @@ def _ground(bolt: Bolt, length_mm: float, step: float, rules: Rules) -> Ground:
     low, high = bolt.low_mm, bolt.high_mm
     if not bolt.is_folded:
         return Ground(box(0.0, low, length_mm, high), step)
-    return Ground(box(0.0, rules.gap_mm, length_mm, high), step, line_area=box(0.0, -3.0, length_mm, high))
+    area = box(0.0, _lowest(bolt, rules), length_mm, high)
+    return Ground(area, step, line_area=box(0.0, -3.0, length_mm, high))
+
+
+def _lowest(bolt: Bolt, rules: Rules) -> float:
+    """Return the lowest y of what does not lie on the fold [mm]: the gap is kept from the fold too."""
+    return rules.gap_mm if bolt.is_folded else bolt.low_mm

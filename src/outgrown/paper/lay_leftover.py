@@ -38,14 +38,14 @@ def draw_leftover_plan(surface: Surface, lay: Lay) -> None:
         moved: Floats = (np.asarray(points, dtype=np.float64) - low) / scale + corner
         return moved
 
-    distances = measure_distances(lay)
+    distances = tuple(way for way in measure_distances(lay) if way.length_mm > 0.5)
     _draw_cloth(surface, cloth, move)
     for one in lay.placed:
         draw_lay_piece(surface, one, move)
     for number, distance in enumerate(distances):
         _draw_distance(surface, distance, move, number)
     x, y = corner
-    draw_ruler(surface, (x, y - 3.0), size[0], scale, is_above=False)
+    draw_ruler(surface, (x, y - (3.0 if cloth.hem_mm is None else 6.5)), size[0], scale, is_above=False)
     draw_ruler(surface, (x, y + size[1] / scale + 2.0), size[0], scale, is_above=True)
     beside = x + size[0] / scale + 12.0
     _draw_cloth_grain(surface, cloth, (beside + 4.0, top - 14.0))
@@ -111,17 +111,19 @@ def _write_column(
 ) -> None:
     y = top - 26.0
     lines: list[tuple[str, bool]] = [(words, False) for words in list_lines(lay, right - left)]
-    lines += [("", False), ("From the piece straight to the cloth’s edge:", True)]
+    lines.append(("", False))
+    if distances:
+        head = "From the piece straight to the cloth’s edge:"
+        lines += [(row, True) for row in break_words(head, right - left, _TEXT_MM, True)]
     for number, distance in enumerate(distances):
         label = lay.placed[distance.piece].item.part.label
         far = f"{write_cm(distance.length_mm)} ({write_inch(distance.length_mm)})"
         for n, row in enumerate(break_words(f"{letter(number)}  {label}: {far}", right - left, _TEXT_MM)):
             lines.append((("   " if n else "") + row, False))
     note = f"Drawn 1 : {scale:g}. The arrow lies on the grain, its head at the top. Hatched: the pattern turned over."
-    lines += [("", False), *((row, False) for row in break_words(note, right - left, _SMALL_MM * 1.1))]
+    lines += [("", False), *((row, False) for row in break_words(note, right - left, _TEXT_MM))]
     for words, is_bold in lines:
         y -= _TEXT_MM * LINE_SHARE
         if y < 5.0:
             break
-        for row in break_words(words, right - left, _TEXT_MM, is_bold)[:1]:
-            surface.text(row, (left, y), Lettering(_TEXT_MM, is_bold))
+        surface.text(words, (left, y), Lettering(_TEXT_MM, is_bold))

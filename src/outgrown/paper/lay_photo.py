@@ -68,8 +68,7 @@ def draw_lay_photo(
     for named, at in labels:
         marks.label(named, at, 26.0)
     buffer = BytesIO()
-    legend = [("cloth found", "sure")] if len(ring) else []
-    with_caption(photo, title, legend, lines).save(buffer, "PNG", compress_level=6)
+    with_caption(photo, title, (), lines).save(buffer, "PNG", compress_level=6)
     return buffer.getvalue()
 
 

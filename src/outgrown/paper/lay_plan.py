@@ -152,6 +152,8 @@ def list_rows(lay: Lay) -> list[str]:
         mirrored = sum("mirrored" in describe_placed(one) for one in mine)
         if mine and mine[0].item.on_fold:
             said.append("each with its fold edge on the fold")
+        elif mine and mine[0].item.on_hem:
+            said.append("its hem on the shirt’s hem, cut through both layers")
         elif mine and mine[0].item.gives == 2:
             said.append(f"{len(mine)} cut through both layers")
         elif part.mirrored:

@@ -22,8 +22,8 @@ def describe_answer(lay: Lay) -> str:
     there = min(sum(one.item.gives for one in lay.placed), wanted)
     if lay.fits:
         return f"It fits: all {wanted} pieces." if wanted > 1 else "It fits."
-    left = count_words([item.part.label for item in lay.missing])
-    return f"It does not fit: {there} of {wanted} pieces find a place. Without one: {left}."
+    left = count_words([item.part.label for item in lay.missing for _ in range(item.gives)])
+    return f"It does not fit: {there} of {wanted} pieces find a place. No room for: {left}."
 
 
 def count_words(names: Sequence[str]) -> str:
