@@ -47,8 +47,8 @@ class Rules:
             raise LayError(
                 f"A grainline {self.grain_tolerance_deg:g}° off the grain is none.", "Allow 45° at most; 2° is usual."
             )
-        if not 0.5 <= self.seconds <= 600.0:
-            raise LayError(f"I cannot search for {self.seconds:g} seconds.", "Give between 0.5 and 600.")
+        if not 0.05 <= self.seconds <= 600.0:
+            raise LayError(f"I cannot search for {self.seconds:g} seconds.", "Give between 0.05 and 600.")
 
     def turns_deg(self) -> tuple[float, ...]:
         """Return the turns a piece at rest may have on a cloth whose grain runs along x."""
