@@ -1,8 +1,8 @@
 """How short lays are, how many pieces a leftover takes, whether any two ever overlap, how far a photo is off.
 
 `python benchmarks/lay.py strips|leftovers|overlaps|photo [--cases N] [--seconds S]`. Every result is judged with
-Shapely here, apart from the product's own check. Baselines run beside: the packing library alone with the same time, and
-pieces thrown at random for twenty times the time.
+Shapely here, apart from the product's own check. Baselines run beside: the packing library alone with the same time,
+and pieces thrown at random for twenty times the time.
 """
 
 import argparse
@@ -20,7 +20,7 @@ import spyrrow
 from shapely import Polygon, affinity
 
 HERE = Path(__file__).resolve().parent
-sys.path[:0] = [str(HERE), str(HERE.parent / "src"), str(HERE.parent / "fixtures"), str(HERE.parent / "tests" / "lay")]
+sys.path[:0] = [str(HERE), str(HERE.parent / "src"), str(HERE.parent / "fixtures"), str(HERE.parent / "tests")]
 
 from cloths import any_cloth, any_part, make_band, make_front, make_leg, parts_of, star  # noqa: E402
 
@@ -223,8 +223,8 @@ def half_of(part):
 def measure_photo(out: Path | None) -> None:
     """A drawn photo of a leftover with holes: how far its outline and the pieces' places are off."""
     import scenes
+    from cloths import make_pattern
     from ring_error import align_rigidly, measure_ring_error
-    from sample_patterns import make_pattern
 
     from outgrown import lay_steps, steps
     from outgrown.photo import read_photo
@@ -279,7 +279,7 @@ def main() -> None:
     elif chosen.what == "leftovers":
         measure_leftovers(chosen.seconds or 1.0)
     elif chosen.what == "overlaps":
-        measure_overlaps(chosen.cases, chosen.seconds or 0.2)
+        measure_overlaps(chosen.cases, chosen.seconds or 0.05)
     else:
         measure_photo(chosen.out)
 

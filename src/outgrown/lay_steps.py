@@ -52,13 +52,14 @@ def lay_on_bolt(
     opens_folds: bool = False,
     sold_by_mm: float = SOLD_BY_MM.value,
     splits: Collection[str] = (),
+    counts: Mapping[str, int] | None = None,
 ) -> Lay:
     """Return the pieces of kept patterns on cloth off the roll.
 
     Raises:
         LayError: a piece is wider than the cloth, or nothing is cut of it.
     """
-    parts, findings = read_parts(patterns)
+    parts, findings = read_parts(patterns, counts)
     parts = split_parts(parts, splits)
     return on_bolt.lay_on_bolt(parts, bolt, rules, opens_folds=opens_folds, sold_by_mm=sold_by_mm, findings=findings)
 
@@ -73,6 +74,7 @@ def lay_on_photo(
     grain: float | Sequence[tuple[float, float]] = 0.0,
     on_hem: bool = False,
     splits: Collection[str] = (),
+    counts: Mapping[str, int] | None = None,
 ) -> LaidOnPhoto:
     """Return the pieces of kept patterns on the cloth in a photo.
 
@@ -85,11 +87,12 @@ def lay_on_photo(
         grain: degrees of its grain off the photo's upright, counter-clockwise, or two places along it [px].
         on_hem: the cloth is a shirt, its hem at the bottom of the photo, used as the pieces' hem.
         splits: names of pieces sewn from two.
+        counts: how often pieces are wanted, where the person says so.
 
     Raises:
         LayError: no hem, no grain, nothing to lay, or nothing left of the cloth.
     """
-    parts, findings = read_parts(patterns)
+    parts, findings = read_parts(patterns, counts)
     parts = split_parts(parts, splits)
     rim_mm = RIM_SHARE.value * thickness_mm
     camera, outline = traced.camera, traced.outline
@@ -119,13 +122,14 @@ def lay_on_shirt(
     *,
     margin_mm: float,
     splits: Collection[str] = (),
+    counts: Mapping[str, int] | None = None,
 ) -> Lay:
     """Return the pieces of kept patterns on a shirt's body of which two lengths were measured.
 
     Raises:
         LayError: no shirt is like that, or nothing is to be laid.
     """
-    parts, findings = read_parts(patterns)
+    parts, findings = read_parts(patterns, counts)
     shirt = measured_shirt(width_mm, length_mm, margin_mm)
     return lay_on_leftover(split_parts(parts, splits), shirt, rules, findings=findings)
 

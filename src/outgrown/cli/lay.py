@@ -9,7 +9,7 @@ import click
 from ..lay.cloth import Bolt, Rules, Stretch
 from ..practice import LAY_GAP_MM, LEFTOVER_MARGIN_MM, SELVEDGE_MM, SOLD_BY_MM
 from .options import choose_lens, replace_option, vision_options
-from .types import GRAIN, LENGTH
+from .types import COUNT, GRAIN, LENGTH
 
 if TYPE_CHECKING:
     from ..lay.lay import Lay
@@ -68,6 +68,9 @@ FILES = ("lay.pdf", "lay.png", "lay.json")
     default=f"{LEFTOVER_MARGIN_MM.value:g}mm",
     show_default=True,
     help="Kept free along the edge of a leftover, besides what its photo may be wrong.",
+)
+@click.option(
+    "--count", "counts", type=COUNT, multiple=True, help="How often a piece is wanted, e.g. skirt=2; may be repeated."
 )
 @click.option("--split", "splits", multiple=True, metavar="NAME", help="Sew this piece from two; may be repeated.")
 @click.option(
@@ -141,15 +144,15 @@ def _lay(
     """Return the lay, its files, and what was seen in the photo where there is one."""
     from .. import lay_steps
 
-    splits = options["splits"]
+    asked = {"splits": options["splits"], "counts": dict(options["counts"])}
     if options["width_mm"] is not None:
         bolt = Bolt(options["width_mm"], options["is_folded"], options["selvedge_mm"])
         chosen = {"opens_folds": options["open_folds"], "sold_by_mm": options["sold_by_mm"]}
-        laid = lay_steps.lay_on_bolt(patterns, bolt, rules, splits=splits, **chosen)
+        laid = lay_steps.lay_on_bolt(patterns, bolt, rules, **asked, **chosen)
         return laid, lay_steps.draw_lay(laid), []
     if options["photo"] is None:
         sizes = options["shirt_width_mm"], options["shirt_length_mm"]
-        laid = lay_steps.lay_on_shirt(patterns, *sizes, rules, margin_mm=options["margin_mm"], splits=splits)
+        laid = lay_steps.lay_on_shirt(patterns, *sizes, rules, margin_mm=options["margin_mm"], **asked)
         return laid, lay_steps.draw_lay(laid), []
     from .wording import write_found
 
@@ -187,6 +190,7 @@ def _lay_on_photo(patterns: "list[Pattern]", rules: Rules, options: Mapping[str,
             grain=options["grain"],
             on_hem=options["on_hem"],
             splits=options["splits"],
+            counts=dict(options["counts"]),
         )
 
 

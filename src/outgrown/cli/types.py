@@ -101,6 +101,21 @@ class Grain(click.ParamType):  # type: ignore[type-arg]
         return places
 
 
+class Count(click.ParamType):  # type: ignore[type-arg]
+    """`name=number`, e.g. `skirt=2`; hands over both."""
+
+    name = "name=number"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> tuple[str, int]:
+        """Return (name, number)."""
+        if isinstance(value, tuple):
+            return value
+        name, found, number = str(value).partition("=")
+        if not found or not number.strip().isdecimal() or int(number) > 20:
+            self.fail(f"“{value}” is not a count; write it like skirt=2, up to 20", param, ctx)
+        return name.strip(), int(number)
+
+
 class Stroke(click.ParamType):  # type: ignore[type-arg]
     """A place in the upright photo, or several to draw a line through; hands over [(x, y), ...] in pixels."""
 
@@ -157,6 +172,7 @@ LENGTH = Length()
 PERCENT = Percent()
 PLACE = Place()
 GRAIN = Grain()
+COUNT = Count()
 STROKE = Stroke()
 AGE = Age()
 BAR = BarLength()

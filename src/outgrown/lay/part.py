@@ -1,6 +1,6 @@
 """Part: a piece as it is put on cloth: its whole ring, grain to the right, and how often it is wanted."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -62,15 +62,26 @@ class Part:
         return float(Polygon(self.ring_mm).area)
 
 
-def read_parts(patterns: Sequence[Pattern]) -> tuple[tuple[Part, ...], tuple[Finding, ...]]:
+def read_parts(
+    patterns: Sequence[Pattern], counts: Mapping[str, int] | None = None
+) -> tuple[tuple[Part, ...], tuple[Finding, ...]]:
     """Return what is laid on the main cloth, numbered through all patterns, and what is not.
 
+    Args:
+        patterns: kept.
+        counts: how often the person wants pieces of these names, whatever the pattern says; 0 leaves one out.
+
     Raises:
-        LayError: nothing is left to lay.
+        LayError: nothing is left to lay, or no piece is called so.
         PieceError: a piece cannot be cut as it says.
     """
     parts: list[Part] = []
     findings: list[Finding] = []
+    counts = dict(counts or {})
+    there = {piece.name for pattern in patterns for piece in pattern.pieces}
+    for name in counts:
+        if name not in there:
+            raise LayError(f"There is no piece called {name}.", f"The pieces are: {', '.join(sorted(there))}.")
     for pattern in patterns:
         title = f"{pattern.title}, {pattern.for_whom}" if pattern.for_whom else pattern.title
         nested = pattern.choices.get("nested")
@@ -95,18 +106,28 @@ def read_parts(patterns: Sequence[Pattern]) -> tuple[tuple[Part, ...], tuple[Fin
                     )
                 )
                 continue
+            if piece.name in counts:
+                count = counts[piece.name]
+                if count:
+                    mirrored = count // 2 if cutting.mirrored else 0
+                    parts.append(_read_part(piece, len(parts) + 1, title, count, mirrored))
+                continue
             if not cutting.is_sure:
                 findings.append(
                     Finding(
                         "count-not-known",
                         f"The pattern does not say how often the {piece.name} is cut: it is laid once.",
-                        "Say how often with --count.",
+                        f"Say how often, for example --count {_quoted(piece.name)}=2.",
                     )
                 )
             parts.append(_read_part(piece, len(parts) + 1, title, cutting.count, cutting.mirrored))
     if not parts:
         raise LayError("There is no piece for this cloth.", "Give a pattern with pieces of the main fabric.")
     return tuple(parts), tuple(findings)
+
+
+def _quoted(name: str) -> str:
+    return f'"{name}"' if " " in name else name
 
 
 def _read_part(piece: Piece, number: int, title: str, count: int, mirrored: int) -> Part:

@@ -21,7 +21,7 @@ from .ground import Ground
 from .lattice import Reals, Window, depth_between, exact_ring, outer_ring
 from .placing import Item, Placed
 
-POINTS_PER_SECOND = 7.0e8
+POINTS_PER_SECOND = 5.0e8
 _MOVE_COSTS, _PAIR_COSTS, _POINT_COSTS = 30_000, 300_000, 15
 """What one look costs besides its lattice points, in points; what a pair of forms costs once, and each point of it."""
 _HAIR_MM = 0.02

@@ -1,15 +1,10 @@
 """Pieces and cloths drawn by chance or by hand for the tests and benchmarks of laying."""
 
-import sys
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
+from paper.sample_patterns import make_band, make_leg, make_pattern
 from shapely import Polygon
-
-sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "paper"))
-
-from sample_patterns import make_band, make_leg, make_pattern
 
 from outgrown.arrays import frozen
 from outgrown.lay.cloth import Leftover
