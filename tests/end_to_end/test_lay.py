@@ -12,7 +12,7 @@ from shapely import Polygon
 from outgrown.cli import run
 from outgrown.drawer.archive import write_pattern_json
 
-QUICK = ["--seconds", "0.5"]
+QUICK = ["--seconds", "0.2"]
 
 
 @pytest.fixture(autouse=True)

@@ -18,7 +18,7 @@ from outgrown.paper.lay_plan import draw_lay_pdf, draw_lay_png, draw_plan
 from outgrown.paper.recording import RecordingSurface, Stroke, Words
 
 PIECES = (make_leg(), make_front(160, 450), make_band(320))
-QUICK = Rules(seconds=0.5)
+QUICK = Rules(seconds=0.2)
 
 
 @pytest.fixture(scope="module")

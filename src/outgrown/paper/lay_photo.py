@@ -18,12 +18,14 @@ _CUT, _MIRRORED = (213, 94, 0), (0, 114, 178)
 """Vermilion and blue: told apart by every kind of eye; mirrored pieces are hatched and named besides."""
 _HATCH_PX = 46.0
 _STEP_MM = 5.0
+_ROUND_SHARE = 0.08
+"""Of the cloth's longer side in the photo, kept of the floor round it."""
 
 
 def draw_lay_photo(
     pixels: Bytes, lay: Lay, to_px: Callable[[Floats], Floats], ring_px: Floats, lines: Sequence[str], title: str
 ) -> bytes:
-    """Return the photo with every piece drawn where it goes, and a caption below, as PNG.
+    """Return the part of the photo with the cloth, every piece drawn where it goes, a caption below, as PNG.
 
     Args:
         pixels: (H, W, 3) uint8 RGB, the upright photo.
@@ -33,6 +35,7 @@ def draw_lay_photo(
         lines: of the caption.
         title: heading of the caption.
     """
+    pixels, corner = _cropped(pixels, ring_px)
     height, width = pixels.shape[:2]
     scale = min(1.0, _LONG_SIDE_PX / max(width, height))
     size = (max(1, round(width * scale)), max(1, round(height * scale)))
@@ -40,7 +43,7 @@ def draw_lay_photo(
     factors = np.array([photo.width / width, photo.height / height])
 
     def small(points_px: Floats) -> Floats:
-        scaled: Floats = (np.asarray(points_px) + 0.5) * factors - 0.5
+        scaled: Floats = (np.asarray(points_px) - corner + 0.5) * factors - 0.5
         return scaled
 
     def move(points_mm: Floats) -> Floats:
@@ -70,6 +73,18 @@ def draw_lay_photo(
     buffer = BytesIO()
     with_caption(photo, title, (), lines).save(buffer, "PNG", compress_level=6)
     return buffer.getvalue()
+
+
+def _cropped(pixels: Bytes, ring_px: Floats) -> tuple[Bytes, Floats]:
+    """Return the part of the photo with the cloth and some floor round it, and its upper left corner [px]."""
+    if len(ring_px) == 0:
+        return pixels, np.zeros(2)
+    size = np.array(pixels.shape[1::-1])
+    low, high = ring_px.min(axis=0), ring_px.max(axis=0)
+    room = _ROUND_SHARE * float((high - low).max())
+    x0, y0 = np.clip(np.floor(low - room), 0, size - 1).astype(int).tolist()
+    x1, y1 = np.clip(np.ceil(high + room), 1, size).astype(int).tolist()
+    return np.ascontiguousarray(pixels[y0:y1, x0:x1]), np.array([x0, y0], dtype=np.float64)
 
 
 def densified(ring_mm: Floats) -> Floats:

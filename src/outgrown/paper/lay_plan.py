@@ -23,6 +23,7 @@ _TITLE_MM, _TEXT_MM, _SMALL_MM = 5.4, 3.4, 2.6
 _EDGE, _SELVEDGE, _RULE = Pen(0.35), Pen(0.2, grey=0.3), Pen(0.2)
 _FOLD, _END = Pen(0.7, (6.0, 1.4, 1.4, 1.4)), Pen(0.35, (2.0, 1.5))
 _UPWARDS = Lettering(_SMALL_MM, rotation_deg=90.0, anchor=Anchor.MIDDLE)
+_ONE_COLUMN = 5
 _SCALES = (4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 75, 100, 150, 200)
 
 
@@ -109,7 +110,7 @@ def _draw_bolt(surface: Surface, lay: Lay, bolt: Bolt, move: Move, scale: int) -
                 edge = low if high == wide else high
                 surface.polyline(move(np.array([[0.0, edge], [length, edge]])))
     (x0, y0), (x1, y1) = move(np.array([[0.0, 0.0], [length, wide]]))
-    upper = "selvedges, both layers" if bolt.is_folded else "selvedge"
+    upper = "selvedges" if bolt.is_folded else "selvedge"
     for words, y in ((upper, (y0 + 3 * y1) / 4), ("fold" if bolt.is_folded else "selvedge", (3 * y0 + y1) / 4)):
         surface.text(words, (x0 - 1.5, y), _UPWARDS)
     surface.text("cut off", (x1 + 1.0 + _SMALL_MM, (y0 + y1) / 2), _UPWARDS)
@@ -156,6 +157,8 @@ def list_rows(lay: Lay) -> list[str]:
             said.append("its hem on the shirt’s hem, cut through both layers")
         elif mine and mine[0].item.gives == 2:
             said.append(f"{len(mine)} cut through both layers")
+        elif mine and lay.cloth.layers == 2:
+            said.append("cut through one layer only")
         elif part.mirrored:
             said.append(f"{mirrored} of them mirrored")
         if part.half_mm is not None and mine and not mine[0].item.on_fold:
@@ -165,7 +168,7 @@ def list_rows(lay: Lay) -> list[str]:
 
 
 def _list_height(lay: Lay, width: float) -> float:
-    return len(list_lines(lay, width)) * _TEXT_MM * LINE_SHARE
+    return len(_columns(lay, width)[0]) * _TEXT_MM * LINE_SHARE
 
 
 def list_lines(lay: Lay, width: float) -> list[str]:
@@ -174,8 +177,19 @@ def list_lines(lay: Lay, width: float) -> list[str]:
     return [line for row in rows for line in break_words(row, width, _TEXT_MM)]
 
 
+def _columns(lay: Lay, width: float) -> list[list[str]]:
+    """Return the lines of the list in one column, or in two where they are many."""
+    lines = list_lines(lay, width)
+    if len(lines) <= _ONE_COLUMN:
+        return [lines]
+    lines = list_lines(lay, width / 2 - _MARGIN_MM / 2)
+    half = -(-len(lines) // 2)
+    return [lines[:half], lines[half:]]
+
+
 def _write_list(surface: Surface, lay: Lay, left: float, right: float, top: float) -> None:
-    y = top
-    for line in list_lines(lay, right - left):
-        surface.text(line, (left, y), Lettering(_TEXT_MM))
-        y -= _TEXT_MM * LINE_SHARE
+    columns = _columns(lay, right - left)
+    for n, lines in enumerate(columns):
+        x = left + n * (right - left + _MARGIN_MM) / 2
+        for row, line in enumerate(lines):
+            surface.text(line, (x, top - row * _TEXT_MM * LINE_SHARE), Lettering(_TEXT_MM))
