@@ -17,7 +17,7 @@ from .lay.splitting import split_parts
 from .paper.lay_leftover import draw_leftover_plan
 from .paper.lay_photo import draw_lay_photo
 from .paper.lay_plan import draw_lay_pdf, draw_lay_png, draw_plan, list_rows
-from .paper.lay_words import describe_answer, describe_cloth
+from .paper.lay_words import describe_answer, describe_cloth, told_findings
 from .pieces.piece import Pattern
 from .practice import RIM_SHARE, SOLD_BY_MM
 from .steps import Traced
@@ -153,5 +153,5 @@ def draw_lay_on_photo(laid: LaidOnPhoto) -> Mapping[str, bytes]:
 
 
 def describe_lay(lay: Lay) -> tuple[str, list[str], list[str]]:
-    """Return the answer, what it rests on, and a line for each part."""
-    return describe_answer(lay), describe_cloth(lay), list_rows(lay)
+    """Return the answer, what it rests on, and a line for each part and for what must be known besides."""
+    return describe_answer(lay), describe_cloth(lay), [*list_rows(lay), *told_findings(lay)]

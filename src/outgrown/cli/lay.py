@@ -8,6 +8,8 @@ import click
 
 from ..lay.cloth import Bolt, Rules, Stretch
 from ..practice import LAY_GAP_MM, LEFTOVER_MARGIN_MM, SELVEDGE_MM, SOLD_BY_MM
+from ..progress import Progress
+from .bar import progress_bar
 from .options import choose_lens, replace_option, vision_options
 from .types import COUNT, GRAIN, LENGTH
 
@@ -113,7 +115,9 @@ def lay(kept: tuple[Path, ...], folder: Path | None, may_replace: bool, **option
     named = (kept[0] if kept[0].is_dir() else kept[0].absolute().parent).resolve().name
     folder = folder or Path(f"{named or 'pattern'}-lay")
     check_target(folder, FILES, may_replace)
-    laid, files, seen = _lay(patterns, rules, options)
+    with progress_bar() as progress:
+        progress("laying the pieces", 0.3)
+        laid, files, seen = _lay(patterns, rules, options, progress)
     write_folder(folder, files, may_replace)
     click.echo("\n".join([*seen, *write_lay(laid), *_write_files(folder, bool(seen))]))
 
@@ -139,7 +143,7 @@ def _check_which(options: Mapping[str, Any]) -> None:
 
 
 def _lay(
-    patterns: "list[Pattern]", rules: Rules, options: Mapping[str, Any]
+    patterns: "list[Pattern]", rules: Rules, options: Mapping[str, Any], progress: Progress
 ) -> "tuple[Lay, Mapping[str, bytes], list[str]]":
     """Return the lay, its files, and what was seen in the photo where there is one."""
     from .. import lay_steps
@@ -156,42 +160,42 @@ def _lay(
         return laid, lay_steps.draw_lay(laid), []
     from .wording import write_found
 
-    on_photo = _lay_on_photo(patterns, rules, options)
+    on_photo = _lay_on_photo(patterns, rules, options, progress)
     return on_photo.lay, lay_steps.draw_lay_on_photo(on_photo), write_found(on_photo.traced)
 
 
-def _lay_on_photo(patterns: "list[Pattern]", rules: Rules, options: Mapping[str, Any]) -> "LaidOnPhoto":
+def _lay_on_photo(
+    patterns: "list[Pattern]", rules: Rules, options: Mapping[str, Any], progress: Progress
+) -> "LaidOnPhoto":
     from .. import lay_steps, steps
     from ..camera.reference import Kind
     from ..outline.hints import make_hints
     from ..photo import read_photo
-    from .bar import progress_bar
 
-    with progress_bar() as progress:
-        seen = read_photo(options["photo"])
-        traced = steps.trace_outline(
-            seen,
-            kinds=[Kind(kind) for kind in options["kinds"]] or None,
-            reference_at_px=options["reference_at_px"],
-            hints=make_hints(options["garment_at_px"], options["floor_at_px"]),
-            floor=read_photo(options["floor_photo"]) if options["floor_photo"] else None,
-            thickness_mm=options["thickness_mm"],
-            bar_mm=options["bar_mm"],
-            profile=choose_lens(seen, options["lens"]),
-            progress=progress,
-        )
-        progress("laying the pieces", 0.9)
-        return lay_steps.lay_on_photo(
-            patterns,
-            traced,
-            rules,
-            margin_mm=options["margin_mm"],
-            thickness_mm=options["thickness_mm"],
-            grain=options["grain"],
-            on_hem=options["on_hem"],
-            splits=options["splits"],
-            counts=dict(options["counts"]),
-        )
+    seen = read_photo(options["photo"])
+    traced = steps.trace_outline(
+        seen,
+        kinds=[Kind(kind) for kind in options["kinds"]] or None,
+        reference_at_px=options["reference_at_px"],
+        hints=make_hints(options["garment_at_px"], options["floor_at_px"]),
+        floor=read_photo(options["floor_photo"]) if options["floor_photo"] else None,
+        thickness_mm=options["thickness_mm"],
+        bar_mm=options["bar_mm"],
+        profile=choose_lens(seen, options["lens"]),
+        progress=progress,
+    )
+    progress("laying the pieces", 0.9)
+    return lay_steps.lay_on_photo(
+        patterns,
+        traced,
+        rules,
+        margin_mm=options["margin_mm"],
+        thickness_mm=options["thickness_mm"],
+        grain=options["grain"],
+        on_hem=options["on_hem"],
+        splits=options["splits"],
+        counts=dict(options["counts"]),
+    )
 
 
 def write_lay(laid: "Lay") -> list[str]:
@@ -207,7 +211,7 @@ def write_lay(laid: "Lay") -> list[str]:
         *(f"  {row}" for row in rows),
         "",
         *(f"- {offer.sentence()}" for offer in laid.offers),
-        *write_findings(laid.findings),
+        *(line for line in write_findings(laid.findings) if not any(row in line for row in rows)),
     ]
 
 

@@ -85,6 +85,7 @@ def list_items(parts: Sequence[Part], cloth: Cloth, opens_folds: bool = False) -
     has_hem = isinstance(cloth, Leftover) and cloth.hem_mm is not None
     for part in parts:
         if has_hem and part.hem_mm is not None:
+            _check_pairs(part)
             part = hem_at_nought(part)
             puts = -(-part.count // 2)
             mirrors = (False,) if part.is_own_mirror else (False, True)
@@ -98,13 +99,19 @@ def list_items(parts: Sequence[Part], cloth: Cloth, opens_folds: bool = False) -
         elif cloth.layers == 2:
             either = (False,) if part.is_own_mirror else (False, True)
             puts, rest = divmod(part.count, 2)
-            if part.mirrored not in (0, puts) and not part.is_own_mirror:
-                raise LayError(
-                    f"The {part.name} is not wanted in pairs.", "Lay it on a single layer: leave the fold out."
-                )
+            _check_pairs(part)
             items += [Item(part, n + 1, part.ring_mm, either, gives=2) for n in range(puts)]
             items += [Item(part, puts + n + 1, part.ring_mm, either, gives=1) for n in range(rest)]
         else:
             plain = part.count - part.mirrored
             items += [Item(part, n + 1, part.ring_mm, (n >= plain,)) for n in range(part.count)]
     return tuple(sorted(items, key=lambda item: -Polygon(item.ring_mm).area))
+
+
+def _check_pairs(part: Part) -> None:
+    """Refuse a piece wanted more than once, but not in pairs: two layers give one and its mirror image."""
+    if part.count > 1 and part.mirrored != part.count // 2 and not part.is_own_mirror:
+        raise LayError(
+            f"Two layers give the {part.name} and its mirror image, which is not wanted.",
+            "Lay it on a single layer, or give its photo without --on-hem.",
+        )

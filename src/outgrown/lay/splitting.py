@@ -46,7 +46,6 @@ def _split(part: Part) -> Part:
         name=f"{part.name}, half",
         ring_mm=ring,
         half_mm=None,
-        hem_mm=None,
         count=2 * part.count,
         mirrored=part.count,
         is_own_mirror=False,

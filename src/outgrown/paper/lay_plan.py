@@ -11,7 +11,7 @@ from ..lay.marks import Move, hatch
 from ..standards import INCH_MM
 from ..units import write_cm, write_inch
 from .lay_piece import draw_lay_piece
-from .lay_words import describe_answer, describe_cloth, describe_placed
+from .lay_words import describe_answer, describe_cloth, describe_placed, told_findings
 from .lettering import LINE_SHARE, break_words, shorten_words
 from .pdf import PdfSurface
 from .png import PngSurface
@@ -173,7 +173,7 @@ def _list_height(lay: Lay, width: float) -> float:
 
 def list_lines(lay: Lay, width: float) -> list[str]:
     """Return the rows of `list_rows` and what is not laid, broken to a width."""
-    rows: Sequence[str] = [*list_rows(lay), *(f"! {f.sentence()}" for f in lay.findings if "laid" in f.text)]
+    rows: Sequence[str] = [*list_rows(lay), *(f"• {words}" for words in told_findings(lay))]
     return [line for row in rows for line in break_words(row, width, _TEXT_MM)]
 
 

@@ -41,8 +41,8 @@ def describe_cloth(lay: Lay) -> list[str]:
         edges = f"{cloth.selvedge_mm:g} mm free at each selvedge" if cloth.selvedge_mm else "used to its edges"
         lines.append(f"Cloth {both(cloth.width_mm)} wide, {how}; {edges}.")
     else:
-        layers = "front and back cut at once" if cloth.layers == 2 else "right side up"
-        lines.append(f"Cloth of the photo, {layers}; {cloth.margin_mm:.1f} mm kept free along its edges.")
+        what = "Shirt, front and back cut at once" if cloth.layers == 2 else "Leftover, right side up"
+        lines.append(f"{what}; {cloth.margin_mm:.1f} mm kept free along its edges.")
     grain = "Grainlines along the grain" + (
         f", up to {rules.grain_tolerance_deg:g}° off" if rules.grain_tolerance_deg else ""
     )
@@ -51,6 +51,14 @@ def describe_cloth(lay: Lay) -> list[str]:
     ways = "all tops one way" if rules.is_one_way else "tops either way"
     lines.append(f"{grain}; {ways}; {rules.gap_mm:g} mm between pieces.")
     return lines
+
+
+_TOLD = ("largest-size-laid", "not-of-this-cloth", "count-not-known", "body-of-the-shirt", "hem-not-straight")
+
+
+def told_findings(lay: Lay) -> list[str]:
+    """Return what a person who cuts by the plan must know besides, a sentence each."""
+    return [finding.sentence() for finding in lay.findings if finding.code in _TOLD]
 
 
 def describe_placed(one: Placed) -> str:
