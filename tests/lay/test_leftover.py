@@ -1,3 +1,4 @@
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -7,7 +8,7 @@ from shapely import Polygon, box, unary_union
 
 from outgrown.arrays import frozen
 from outgrown.errors import LayError
-from outgrown.lay.cloth import Leftover, Rules
+from outgrown.lay.cloth import Leftover, Rules, Stretch
 from outgrown.lay.from_outline import find_hem, measured_shirt, see_shirt
 from outgrown.lay.on_leftover import lay_on_leftover
 from outgrown.lay.splitting import split_parts
@@ -71,8 +72,6 @@ def test_a_piece_fits_into_a_cloth_hardly_larger():
 
 def test_pieces_fill_a_cloth_as_a_puzzle_does():
     part = parts_of(make_band(188.0, 88.0))[0]  # 200 x 100 mm with its allowances
-    from dataclasses import replace
-
     four = replace(part, count=4)
     cloth = Leftover(ring_of(box(0.0, 0.0, 402.0, 202.0)))
     lay = lay_on_leftover((four,), cloth, Rules(seconds=1.0, gap_mm=0.0), has_offers=False)
@@ -92,8 +91,6 @@ def test_a_hole_is_kept_clear_and_decides_the_answer():
     part = parts_of(make_leg(80, 230, 85, 45))[0]
     whole = ring_of(box(0, 0, 200, 320))
     hole = ring_of(box(80, 120, 120, 200))
-    from dataclasses import replace
-
     one = replace(part, count=1)
     assert lay_on_leftover((one,), Leftover(whole), QUICK).fits
     assert not lay_on_leftover((one,), Leftover(whole, (hole,)), QUICK, has_offers=False).fits
@@ -118,9 +115,25 @@ def test_splitting_the_band_is_offered_where_it_helps_and_then_fits():
     assert np.ptp(half.ring_mm[:, 1]) == pytest.approx(312 / 2 + half.seam_mm)
 
 
-def _as_band(part):
-    from dataclasses import replace
+def test_tops_either_way_is_offered_where_it_helps():
+    part = parts_of(make_front(150, 400, 120, 50))[0]
+    two = replace(part, count=2, mirrored=0)
+    wide = 2 * np.ptp(part.ring_mm[:, 1]) - 40
+    cloth = Leftover(ring_of(box(0, 0, wide, np.ptp(part.ring_mm[:, 0]) + 8)))
+    lay = lay_on_leftover((two,), cloth, Rules(seconds=0.5, is_one_way=True))
+    assert not lay.fits
+    assert any("--one-way" in offer.change for offer in lay.offers)
+    assert lay_on_leftover((two,), cloth, Rules(seconds=0.5)).fits
 
+
+def test_cloth_that_stretches_along_its_grain_has_pieces_across_it():
+    part = parts_of(make_band(300, 80))[0]
+    cloth = Leftover(ring_of(box(0, 0, 120, 340)), grain_deg=90.0)
+    assert not lay_on_leftover((part,), cloth, QUICK, has_offers=False).fits
+    assert lay_on_leftover((part,), cloth, Rules(seconds=0.2, stretch=Stretch.ALONG)).fits
+
+
+def _as_band(part):
     return replace(part, is_band=True)
 
 
