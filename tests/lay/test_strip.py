@@ -129,3 +129,22 @@ def test_yards_are_sold_in_eighths():
         assert bought / 914.4 * 8 == pytest.approx(round(bought / 914.4 * 8))
         assert length - 0.5 <= bought < length + 914.4 / 8
     assert write_to_buy(914.4) == "1.00 m, or 1 yd"
+
+
+def test_where_the_packing_library_gives_up_our_own_search_goes_on(monkeypatch):
+    import spyrrow
+
+    class PanicException(BaseException):
+        pass
+
+    class Broken:
+        def __init__(self, *_):
+            pass
+
+        def solve(self, _):
+            raise PanicException
+
+    monkeypatch.setattr(spyrrow, "StripPackingInstance", Broken)
+    lay = lay_on_bolt(parts_of(*LEGS), Bolt(1500.0), QUICK)
+    assert_sound(lay)
+    assert len(lay.placed) == 3

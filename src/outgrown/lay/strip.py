@@ -35,7 +35,7 @@ def lay_strip(items: Sequence[Item], bolt: Bolt, rules: Rules) -> tuple[Placed, 
     """
     _check_width(items, bolt, rules)
     is_own = bolt.is_folded or _slack_mm(items, bolt, rules) < rules.gap_mm + _TIGHT_MM
-    placed = _search_short(items, bolt, rules) if is_own else _pack(items, bolt, rules)
+    placed = (None if is_own else _pack(items, bolt, rules)) or _search_short(items, bolt, rules)
     return tuple(push_left(placed, 0.0, rules.gap_mm, 4.0))
 
 
@@ -87,7 +87,8 @@ def _height(ring: Floats, turn_deg: float) -> float:
     return float(np.ptp(y))
 
 
-def _pack(items: Sequence[Item], bolt: Bolt, rules: Rules) -> list[Placed]:
+def _pack(items: Sequence[Item], bolt: Bolt, rules: Rules) -> list[Placed] | None:
+    """Return the items as the library packs them; None where it gives up, as it does on some crowded strips."""
     import spyrrow  # a moment to load, and only this needs it
 
     gap = max(rules.gap_mm, _HAIR_MM)
@@ -110,7 +111,15 @@ def _pack(items: Sequence[Item], bolt: Bolt, rules: Rules) -> list[Placed]:
         num_workers=1,
         seed=rules.seed,
     )
-    solution = instance.solve(config)
+    try:
+        solution = instance.solve(config)
+    except BaseException as error:
+        # A failure inside the library is no `Exception`; its class cannot be imported.
+        if type(error).__name__ != "PanicException":
+            raise
+        return None
+    if len(solution.placed_items) != len(items):
+        return None
     placed = [
         Placed(items[int(p.id)], items[int(p.id)].mirrors[0], float(p.rotation) % 360.0, frozen(p.translation))
         for p in solution.placed_items
