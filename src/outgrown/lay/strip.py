@@ -18,6 +18,7 @@ from .ground import Ground
 from .lattice import outer_ring
 from .placing import Item, Placed
 from .search import Budget, Forms, Search, Spot
+from .splitting import can_split
 
 _HAIR_MM = 0.05
 _CUTS = (0.04, 0.02, 0.01, 0.005, 0.03, 0.015)
@@ -58,9 +59,17 @@ def _check_width(items: Sequence[Item], bolt: Bolt, rules: Rules) -> None:
         if wide > room + 1e-6:
             raise LayError(
                 f"The {item.part.name} is {wide / 10:.1f} cm wide, and the cloth leaves {room / 10:.1f} cm.",
-                "Take a wider cloth"
-                + (" or lay it on a single layer." if bolt.is_folded else ", or sew the piece together from two."),
+                _advise(item, bolt),
             )
+
+
+def _advise(item: Item, bolt: Bolt) -> str:
+    """Return what to do about a piece wider than the cloth."""
+    if bolt.is_folded:
+        return "Take a wider cloth, or lay it on a single layer."
+    if can_split(item.part):
+        return f'Take a wider cloth, or sew the piece from two: --split "{item.part.name}".'
+    return "Take a wider cloth."
 
 
 def _slack_mm(items: Sequence[Item], bolt: Bolt, rules: Rules) -> float:
