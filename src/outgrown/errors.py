@@ -47,3 +47,7 @@ class ArchiveError(OutgrownError, ValueError):
 
 class TargetError(OutgrownError, OSError):
     """A result cannot be written where it was asked for."""
+
+
+class LayError(OutgrownError, ValueError):
+    """Pieces cannot be laid on this cloth as asked."""

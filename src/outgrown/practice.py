@@ -43,3 +43,8 @@ FULL_LENGTH_SHARE = Sourced(0.85, "share of the leg", _COMMON + "; a shorter gar
 HEM_ABOVE_FLOOR_MM = Sourced(
     35.0, "mm", "published inseams of 92 and 98 cm tall children against the 1977 survey's legs: 3 to 4 cm shorter"
 )
+SELVEDGE_MM = Sourced(15.0, "mm", _COMMON + "; woven or glued edge that is not cut into, 10 to 20 mm")
+LAY_GAP_MM = Sourced(3.0, "mm", _COMMON + "; between pieces that are each cut along their own line")
+LEFTOVER_MARGIN_MM = Sourced(3.0, "mm", _COMMON + "; kept from a leftover's edge, which is seldom cut clean")
+SOLD_BY_MM = Sourced(100.0, "mm", _COMMON + "; cloth sold by the metre is cut to whole 10 cm")
+SOLD_BY_INCH = Sourced(4.5, "inch", _COMMON + "; cloth sold by the yard is cut to eighths of a yard")

@@ -15,10 +15,8 @@ from ..errors import OutgrownError
 from ..faults import write_fault
 from .lazily import LazyGroup
 
-MODULES = {
-    name: f".{name}"
-    for name in ("pattern", "grow", "sewn", "paper", "drawer", "page", "outline", "card", "lens", "demo")
-}
+_NAMES = ("pattern", "grow", "lay", "paper", "drawer", "sewn", "page", "outline", "card", "lens", "demo")
+MODULES = {name: f".{name}" for name in _NAMES}
 """Command -> the module that holds it under the same name."""
 
 

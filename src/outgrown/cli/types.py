@@ -96,6 +96,46 @@ class Place(click.ParamType):  # type: ignore[type-arg]
         return x, y
 
 
+class Grain(click.ParamType):  # type: ignore[type-arg]
+    """Degrees, or two places in the upright photo; hands over degrees or [(x, y), (x, y)] in pixels."""
+
+    name = "degrees|x,y x,y"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float | list[tuple[float, float]]:
+        """Return degrees or two places [px]."""
+        if isinstance(value, float | list):
+            return value
+        words = str(value).removesuffix("°").split()
+        try:
+            if len(words) == 1 and "," not in words[0]:
+                return float(words[0])
+            places = [(float(x), float(y)) for x, y in (word.split(",") for word in words)]
+        except ValueError:
+            places = []
+        if len(places) != 2 or places[0] == places[1]:
+            self.fail(
+                f"“{value}” is no grain; write degrees like 15, or two places like “800,300 820,1500”", param, ctx
+            )
+        return places
+
+
+class Count(click.ParamType):  # type: ignore[type-arg]
+    """`name=number`, e.g. `skirt=2`; hands over both."""
+
+    name = "name=number"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> tuple[str, int]:
+        """Return (name, number)."""
+        if isinstance(value, tuple):
+            return value
+        name, found, number = str(value).partition("=")
+        if not found or not number.strip().isdecimal() or int(number) > 20:
+            self.fail(f"“{value}” is not a count; write it like skirt=2, up to 20", param, ctx)
+        return name.strip(), int(number)
+
+
 class Stroke(click.ParamType):  # type: ignore[type-arg]
     """A place in the upright photo, or several to draw a line through; hands over [(x, y), ...] in pixels."""
 
@@ -169,6 +209,8 @@ class Age(click.ParamType):  # type: ignore[type-arg]
 LENGTH = Length()
 PERCENT = Percent()
 PLACE = Place()
+GRAIN = Grain()
+COUNT = Count()
 STROKE = Stroke()
 CORNER = CornerPlace()
 AGE = Age()

@@ -46,8 +46,8 @@ class LengthArrow:
     words: str
 
 
-class _Marks:
-    """Lines over the picture, in two shades each so that they show on any cloth."""
+class Marks:
+    """Lines over a picture, in two shades each so that they show on any cloth."""
 
     def __init__(self, picture: Image.Image) -> None:
         self.picture = picture
@@ -135,7 +135,7 @@ def draw_check_picture(
         scaled: Floats = (np.asarray(points, dtype=np.float64).reshape(-1, 2) + 0.5) * factors - 0.5
         return scaled
 
-    marks = _Marks(photo)
+    marks = Marks(photo)
     ring = small(ring_px)
     doubtful = _draw_outline(marks, ring, confidence)
     holes = [small(hole) for hole in holes_px]
@@ -162,11 +162,11 @@ def draw_check_picture(
     if references:
         legend.append(("known size", "reference"))
     buffer = BytesIO()
-    _with_caption(photo, title, legend, lines).save(buffer, "PNG", optimize=False, compress_level=6)
+    with_caption(photo, title, legend, lines).save(buffer, "PNG", optimize=False, compress_level=6)
     return buffer.getvalue()
 
 
-def _draw_outline(marks: _Marks, ring: Floats, confidence: ArrayLike | None) -> bool:
+def _draw_outline(marks: Marks, ring: Floats, confidence: ArrayLike | None) -> bool:
     """Draw the ring, doubtful stretches dashed; tell whether there were any."""
     if len(ring) < 2:
         return False
@@ -213,7 +213,7 @@ def _dashes(path: Floats, dash: float, gap: float) -> list[Floats]:
     return dashes
 
 
-def _draw_arrow(marks: _Marks, start: Floats, end: Floats, words: str) -> None:
+def _draw_arrow(marks: Marks, start: Floats, end: Floats, words: str) -> None:
     way = end - start
     length = float(np.hypot(*way))
     if length < 1:
@@ -238,9 +238,10 @@ def _caption(what: str, details: Sequence[str], findings: Sequence[Finding]) -> 
     ]
 
 
-def _with_caption(
+def with_caption(
     photo: Image.Image, title: str, legend: Sequence[tuple[str, str]], lines: Sequence[str]
 ) -> Image.Image:
+    """Return the picture with title, legend (words, kind) and lines of text below it."""
     width = max(photo.width, 640)
     size = max(14, round(width / 52))
     pad, lead = size, round(size * 1.5)

@@ -1,0 +1,1 @@
+"""Lay: where each piece goes on a cloth, and whether it fits."""
