@@ -67,7 +67,9 @@ def test_a_shirt_measured_by_hand_gives_its_hem(capsys):
 
 
 def test_counts_and_splits_are_the_persons(capsys):
-    assert run(["lay", "fish", "--width", "150cm", "--count", "leg=1", "--count", "waistband=0", *QUICK]) == 0
+    assert (
+        run(["lay", "fish", "--width", "150cm", "--folded", "--count", "leg=1", "--count", "waistband=0", *QUICK]) == 0
+    )
     assert [p["name"] for p in read("fish-lay")["pieces"]] == ["leg"]
     assert run(["lay", "fish", "--width", "60cm", "--split", "leg", "--out", "split", *QUICK]) == 0
     pieces = [p for p in read("split")["pieces"] if p["name"] == "leg, half"]

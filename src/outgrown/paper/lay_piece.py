@@ -57,11 +57,17 @@ def _draw_arrow(surface: Surface, arrow: Floats) -> None:
     surface.polyline([arrow[0] - across, arrow[0] + across])
 
 
+def _readable_turns(turn_deg: float) -> list[float]:
+    """Return the turns words are tried at: level, upright, along the piece and across it; never upside down."""
+    own = (turn_deg + 45.0) % 90.0 - 45.0
+    return [0.0, 90.0] if abs(own) < 1.0 else [0.0, 90.0, own, own + 90.0 if own < 0.0 else own - 90.0]
+
+
 def _write(surface: Surface, ring: Floats, lines: list[Floats], one: Placed, words: str, has_plate: bool) -> None:
     """Write number, name and how it lies where there is room: upright where it is narrow, smaller where it is small."""
     number, name = str(one.item.part.number), one.item.part.name
     taken = np.array(lines, dtype=np.float64).reshape(-1, 2, 2)
-    turns = (0.0, 90.0)
+    turns = _readable_turns(one.turn_deg)
     finders = [RoomFinder(turn(ring, -way), turn(taken, -way)) for way in turns]
     for texts in ([f"{number} {name}", *([words] if words else [])], [f"{number} {name}"], [number]):
         for size in _SIZES_MM:
