@@ -16,7 +16,7 @@ from .lay.part import read_parts
 from .lay.splitting import split_parts
 from .paper.lay_leftover import draw_leftover_plan
 from .paper.lay_photo import draw_lay_photo
-from .paper.lay_plan import draw_lay_pdf, draw_lay_png, draw_plan, list_rows
+from .paper.lay_plan import draw_lay_pdf, draw_lay_png, draw_lay_svg, draw_plan, list_rows
 from .paper.lay_words import describe_answer, describe_cloth, told_findings
 from .pieces.piece import Pattern
 from .practice import RIM_SHARE, SOLD_BY_MM
@@ -142,6 +142,11 @@ def draw_lay(lay: Lay) -> Mapping[str, bytes]:
         "lay.png": draw_lay_png(lay, draw),
         "lay.json": write_lay_json(lay).encode("utf-8"),
     }
+
+
+def draw_lay_picture(lay: Lay) -> str:
+    """Return the plan of a lay as SVG, to look at."""
+    return draw_lay_svg(lay, draw_plan if isinstance(lay.cloth, Bolt) else draw_leftover_plan)
 
 
 def draw_lay_on_photo(laid: LaidOnPhoto) -> Mapping[str, bytes]:

@@ -31,6 +31,7 @@ from .desk import ROLES, Desk, GoneError, NotReadyError, Work
 from .drawer_answers import DrawerAnswers
 from .form import describe_form, read_drawing, read_settings
 from .guard import COOKIE, Doorkeeper, Guard
+from .lay_answers import LayAnswers
 from .reading import read_json
 from .workshop import ENDED, BusyError, Workshop
 
@@ -71,6 +72,7 @@ class Page:
 
     def __init__(self, desk: Desk, doorkeeper: Doorkeeper, address: str = "", drawer: Path | None = None) -> None:
         self._drawer = DrawerAnswers(desk, drawer)
+        self._lay = LayAnswers(desk)
         self.desk = desk
         self.doorkeeper = doorkeeper
         self.address = address
@@ -94,6 +96,7 @@ class Page:
             Route("/api/works/{key}/paper", self.paper, methods=["GET"]),
             Route("/api/works/{key}/pages", self.pages, methods=["GET"]),
             *self._drawer.routes(),
+            *self._lay.routes(),
             Mount("/static", StaticFiles(packages=[("outgrown.page", "static")])),
             Mount("/fonts", StaticFiles(packages=[("outgrown.paper", "fonts")])),
         ]

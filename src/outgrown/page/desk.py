@@ -57,6 +57,7 @@ class Work:
         photos: by role.
         opened: from the drawer, where there is no photo.
         pattern: last made.
+        laying: the task of laying it on cloth, or None.
         files: drawn of the last pattern, by name.
         lock: held while something is made of it.
         is_sample: the photo that comes with the program.
@@ -67,6 +68,7 @@ class Work:
     photos: dict[str, PhotoOnDesk] = field(default_factory=dict)
     opened: Pattern | None = None
     pattern: Pattern | None = None
+    laying: Ticket | None = None
     files: dict[str, bytes] = field(default_factory=dict)
     lock: threading.Lock = field(default_factory=threading.Lock)
     is_sample: bool = False
@@ -193,4 +195,6 @@ class Desk:
         for photo in work.photos.values():
             if photo.ticket is not None:
                 self.workshop.stop(photo.ticket)
+        if work.laying is not None:
+            self.workshop.stop(work.laying)
         shutil.rmtree(work.folder, ignore_errors=True)

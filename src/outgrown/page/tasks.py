@@ -38,4 +38,47 @@ def trace(values: Mapping[str, Any], progress: Progress) -> Any:
     )
 
 
-TASKS: dict[str, Callable[[Mapping[str, Any], Progress], Any]] = {"trace": trace}
+def lay(values: Mapping[str, Any], progress: Progress) -> Any:
+    """Return how a pattern's pieces lie on a cloth: sentences, the plan as SVG, and files.
+
+    Args:
+        values: `pattern` as JSON text, `rules`; and `bolt` for cloth off the roll, `traced` for the cloth in a photo
+            (with `on_hem`), or `shirt_mm`, its width and length.
+        progress: told how far the work has come.
+    """
+    from .. import lay_steps
+    from ..drawer.archive import read_pattern_json
+    from ..practice import GARMENT_THICKNESS_MM, LEFTOVER_MARGIN_MM
+
+    progress("laying the pieces", 0.2)
+    patterns, rules, margin = [read_pattern_json(values["pattern"])], values["rules"], LEFTOVER_MARGIN_MM.value
+    if values.get("bolt") is not None:
+        laid = lay_steps.lay_on_bolt(patterns, values["bolt"], rules, opens_folds=bool(values.get("opens_folds")))
+        files = lay_steps.draw_lay(laid)
+    elif values.get("traced") is not None:
+        on_photo = lay_steps.lay_on_photo(
+            patterns,
+            values["traced"],
+            rules,
+            margin_mm=margin,
+            thickness_mm=GARMENT_THICKNESS_MM.value,
+            on_hem=bool(values.get("on_hem")),
+        )
+        laid, files = on_photo.lay, lay_steps.draw_lay_on_photo(on_photo)
+    else:
+        width_mm, length_mm = values["shirt_mm"]
+        laid = lay_steps.lay_on_shirt(patterns, width_mm, length_mm, rules, margin_mm=margin)
+        files = lay_steps.draw_lay(laid)
+    answer, about, rows = lay_steps.describe_lay(laid)
+    return {
+        "answer": answer,
+        "about": about,
+        "rows": rows,
+        "offers": [offer.sentence() for offer in laid.offers],
+        "svg": lay_steps.draw_lay_picture(laid),
+        "has_photo": values.get("traced") is not None,
+        "files": dict(files),
+    }
+
+
+TASKS: dict[str, Callable[[Mapping[str, Any], Progress], Any]] = {"trace": trace, "lay": lay}

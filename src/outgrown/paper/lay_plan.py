@@ -16,6 +16,7 @@ from .lettering import LINE_SHARE, break_words, shorten_words
 from .pdf import PdfSurface
 from .png import PngSurface
 from .surface import Anchor, Lettering, Pen, Surface
+from .svg import SvgSurface
 
 WIDTH_MM, HEIGHT_MM = 297.0, 210.0
 _MARGIN_MM = 12.0
@@ -38,6 +39,13 @@ def draw_lay_pdf(lay: Lay, draw: Callable[[Surface, Lay], None]) -> bytes:
 def draw_lay_png(lay: Lay, draw: Callable[[Surface, Lay], None]) -> bytes:
     """Return the plan that `draw` draws as PNG."""
     surface = PngSurface(WIDTH_MM, HEIGHT_MM)
+    draw(surface, lay)
+    return surface.write()
+
+
+def draw_lay_svg(lay: Lay, draw: Callable[[Surface, Lay], None]) -> str:
+    """Return the plan that `draw` draws as SVG."""
+    surface = SvgSurface(WIDTH_MM, HEIGHT_MM, describe_answer(lay), "lay-")
     draw(surface, lay)
     return surface.write()
 

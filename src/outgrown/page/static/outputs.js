@@ -2,6 +2,7 @@
 
 import { get, post } from "./api.js";
 import { drawing, el, say } from "./dom.js";
+import { layPart } from "./laying.js";
 
 /** Shows a page large; it comes back to where it was afterwards. */
 function lookAt(svg, words) {
@@ -92,5 +93,5 @@ export function outputs(garment) {
   return el("div", { class: "card" }, el("h2", {}, "Print and keep"),
     el("div", { class: "row" }, print, link("pattern.pdf", "Save the PDF", true), keep, garment.isOpened ? "" : link("check.png", "Photo with the line")),
     el("p", { class: "soft" }, "Print at 100 %, “actual size”, and measure the square on the first page before you cut."),
-    pagesPart(garment, base), garment.layPart ? garment.layPart(base) : "", otherForms(base));
+    pagesPart(garment, base), layPart(garment), otherForms(base));
 }

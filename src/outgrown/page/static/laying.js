@@ -1,0 +1,87 @@
+// How it lies on cloth: off the roll, on a leftover in a photo, or on a shirt.
+
+import { get, post, send } from "./api.js";
+import { drawing, el, say } from "./dom.js";
+import { Viewer } from "./viewer.js";
+
+const wait = (ms) => new Promise((done) => setTimeout(done, ms));
+
+export function layPart(garment) {
+  const base = `/api/works/${garment.work}`;
+  const fields = {};
+  const text = (name, label, why, value = "") => {
+    const id = `lay-${name}`;
+    fields[name] = el("input", { type: "text", id, value, autocomplete: "off", "aria-describedby": `${id}-why` });
+    return el("div", { class: "field" }, el("label", { for: id }, label), fields[name], el("p", { class: "why", id: `${id}-why` }, why));
+  };
+  const tick = (name, label) => {
+    fields[name] = el("input", { type: "checkbox" });
+    return el("label", { class: "pick" }, fields[name], label);
+  };
+  const result = el("div", { "aria-live": "polite" });
+  const photo = el("input", { type: "file", accept: "image/*,.heic,.heif", "aria-label": "Photo of the cloth", onchange: () => { if (photo.files[0]) fromPhoto(photo.files[0]); photo.value = ""; } });
+  const lay = (words, said) => el("button", { type: "button", onclick: () => begin(said()) }, words);
+  const value = (name) => fields[name].value, ticked = (name) => fields[name].checked;
+  const part = el("details", {}, el("summary", {}, "How it lies on cloth, and how much to buy"),
+    el("div", { class: "row" }, tick("one_way", "One-way print or nap: all tops one way")),
+    el("div", { class: "bench" },
+      el("section", { class: "card", "aria-label": "Cloth off the roll" }, el("h3", {}, "Cloth off the roll"),
+        text("width", "Width of the cloth", "From selvedge to selvedge, for example 150 cm or 60 in.", "150 cm"),
+        el("div", { class: "row" }, tick("folded", "Folded lengthwise"), tick("open_folds", "Halves opened, cut through both layers")),
+        lay("Lay it", () => ({ how: "width", width: value("width"), folded: ticked("folded"), open_folds: ticked("open_folds") }))),
+      el("section", { class: "card", "aria-label": "A leftover or a shirt" }, el("h3", {}, "A leftover, or a T-shirt"),
+        el("p", { class: "soft" }, "Lay it flat beside a card or sheet, its grain upright in the photo."),
+        el("div", { class: "row" }, tick("on_hem", "It is a T-shirt: its hem becomes the legs' hem")),
+        el("label", { class: "button" }, "Photo of the cloth", photo),
+        el("p", { class: "soft" }, "Or a shirt that you measured:"),
+        text("shirt_width", "Width of the shirt", "Side to side, lying flat."), text("shirt_length", "From hem to underarm", "Straight up."),
+        lay("Lay it on the shirt", () => ({ how: "shirt", shirt_width: value("shirt_width"), shirt_length: value("shirt_length") })))),
+    result);
+
+  const refuse = (error) => result.replaceChildren(el("p", { class: "told refused card", role: "alert" }, el("strong", {}, error.problem || error.message), " ", error.advice || ""));
+
+  async function follow(path, pick, words, stop) {
+    const bar = el("span", {}), doing = el("p", { role: "status" }, words);
+    result.replaceChildren(el("div", { class: "meter", role: "progressbar", "aria-label": words, "aria-valuemin": "0", "aria-valuemax": "100" }, bar), doing,
+      el("button", { type: "button", onclick: () => post(stop).catch((error) => say(error.message)) }, "Stop"));
+    for (;;) {
+      const state = pick(await get(path));
+      if (state.ended) {
+        if (state.state === "done") return state;
+        throw Object.assign(new Error(state.problem), state);
+      }
+      bar.style.width = `${Math.round(state.share * 100)}%`;
+      bar.parentElement.setAttribute("aria-valuenow", Math.round(state.share * 100));
+      if (doing.textContent !== state.doing) doing.textContent = state.doing;
+      await wait(200);
+    }
+  }
+
+  async function begin(said) {
+    try {
+      await post(`${base}/lay`, { ...said, one_way: ticked("one_way") });
+      show(await follow(`${base}/lay`, (state) => state, "laying the pieces", `${base}/lay/stop`));
+    } catch (error) { refuse(error); }
+  }
+
+  async function fromPhoto(file) {
+    try {
+      await send(file, { work: garment.work, role: "cloth" });
+      await follow(base, (state) => state.photos.cloth, "looking at the cloth", `${base}/stop`);
+      await begin({ how: "photo", on_hem: ticked("on_hem") });
+    } catch (error) { refuse(error); }
+  }
+
+  function show(found) {
+    const link = (name, words, save) => el("a", { class: "button", href: `${base}/lay/${name}${save ? "?save" : ""}`, ...(save ? { download: name } : { target: "_blank", rel: "noopener" }) }, words);
+    result.replaceChildren(el("h3", {}, found.answer), el("p", {}, found.about.join(" ")),
+      found.offers.length > 0 && el("ul", {}, found.offers.map((offer) => el("li", {}, offer))),
+      found.has_photo && el("img", { src: `${base}/lay/lay.png?${Date.now()}`, alt: "The photo of the cloth with the pieces drawn on it" }),
+      new Viewer(drawing(found.svg), "The plan: where each piece goes", { paper: true }).element,
+      el("ul", {}, found.rows.map((row) => el("li", {}, row))),
+      el("div", { class: "row" }, link("lay.pdf", "Print the plan"), link("lay.png", "Save the picture", true)),
+      el("p", { class: "soft" }, "Pin or weigh the layers together, and cut away from yourself."));
+  }
+
+  return part;
+}
