@@ -461,6 +461,11 @@ def draw_sewn_files(checks: Sequence[tuple[Traced, SewnCheck]], paper: str = "a4
     return files
 
 
+def draw_difference_picture(difference: Difference, units: Units | str | None = None) -> str:
+    """Return two patterns laid on one another as SVG, to look at."""
+    return draw_difference_svg(difference, units, is_small=True)
+
+
 def draw_compared(difference: Difference, paper: str = "a4", units: Units | str | None = None) -> Mapping[str, bytes]:
     """Return the drawing and table of two patterns laid on one another: name -> content."""
     return {

@@ -104,7 +104,7 @@ def write_difference(difference: Difference, units: Units = Units.MM) -> list[st
             write_cm(row.first_mm),
             write_cm(row.second_mm),
             write_more(row.more_mm, units),
-            "" if row.is_sure else f"less than the doubt of ± {row.doubt_mm:.1f} mm",
+            f"less than the doubt of ± {row.doubt_mm:.1f} mm" if row.is_doubtful else "",
         )
         for row in (*difference.lengths, *difference.strips)
     ]

@@ -158,7 +158,7 @@ class DrawerAnswers:
             names = tuple(", ".join(part for part in (e.name, e.for_whom, e.made_on) if part) for e in entries)
             units = Units(patterns[0].choices.get("units", Units.MM))
             found = steps.compare(patterns[0], patterns[1], (names[0], names[1]))
-            return wire.describe_difference(found, steps.draw_compared(found, units=units)["difference.svg"], units)
+            return wire.describe_difference(found, steps.draw_difference_picture(found, units), units)
 
         return JSONResponse(await run_in_threadpool(compare))
 

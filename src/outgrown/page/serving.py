@@ -2,6 +2,7 @@
 
 import contextlib
 import io
+import os
 import socket
 import threading
 import webbrowser
@@ -87,6 +88,8 @@ def _listen(host: str, port: int | None) -> socket.socket:
     numbers = [port] if port is not None else [*range(FIRST_PORT, FIRST_PORT + _TRIES), 0]
     for number in numbers:
         listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        if os.name == "posix":  # a page ended a moment ago holds its port still
+            listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         with contextlib.suppress(OSError, OverflowError):
             listener.bind((host, number))
             listener.listen(128)

@@ -38,6 +38,10 @@ _ON_PAGE = {
     "--waist-flat": "“Waist pulled out flat”",
     "--edge-is": "“The edge of a piece taken apart is”",
     "--waist": "“Body waist”",
+    "--open-folds": "“Halves opened, cut through both layers”",
+    "--folded": "“Folded lengthwise”",
+    "--on-hem": "“It is a T-shirt”",
+    "--one-way": "“One-way print or nap”",
     "--share-up-to": "“Make joining seams equal up to”",
 }
 """Options of the command line that sentences name, and what they are called on the page."""
@@ -165,7 +169,7 @@ def describe_pattern(pattern: Pattern, svg: str) -> dict[str, Any]:
     }
 
 
-def describe_difference(difference: Difference, svg: bytes, units: Units) -> dict[str, Any]:
+def describe_difference(difference: Difference, svg: str, units: Units) -> dict[str, Any]:
     """Return two patterns compared."""
     many = len(difference.shapes) > 1
     write = write_inch if units is Units.INCH else write_cm
@@ -176,14 +180,14 @@ def describe_difference(difference: Difference, svg: bytes, units: Units) -> dic
     return {
         "first": difference.first_name,
         "second": difference.second_name,
-        "svg": svg.decode("utf-8"),
+        "svg": svg,
         "lengths": [
             {
                 "what": named(row.what, row.shape),
                 "first": write(row.first_mm),
                 "second": write(row.second_mm),
                 "more": write_more(row.more_mm, units),
-                "sure": row.is_sure,
+                "sure": not row.is_doubtful,
             }
             for row in (*difference.lengths, *difference.strips)
         ],

@@ -27,6 +27,7 @@ _SCALES = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 15.0, 20.0)
 _GAP_MM = 14.0
 _MARK_MM = 3.0
 _LINE_MM = 3.8
+_SMALL_MM, _KEY_MM = 180.0, 170.0
 _LEAST_MARKED_MM = 1.0
 """Edges nearer than this everywhere get no mark."""
 _TALLEST = 0.5
@@ -66,13 +67,14 @@ def draw_difference_pdf(
     return surface.write()
 
 
-def draw_difference_svg(difference: Difference, units: Units | str | None = None) -> str:
-    """Return the shapes laid on one another at 1:1 as SVG in millimetres."""
+def draw_difference_svg(difference: Difference, units: Units | str | None = None, *, is_small: bool = False) -> str:
+    """Return the shapes laid on one another as SVG: at 1:1 in millimetres, or small enough to look at as a whole."""
     units = Units(units) if units else Units.MM
     width, height = _size(difference)
-    margin = 20.0
+    scale = max(1.0, height / _SMALL_MM) if is_small else 1.0
+    width, height, margin = max(width / scale, _KEY_MM), height / scale, 20.0
     surface = SvgSurface(width + 2 * margin, height + 2 * margin + 14.0, difference.second_name)
-    _draw_shapes(surface, difference, (margin, margin), 1.0, units)
+    _draw_shapes(surface, difference, (margin, margin), scale, units)
     _draw_key(surface, difference, (margin, height + 2 * margin + 2.0), width)
     return surface.write()
 
@@ -207,7 +209,7 @@ def _named(row: LengthRow, difference: Difference) -> str:
 
 
 def _more(row: LengthRow, units: Units) -> tuple[str, str]:
-    return write_more(row.more_mm, units), "" if row.is_sure else "within the doubt"
+    return write_more(row.more_mm, units), "within the doubt" if row.is_doubtful else ""
 
 
 def write_more(more_mm: float, units: Units) -> str:

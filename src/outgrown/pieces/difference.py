@@ -46,6 +46,11 @@ class LengthRow:
         """The difference is greater than its doubt."""
         return self.doubt_mm is None or abs(self.more_mm) > self.doubt_mm
 
+    @property
+    def is_doubtful(self) -> bool:
+        """There is a difference worth a tenth of a millimetre, and it is no greater than its doubt."""
+        return not self.is_sure and abs(self.more_mm) >= 0.05
+
 
 @dataclass(frozen=True, eq=False)
 class EdgeRow:

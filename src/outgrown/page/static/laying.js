@@ -74,13 +74,13 @@ export function layPart(garment) {
 
   function show(found) {
     const link = (name, words, save) => el("a", { class: "button", href: `${base}/lay/${name}${save ? "?save" : ""}`, ...(save ? { download: name } : { target: "_blank", rel: "noopener" }) }, words);
-    result.replaceChildren(el("h3", {}, found.answer), el("p", {}, found.about.join(" ")),
+    result.replaceChildren(el("div", {}, el("h3", {}, found.answer), el("p", {}, found.about.join(" ")),
       found.offers.length > 0 && el("ul", {}, found.offers.map((offer) => el("li", {}, offer))),
       found.has_photo && el("img", { src: `${base}/lay/lay.png?${Date.now()}`, alt: "The photo of the cloth with the pieces drawn on it" }),
       new Viewer(drawing(found.svg), "The plan: where each piece goes", { paper: true }).element,
       el("ul", {}, found.rows.map((row) => el("li", {}, row))),
       el("div", { class: "row" }, link("lay.pdf", "Print the plan"), link("lay.png", "Save the picture", true)),
-      el("p", { class: "soft" }, "Pin or weigh the layers together, and cut away from yourself."));
+      el("p", { class: "soft" }, "Pin or weigh the layers together, and cut away from yourself.")));
   }
 
   return part;
