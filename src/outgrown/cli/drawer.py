@@ -10,6 +10,7 @@ from ..drawer.listing import list_entries
 from ..drawer.place import find_drawer
 from ..drawer.searching import Wanted, find_entries
 from .drawer_away import check, empty_the_bin, pack, put_away, restore, unpack
+from .drawer_compare import compare
 from .drawer_words import called, drawer_option, keep_folder, plain, tell_entries, write_entries_json
 
 _json_option = click.option("--json", "as_json", is_flag=True, help="As JSON, for scripts.")
@@ -213,5 +214,5 @@ def _sizes(text: str) -> tuple[int, int] | None:
     return min(low, high), max(low, high)
 
 
-for command in (pack, unpack, put_away, restore, empty_the_bin, check):
+for command in (compare, pack, unpack, put_away, restore, empty_the_bin, check):
     drawer.add_command(command)
