@@ -68,7 +68,8 @@ def find_band_height(side_mm: Floats, other_mm: Floats) -> float | None:
     for k in range(14, len(levels) - 30):
         if not LOWEST_MM <= levels[k] <= min(HIGHEST_MM, 0.4 * top):
             continue
-        left, right = _step(out_left, k), _step(out_right, k)
+        left = _step(out_left, k)
+        right = _step(out_right, k) if left > 1.5 else 0.0
         step, width = left + right, float(out_left[k + 6] + out_right[k + 6])
         is_both = min(left, right) > max(1.5, 0.2 * step)
         if is_both and step > max(LEAST_STEP_MM, 0.05 * width) and (best is None or step > best[0]):

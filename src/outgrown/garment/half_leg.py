@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 from itertools import combinations
 
 import numpy as np
@@ -59,6 +60,14 @@ def find_half_leg(ring_mm: Floats) -> HalfLegCorners | None:
     against what all half legs share: a straight side as long as rise and inseam together, waist and hem about
     square to it, a crotch point that stands out, a hollow rise.
     """
+    ring = np.ascontiguousarray(ring_mm, dtype=np.float64)
+    return _find_half_leg(ring.tobytes())
+
+
+@lru_cache(maxsize=4)
+def _find_half_leg(ring_bytes: bytes) -> HalfLegCorners | None:
+    """Return the best reading of a ring given as bytes: telling the garment and reading it ask for the same twice."""
+    ring_mm = np.frombuffer(ring_bytes, dtype=np.float64).reshape(-1, 2)
     best: HalfLegCorners | None = None
     costs: list[float] = []
     for is_mirrored in (False, True):
