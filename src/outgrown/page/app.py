@@ -38,7 +38,9 @@ from .workshop import ENDED, BusyError, Workshop
 MOST_PHOTO_BYTES = 80_000_000
 """A 108-megapixel JPEG has some 40 MB."""
 _AT_ONCE = 4
-"""Uploads taken side by side; others are told to wait."""
+"""Uploads taken side by side; others wait."""
+_MOST_ARRIVING = 16
+"""Uploads taken and waiting; more are told to come again."""
 _PREVIEW_PX = 1600
 _CHUNK = 1 << 20
 _NAME = 80
@@ -77,6 +79,7 @@ class Page:
         self.doorkeeper = doorkeeper
         self.address = address
         self._uploads = asyncio.Semaphore(_AT_ONCE)
+        self._arriving = 0
 
     def routes(self) -> list[Route | Mount]:
         """Return everything that can be asked for."""
@@ -128,7 +131,7 @@ class Page:
 
     async def form(self, request: Request) -> Response:
         """Return what can be decided."""
-        return JSONResponse(describe_form())
+        return JSONResponse({**describe_form(), "most_photo_bytes": MOST_PHOTO_BYTES, "too_large": _TOO_LARGE})
 
     async def take_photo(self, request: Request) -> Response:
         """Take a photo: a new garment's, or another of the garment named by `work`."""
@@ -139,15 +142,23 @@ class Page:
         said = _declared(request)
         if said is not None and said > MOST_PHOTO_BYTES:
             raise HTTPException(413, _TOO_LARGE)
-        if self._uploads.locked():
-            raise HTTPException(503, "Other photos are being sent. Wait a moment and send this one again.")
-        async with self._uploads:
-            self.desk.workshop.check_room()
-            work = self.desk.find(key) if key else self.desk.new()
-            path = work.folder / f"{role}-{len(list(work.folder.iterdir()))}"
-            path = await self._receive(request, path)
-            name = _plain_name(request.query_params.get("name", ""), role)
-            await run_in_threadpool(self.desk.put, work, role, path, name)
+        try:
+            if self._arriving >= _MOST_ARRIVING:
+                raise BusyError("Many photos are being sent at once.", "Wait a moment and send this one again.")
+            self._arriving += 1
+            try:
+                async with self._uploads:
+                    self.desk.workshop.check_room()
+                    work = self.desk.find(key) if key else self.desk.new()
+                    path = work.folder / f"{role}-{len(list(work.folder.iterdir()))}"
+                    path = await self._receive(request, path)
+                    name = _plain_name(request.query_params.get("name", ""), role)
+                    await run_in_threadpool(self.desk.put, work, role, path, name)
+            finally:
+                self._arriving -= 1
+        except OutgrownError:
+            await _hear_out(request)
+            raise
         return JSONResponse({"work": work.key})
 
     async def _receive(self, request: Request, path: Path) -> Path:
@@ -337,6 +348,16 @@ async def _refuse(request: Request, error: Exception) -> Response:
 async def _refuse_plainly(request: Request, error: Exception) -> Response:
     status, words = (error.status_code, error.detail) if isinstance(error, HTTPException) else (400, str(error))
     return JSONResponse({"problem": words, "advice": ""}, status)
+
+
+async def _hear_out(request: Request) -> None:
+    """Read what is still being sent and forget it: a browser hears an answer only after it has said everything."""
+    heard = 0
+    with contextlib.suppress(RuntimeError):  # the body was read already
+        async for chunk in request.stream():
+            heard += len(chunk)
+            if heard > MOST_PHOTO_BYTES:
+                return
 
 
 def _declared(request: Request) -> int | None:

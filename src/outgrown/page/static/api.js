@@ -32,8 +32,13 @@ export const get = (path) => ask(path);
 export const post = (path, said = {}, signal) =>
   ask(path, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(said), signal });
 
+let limit = { bytes: Infinity, words: "" };
+/** What the program says it takes: a larger file is refused before it is sent. */
+export const setLimit = (bytes, words) => { limit = { bytes, words }; };
+
 /** Sends a photo as it is, without reading it into the page. */
-export function send(file, { work, role = "front" } = {}) {
+export async function send(file, { work, role = "front" } = {}) {
+  if (file.size > limit.bytes) throw new Refusal(limit.words, "", 413);
   const query = new URLSearchParams({ name: file.name || "photo", role });
   if (work) query.set("work", work);
   return ask(`/api/photos?${query}`, { method: "POST", headers: { "Content-Type": file.type || "application/octet-stream" }, body: file });

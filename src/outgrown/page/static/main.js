@@ -1,6 +1,6 @@
 // The rooms of the page and the way between them. All measuring, drawing and deciding is the program's.
 
-import { get, post, send } from "./api.js";
+import { get, post, send, setLimit } from "./api.js";
 import { drawing, el, say, told } from "./dom.js";
 import { drawerRoom } from "./drawer.js";
 import { Form } from "./form.js";
@@ -341,5 +341,8 @@ function show() {
 addEventListener("hashchange", () => { show(); main.focus({ preventScroll: true }); scrollTo(0, 0); });
 addEventListener("beforeunload", (event) => { if (garment?.past.length) event.preventDefault(); });
 form = await get("/api/form").catch((error) => { say(error.message, true); return null; });
-if (form) show();
+if (form) {
+  setLimit(form.most_photo_bytes, form.too_large);
+  show();
+}
 globalThis.outgrown = { get garment() { return garment; } };
