@@ -8,7 +8,7 @@ import pytest
 from PIL import Image
 
 from outgrown.errors import PhotoError
-from outgrown.photo import focal_px_from_35mm, read_photo
+from outgrown.photo import focal_px_from_35mm, read_photo, read_size_px
 
 EXIF, ORIENTATION, FOCAL, FOCAL_35, ZOOM, WIDE, HIGH = 0x8769, 0x0112, 0x920A, 0xA405, 0xA404, 0xA002, 0xA003
 
@@ -43,7 +43,9 @@ def test_every_orientation_comes_upright(tmp_path, orientation, suffix):
         8: Image.Transpose.ROTATE_270,
     }[orientation]
     stored = picture() if back is None else picture().transpose(back)
-    photo = read_photo(save(tmp_path / f"p{suffix}", stored, orientation))
+    path = save(tmp_path / f"p{suffix}", stored, orientation)
+    photo = read_photo(path)
+    assert read_size_px(path) == (photo.width_px, photo.height_px)
     assert photo.pixels.shape == (600, 800, 3)
     assert photo.pixels[100, 100, 0] > 200 and photo.pixels[500, 700, 0] < 50
 
@@ -51,8 +53,9 @@ def test_every_orientation_comes_upright(tmp_path, orientation, suffix):
 def test_heic_is_read_with_its_focal_length(tmp_path):
     pillow_heif = pytest.importorskip("pillow_heif")
     pillow_heif.register_heif_opener()
-    photo = read_photo(save(tmp_path / "p.heic", picture(), f35=26))
-    assert photo.pixels.shape == (600, 800, 3)
+    path = save(tmp_path / "p.heic", picture(), f35=26)
+    photo = read_photo(path)
+    assert photo.pixels.shape == (600, 800, 3) and read_size_px(path) == (800, 600)
     assert photo.focal_px == pytest.approx(26 * 1000 / 43.2666, rel=1e-4)
 
 

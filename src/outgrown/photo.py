@@ -17,6 +17,7 @@ from .standards import FILM_DIAGONAL_MM
 
 _log = logging.getLogger(__name__)
 
+_HEIC = frozenset({".heic", ".heif", ".hif"})
 LARGEST_PX = 110_000_000
 """More pixels than this are refused from the header alone, before any memory is taken."""
 SMALLEST_SIDE_PX = 480
@@ -122,6 +123,23 @@ def read_photo(path: Path) -> Photo:
         ) from None
 
 
+def read_size_px(path: Path) -> tuple[int, int] | None:
+    """Return width and height of the upright photo in `path` from its header, or None where it is no photo [px]."""
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            if path.suffix.lower() in _HEIC:
+                import pillow_heif
+
+                pillow_heif.register_heif_opener()
+            with Image.open(path) as image:
+                width, height = image.size
+                turned = path.suffix.lower() not in _HEIC and image.getexif().get(ExifTags.Base.Orientation, 1) >= 5
+        return (height, width) if turned else (width, height)
+    except (OSError, SyntaxError, ValueError, EOFError, OverflowError, Image.DecompressionBombError):
+        return None
+
+
 def _too_large(name: str) -> PhotoError:
     return PhotoError(
         f"“{name}” says it is larger than {LARGEST_PX // 1_000_000} megapixels.",
@@ -130,7 +148,7 @@ def _too_large(name: str) -> PhotoError:
 
 
 def _decode(path: Path, name: str) -> Photo:
-    if path.suffix.lower() in {".heic", ".heif", ".hif"}:
+    if path.suffix.lower() in _HEIC:
         import pillow_heif
 
         pillow_heif.register_heif_opener()
@@ -146,7 +164,7 @@ def _decode(path: Path, name: str) -> Photo:
         exif = image.getexif()
         turns = _TURNS.get(image.info.get("original_orientation") or exif.get(ExifTags.Base.Orientation, 0))
         pixels = _rgb(image)
-        upright = pixels if path.suffix.lower() in {".heic", ".heif", ".hif"} else _upright(pixels, exif)
+        upright = pixels if path.suffix.lower() in _HEIC else _upright(pixels, exif)
     array = np.asarray(upright)
     return Photo(
         pixels=frozen_bytes(np.ascontiguousarray(array)),

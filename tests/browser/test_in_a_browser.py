@@ -134,7 +134,35 @@ def test_a_photo_that_does_not_do_is_said_and_can_be_replaced(open_page, tmp_pat
     alert = page.get_by_role("alert")
     alert.wait_for(timeout=60_000)
     assert len(alert.inner_text().split()) > 6
+    # It is shown all the same, to point at the card in it; then it is looked at again.
+    page.locator(".viewer image").wait_for()
+    page.get_by_role("button", name="Point at the card").click()
+    with page.expect_request("**/again") as asked:
+        page.locator(".viewer svg").click()
+    assert asked.value.post_data_json["reference_at"] == pytest.approx([450, 600], abs=60)
+    page.get_by_role("alert").wait_for(timeout=60_000)
     take_photo(page)
+
+
+def test_a_reload_loses_nothing_and_another_screen_goes_on(open_page):
+    page = open_page()
+    take_photo(page)
+    first = drawn(page)
+    page.get_by_label("Name of the garment").fill("Half-done leggings")
+    page.get_by_text("ribbed cuff of its own").click()
+    cuffed = wait_for_change(page, first)
+    page.get_by_role("button", name="Pull the edge").click()
+    x, y = corner(page, "crotch")
+    drag(page, (x, y), (x + 12, y + 4), touches=False)
+    done = wait_for_change(page, cuffed)
+    page.on("dialog", lambda dialog: dialog.accept())
+    page.reload()
+    page.get_by_role("heading", name=READY).wait_for(timeout=90_000)
+    page.get_by_role("heading", name="Half-done leggings").wait_for()
+    assert drawn(page) == done
+    other = open_page("phone")
+    other.get_by_role("link", name="Half-done leggings").first.click()
+    other.get_by_role("heading", name=READY).wait_for(timeout=90_000)
 
 
 def test_keys_alone_will_do(open_page):

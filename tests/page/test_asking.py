@@ -115,6 +115,17 @@ def test_nonsense_is_refused(page, card, body):
     assert said.json()["problem"]
 
 
+def test_second_photos_can_be_left_out_again(page, card):
+    content = (FIXTURES / "card.jpg").read_bytes()
+    assert page.post(f"/api/photos?role=back&work={card}&name=card.jpg", content=content).status_code == 200
+    assert wait_for(page, card, "back")["size"] == [4032, 3024]
+    assert page.post(f"/api/works/{card}/photos/back/away", json={}).status_code == 200
+    assert list(page.get(f"/api/works/{card}").json()["photos"]) == ["front"]
+    assert page.post(f"/api/works/{card}/photos/front/away", json={}).status_code == 400
+    assert page.get(f"/api/works/{card}/seen/front").json()["outline"]
+    assert card in {row["work"] for row in page.get("/api/works").json()["works"]}
+
+
 def test_a_photo_seen_before_is_known_at_once(page, card):
     key = page.post("/api/photos?name=card.jpg", content=(FIXTURES / "card.jpg").read_bytes()).json()["work"]
     assert key != card

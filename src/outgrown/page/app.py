@@ -90,10 +90,13 @@ class Page:
             Route("/api/phone", self.phone, methods=["GET"]),
             Route("/api/photos", self.take_photo, methods=["POST"]),
             Route("/api/sample", self.take_sample, methods=["POST"]),
+            Route("/api/works", self.list_works, methods=["GET"]),
             Route("/api/works/{key}", self.status, methods=["GET"]),
             Route("/api/works/{key}/stop", self.stop, methods=["POST"]),
             Route("/api/works/{key}/again", self.again, methods=["POST"]),
             Route("/api/works/{key}/photos/{role}", self.preview, methods=["GET"]),
+            Route("/api/works/{key}/photos/{role}/away", self.take_away, methods=["POST"]),
+            Route("/api/works/{key}/seen/{role}", self.seen, methods=["GET"]),
             Route("/api/works/{key}/pattern", self.make, methods=["POST"]),
             Route("/api/works/{key}/files/{name}", self.file, methods=["GET"]),
             Route("/api/works/{key}/paper", self.paper, methods=["GET"]),
@@ -186,11 +189,35 @@ class Page:
         """Start with the photo that comes with the program."""
         self.desk.workshop.check_room()
         work = self.desk.new()
-        work.is_sample = True
         path = work.folder / "sample.jpg"
         await run_in_threadpool(shutil.copyfile, find_sample_photo(), path)
         await run_in_threadpool(self.desk.put, work, "front", path, "sample.jpg")
         return JSONResponse({"work": work.key})
+
+    async def list_works(self, request: Request) -> Response:
+        """Return the garments on the desk, to go on with on this screen or another."""
+        rows = []
+        for work in self.desk.works():
+            front = work.photos.get("front")
+            if front is None and work.pattern is None:
+                continue
+            name = work.pattern.title if work.pattern is not None else front.name if front else ""
+            rows.append({"work": work.key, "name": name, "has_photo": front is not None})
+        return JSONResponse({"works": rows})
+
+    async def take_away(self, request: Request) -> Response:
+        """Do without a second photo after all."""
+        work, role = self.desk.find(request.path_params["key"]), request.path_params["role"]
+        if role not in ROLES or role == "front":
+            raise HTTPException(400, "The first photo stays. Begin with another garment instead.")
+        await run_in_threadpool(self.desk.take_away, work, role)
+        return JSONResponse({"work": work.key})
+
+    async def seen(self, request: Request) -> Response:
+        """Return what was found in a photo, also where it could not be read as a garment."""
+        work = self.desk.find(request.path_params["key"])
+        traced = await run_in_threadpool(self.desk.traced, work, request.path_params["role"])
+        return JSONResponse(wire.describe_traced(traced))
 
     async def status(self, request: Request) -> Response:
         """Return how far each photo has come, and what was found in it."""
@@ -198,7 +225,7 @@ class Page:
         photos: dict[str, Any] = {}
         for role, photo in work.photos.items():
             ticket = photo.ticket
-            row: dict[str, Any] = {"name": photo.name}
+            row: dict[str, Any] = {"name": photo.name, "size": photo.size_px}
             if ticket is not None:
                 row |= {
                     "state": str(ticket.state),
@@ -209,7 +236,7 @@ class Page:
                     "ended": ticket.state in ENDED,
                 }
             photos[role] = row
-        return JSONResponse({"work": work.key, "photos": photos, "sample": work.is_sample})
+        return JSONResponse({"work": work.key, "photos": photos, "opened": work.opened is not None})
 
     async def stop(self, request: Request) -> Response:
         """Stop what is being done on a garment."""

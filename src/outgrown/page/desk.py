@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from ..errors import OutgrownError
+from ..photo import read_size_px
 from ..pieces.piece import Pattern
 from ..steps import Traced
 from .workshop import ENDED, State, Ticket, Workshop
@@ -39,12 +40,14 @@ class PhotoOnDesk:
         name: as the person knows it.
         ticket: the task of tracing it, or None.
         said: what the person pointed at: `hints`, `reference_at_px`, `bar_mm`.
+        size_px: upright width and height, or None where it is no photo [px].
     """
 
     path: Path
     name: str
     ticket: Ticket | None = None
     said: dict[str, Any] = field(default_factory=dict)
+    size_px: tuple[int, int] | None = None
 
 
 @dataclass(eq=False)
@@ -60,7 +63,6 @@ class Work:
         laying: the task of laying it on cloth, or None.
         files: drawn of the last pattern, by name.
         lock: held while something is made of it.
-        is_sample: the photo that comes with the program.
     """
 
     key: str
@@ -71,7 +73,6 @@ class Work:
     laying: Ticket | None = None
     files: dict[str, bytes] = field(default_factory=dict)
     lock: threading.Lock = field(default_factory=threading.Lock)
-    is_sample: bool = False
 
 
 def _digest(photo: PhotoOnDesk, floor: PhotoOnDesk | None) -> str:
@@ -135,11 +136,24 @@ class Desk:
         before = work.photos.get(role)
         if before is not None and before.ticket is not None:
             self.workshop.stop(before.ticket)
-        work.photos[role] = PhotoOnDesk(path, name, said=before.said if role == "cloth" and before else {})
+        work.photos[role] = PhotoOnDesk(path, name, size_px=read_size_px(path))
         if role == "floor":
             self.trace(work, "front")
         else:
             self.trace(work, role)
+
+    def take_away(self, work: Work, role: str) -> None:
+        """Take a second photo, of the backs, the floor or a cloth, off the desk again."""
+        photo = work.photos.pop(role, None)
+        if photo is not None and photo.ticket is not None:
+            self.workshop.stop(photo.ticket)
+        if role == "floor":
+            self.trace(work, "front")
+
+    def works(self) -> list[Work]:
+        """Return the garments on the desk, the one touched last first."""
+        with self._lock:
+            return list(reversed(self._works.values()))
 
     def trace(self, work: Work, role: str) -> Ticket:
         """Trace a photo; one that was traced before with all the same is known still.

@@ -47,6 +47,21 @@ export class Form {
     return field;
   }
 
+  /** Puts answers given before back into their fields. */
+  restore(answers) {
+    for (const [name, value] of Object.entries(answers)) {
+      const field = this.fields.get(name);
+      if (!field) continue;
+      this.answers[name] = value;
+      for (const input of field.querySelectorAll("input, select")) {
+        if (input.type === "radio") input.checked = input.value === value;
+        else if (input.type === "checkbox") input.checked = Boolean(value);
+        else input.value = value;
+      }
+    }
+    this.showNeeded();
+  }
+
   answer(name) {
     const q = this.questions.find((one) => one.name === name);
     return this.answers[name] ?? q?.default ?? "";

@@ -34,19 +34,43 @@ function startRoom() {
       say("Sending the photo …", true);
       const { work } = await give();
       say("");
-      garment = new Garment(work);
-      location.hash = "#make";
-      show();
+      goOn(new Garment(work));
     } catch (error) { say(error.message); }
   };
+  const others = el("section", { class: "card", hidden: true }, el("h2", {}, "On the desk"));
   main.replaceChildren(el("div", { class: "start" },
     el("section", { class: "card" },
       el("h1", {}, "Which garment fits?"),
       el("p", {}, "Lay it flat beside a bank card or a sheet of paper, photograph it from above, and get its pattern at true size. It all happens on this computer; nothing leaves it."),
       el("div", { class: "row" }, photoButtons((file) => begin(() => send(file))),
         el("button", { type: "button", onclick: () => begin(() => post("/api/sample")) }, "Try it with a sample"))),
+    others,
     el("section", { class: "card" }, el("h2", {}, "How to lay and photograph it"),
       el("ol", { class: "steps" }, GUIDE.slice(0, 4).map((step) => el("li", {}, el("h2", {}, step.title), step.picture(), el("p", {}, step.text)))))));
+  showDesk(others);
+}
+
+/** Makes a garment the one being worked on; its place in the address brings it back after a reload. */
+function goOn(one) {
+  garment = one;
+  history.pushState(null, "", `#make/${one.work}`);
+  show();
+}
+
+function startAnew() {
+  garment = null;
+  history.pushState(null, "", "#make");
+  show();
+}
+
+/** Garments begun on this screen or another, a phone's photo among them. */
+async function showDesk(others) {
+  const { works } = await get("/api/works").catch(() => ({ works: [] }));
+  if (!works.length) return;
+  others.hidden = false;
+  others.append(el("p", { class: "soft" }, "Begun here or on the phone: go on."), el("ul", { class: "shelf" }, works.slice(0, 6).map((one) =>
+    el("li", {}, one.has_photo && el("div", { class: "thumb" }, el("img", { src: `/api/works/${one.work}/photos/front`, alt: "", loading: "lazy" })),
+      el("a", { href: `#make/${one.work}` }, one.name)))));
 }
 
 function guideRoom() {
@@ -59,8 +83,7 @@ function guideRoom() {
 async function openKept(id) {
   try {
     const { work } = await post(`/api/drawer/${id}/open`);
-    garment = new Garment(work, true);
-    location.hash = "#make";
+    goOn(new Garment(work, true));
   } catch (error) { say(error.message); }
 }
 
@@ -86,11 +109,17 @@ class Garment {
     this.form = new Form({ questions, groups }, (soon) => this.changed(soon ? 350 : 0));
     this.formCard.append(el("h2", {}, "Your choices"), el("p", { class: "soft" }, "Everything has a usual answer already. Change what you know better."), this.form.element);
     this.formCard.hidden = this.outCard.hidden = true;
+    const before = sessionStorage.getItem(`work ${work}`);
+    if (before) {
+      const { edits, answers } = JSON.parse(before);
+      this.edits = edits;
+      this.form.restore(answers);
+    }
     this.status = el("div", {});
     this.undoButtons = el("div", { class: "row" });
     if (isOpened) {
       this.photoCard.replaceChildren(el("h1", {}, "From the drawer"), el("p", {}, "Print it again, let it grow, or see how it lies on cloth."),
-        el("div", { class: "row" }, el("button", { type: "button", onclick: () => { garment = null; show(); } }, "Another garment")));
+        el("div", { class: "row" }, el("button", { type: "button", onclick: startAnew }, "Another garment")));
       this.found();
     } else this.look("front");
   }
@@ -109,7 +138,7 @@ class Garment {
       const photo = state[role];
       if (!photo || photo.ended) {
         if (photo?.state === "done") return this.found();
-        return this.refused(role, photo?.problem || "The photo was not taken.", photo?.advice || "Choose it again.");
+        return this.refused(role, photo?.problem || "The photo was not taken.", photo?.advice || "Choose it again.", photo?.size);
       }
       bar.style.width = `${Math.round(photo.share * 100)}%`;
       bar.parentElement.setAttribute("aria-valuenow", Math.round(photo.share * 100));
@@ -118,13 +147,18 @@ class Garment {
     }
   }
 
-  refused(role, problem, advice) {
-    const panel = this.panelFor(role, { outline: [], holes: [], doubtful: [], references: [], corners: [] });
+  /** Says why a photo does not do; it is shown all the same, to point at the card or brush over the cloth. */
+  refused(role, problem, advice, size, seen) {
+    const [width, height] = size || [0, 0];
+    const nothing = { width, height, outline: [], holes: [], doubtful: [], references: [], corners: [] };
+    const panel = this.panelFor(role, seen || nothing);
+    panel?.show(seen || nothing, this.edits.hints[role]);
     this.photoCard.replaceChildren(el("h1", {}, "This photo does not do yet"),
       el("p", { class: "told refused card", role: "alert" }, el("strong", {}, problem), " ", advice),
       el("div", { class: "row" },
         photoButtons((file) => this.newPhoto(file, role)),
-        el("button", { type: "button", onclick: () => this.again(role) }, "Look again")),
+        el("button", { type: "button", onclick: () => this.again(role) }, "Look again"),
+        role === "back" && el("button", { type: "button", onclick: () => this.takeAway("back") }, "Do without the second photo")),
       panel ? panel.element : "");
     this.patternCard.replaceChildren(el("h2", {}, "The pattern"), el("p", { class: "soft" }, "It is drawn as soon as the photo is understood."));
   }
@@ -141,6 +175,15 @@ class Garment {
         delete this.panels[role];
       }
       this.look(role === "floor" ? "front" : role);
+    } catch (error) { say(error.message); }
+  }
+
+  async takeAway(role) {
+    try {
+      await post(`/api/works/${this.work}/photos/${role}/away`);
+      delete this.panels[role];
+      if (role === "floor") this.look("front");
+      else this.found();
     } catch (error) { say(error.message); }
   }
 
@@ -169,17 +212,23 @@ class Garment {
     this.timer = setTimeout(() => { this.isWaiting = false; this.draw(); }, after);
   }
 
+  /** Remembers what was mended and answered, for when the page is loaded anew. */
+  remember() {
+    sessionStorage.setItem(`work ${this.work}`, JSON.stringify({ edits: this.edits, answers: this.form.answers }));
+  }
+
   /** Draws the pattern anew; while one is on its way the newest wish waits, older ones are forgotten. */
   async draw() {
     if (this.isAsking) { this.isStale = true; return; }
     this.isAsking = true;
+    this.remember();
     const asked = this.changedAt;
     try {
       const made = await post(`/api/works/${this.work}/pattern`, this.said());
       this.show(made);
       this.outCard.dispatchEvent(new CustomEvent("drawn", { detail: asked }));
     } catch (error) {
-      if (error.status === 409 && !this.panels.front) return this.refused("front", error.problem, error.advice);
+      if (error.status === 409 && !this.isShown) return this.look("front");
       this.problem(error);
     } finally {
       this.isAsking = false;
@@ -187,11 +236,12 @@ class Garment {
     }
   }
 
-  problem(error) {
+  async problem(error) {
     if (this.isOpened) return say(error.message);
-    if (!this.panels.front) {
-      // The outline is there, but is not read as this garment: show the form so that it can be said.
-      this.refused("front", error.problem || error.message, error.advice);
+    if (!this.isShown) {
+      // The outline is there, but is not read as this garment: show it and the form, so that it can be said.
+      const seen = await get(`/api/works/${this.work}/seen/front`).catch(() => null);
+      this.refused("front", error.problem || error.message, error.advice, null, seen);
       this.formCard.hidden = false;
       return;
     }
@@ -265,7 +315,7 @@ class Garment {
     const panels = Object.entries(made.seen).map(([role, seen]) => {
       const panel = this.panelFor(role, seen);
       if (!panel.drag) panel.show(seen, this.edits.hints[role]);
-      else panel.outline.forEach((path) => path.setAttribute("d", seen.outline.map(([x, y], i) => `${i ? "L" : "M"}${x} ${y}`).join("") + "Z"));
+      else panel.follow(seen);
       return panel.element;
     });
     this.findings.replaceChildren(told(made.pattern.findings));
@@ -278,7 +328,7 @@ class Garment {
           el("p", {}, "A second photo with the backs out gives the true back. A photo of the empty floor helps where cloth and floor look alike."),
           el("div", { class: "row" }, this.more("Backs out", "back"), this.more("Photo of the empty floor", "floor"))),
         el("details", {}, el("summary", {}, "What the program says of it"), this.findings),
-        el("div", { class: "row end" }, el("button", { type: "button", class: "quiet", onclick: () => { garment = null; show(); } }, "Another garment")));
+        el("div", { class: "row end" }, el("button", { type: "button", class: "quiet", onclick: startAnew }, "Another garment")));
     }
     if (panels.some((panel, i) => this.panelPlace.children[i] !== panel) || this.panelPlace.children.length !== panels.length) {
       this.panelPlace.replaceChildren(...panels);
@@ -326,12 +376,27 @@ document.addEventListener("keydown", (event) => {
   if (event.key === "y") { event.preventDefault(); garment.redo(); }
 });
 
+/** Brings a garment back that is on the desk: after a reload, or begun on another screen. */
+async function bringBack(key) {
+  try {
+    const { opened } = await get(`/api/works/${key}`);
+    garment = new Garment(key, opened);
+  } catch (error) {
+    garment = null;
+    say(error.message);
+  }
+  history.replaceState(null, "", garment ? `#make/${key}` : "#make");
+  show();
+}
+
 function show() {
-  const room = location.hash.slice(1).split("/")[0] || "make";
+  const [named, key] = location.hash.slice(1).split("/").map(decodeURIComponent);
+  const room = named || "make";
   document.querySelectorAll("nav a").forEach((link) => {
     if (link.dataset.room === room) link.setAttribute("aria-current", "page");
     else link.removeAttribute("aria-current");
   });
+  if (key && room === "make" && garment?.work !== key) return bringBack(key);
   if (room === "guide") guideRoom();
   else if (room === "drawer") drawerRoom(main, openKept);
   else if (garment) main.replaceChildren(garment.element);

@@ -47,15 +47,19 @@ export class PhotoPanel {
     });
   }
 
-  /** Draws what was found; `edits` are the strokes brushed but not yet looked at. */
-  show(seen, strokes = []) {
-    this.seen = seen;
-    const rings = [[seen.outline, true], ...seen.holes.map((hole) => [hole, true])];
-    this.outline = rings.flatMap(([ring, closed]) => ["rim", "core"].map((c) => sv("path", { d: line(ring, closed), class: `edge ${c}` })));
+  /** Draws the lines found, and nothing else anew: the corner being dragged stays in the hand. */
+  follow(seen) {
+    const rings = [seen.outline, ...seen.holes].filter((ring) => ring.length);
     this.layer.replaceChildren(
       ...seen.references.flatMap(({ corners }) => ["card-rim", "card-edge"].map((c) => sv("path", { d: line(corners, true), class: `edge ${c}` }))),
-      ...this.outline,
+      ...rings.flatMap((ring) => ["rim", "core"].map((c) => sv("path", { d: line(ring, true), class: `edge ${c}` }))),
       ...seen.doubtful.flatMap((run) => ["doubt-rim", "doubt"].map((c) => sv("path", { d: line(run), class: `edge ${c}` }))));
+  }
+
+  /** Draws what was found and the strokes brushed. */
+  show(seen, strokes = []) {
+    this.seen = seen;
+    this.follow(seen);
     this.brushes.replaceChildren(...strokes.map(([side, points]) => sv("path", { d: line(points.length > 1 ? points : [points[0], points[0]]), class: `edge stroke-${side}` })));
     const had = document.activeElement?.dataset?.corner;
     this.corners.replaceChildren(...seen.corners.map((corner) => this.cornerMark(corner)));
