@@ -68,7 +68,12 @@ def open_page(browser, address):
     """Open the page at a size; afterwards nothing may have gone wrong in it, and nothing asked of elsewhere."""
     troubles, asked, contexts = [], set(), []
 
-    def open_(size="desktop", scheme="light", at="", checks_csp=True):
+    def hear(said, may_refuse):
+        is_refusal = may_refuse and "the server responded with a status of 422" in said.text
+        if said.type == "error" and not is_refusal:
+            troubles.append(said.text)
+
+    def open_(size="desktop", scheme="light", at="", checks_csp=True, may_refuse=False):
         context = browser.new_context(
             viewport=SIZES[size],
             has_touch=size == "phone",
@@ -79,7 +84,7 @@ def open_page(browser, address):
         contexts.append(context)
         page = context.new_page()
         page.on("pageerror", lambda error: troubles.append(str(error)))
-        page.on("console", lambda said: troubles.append(said.text) if said.type == "error" else None)
+        page.on("console", lambda said: hear(said, may_refuse))
         page.on("request", lambda request: asked.add(request.url.split("/")[2] if "//" in request.url else "own"))
         page.goto(f"{address}/{at}")
         page.locator("h1").first.wait_for()

@@ -19,6 +19,7 @@ def take_photo(page):
 
 def drawn(page):
     """Return the pattern's drawing when nothing more is on its way."""
+    page.locator(".viewer.paper svg").first.wait_for()
     page.wait_for_function("() => { const g = outgrown.garment; return !g.isAsking && !g.isStale && !g.isWaiting; }")
     return page.evaluate("document.querySelector('.viewer.paper svg').innerHTML")
 
@@ -163,6 +164,33 @@ def test_a_reload_loses_nothing_and_another_screen_goes_on(open_page):
     other = open_page("phone")
     other.get_by_role("link", name="Half-done leggings").first.click()
     other.get_by_role("heading", name=READY).wait_for(timeout=90_000)
+
+
+def test_a_second_photo_of_another_pair_is_refused_and_left_out_again(open_page):
+    page = open_page(may_refuse=True)
+    page.get_by_role("button", name="Try it with a sample").click()
+    page.get_by_role("heading", name=READY).wait_for(timeout=90_000)
+    before = drawn(page)
+    page.get_by_text("More photos of this garment").click()
+    page.get_by_label("Backs out").set_input_files(PHOTO)
+    page.get_by_role("alert").wait_for(timeout=90_000)
+    page.get_by_role("button", name="Do without the second photo").click()
+    page.get_by_role("heading", name=READY).wait_for(timeout=90_000)
+    assert drawn(page) == before
+
+
+def test_brushing_looks_again(open_page):
+    page = open_page()
+    take_photo(page)
+    page.get_by_role("button", name="Brush: floor").click()
+    page.locator(".viewer").first.scroll_into_view_if_needed()
+    box = page.locator(".viewer svg").first.bounding_box()
+    start = box["x"] + 0.1 * box["width"], box["y"] + 0.1 * box["height"]
+    drag(page, start, (start[0] + 40, start[1]), touches=False)
+    page.get_by_role("heading", name="Looking at the photo").wait_for()
+    page.get_by_role("heading", name=READY).wait_for(timeout=90_000)
+    page.get_by_role("button", name="Undo").click()
+    page.get_by_role("heading", name=READY).wait_for(timeout=90_000)
 
 
 def test_keys_alone_will_do(open_page):

@@ -125,6 +125,7 @@ class Garment {
   }
 
   async look(role) {
+    this.role = role;
     this.photoCard.replaceChildren(el("h1", {}, role === "back" ? "Looking at the second photo" : "Looking at the photo"), this.status);
     const bar = el("span", {});
     const words = el("p", { role: "status" }, "waiting for its turn");
@@ -160,6 +161,7 @@ class Garment {
         el("button", { type: "button", onclick: () => this.again(role) }, "Look again"),
         role === "back" && el("button", { type: "button", onclick: () => this.takeAway("back") }, "Do without the second photo")),
       panel ? panel.element : "");
+    this.patternViewer = null;
     this.patternCard.replaceChildren(el("h2", {}, "The pattern"), el("p", { class: "soft" }, "It is drawn as soon as the photo is understood."));
   }
 
@@ -238,10 +240,10 @@ class Garment {
 
   async problem(error) {
     if (this.isOpened) return say(error.message);
-    if (!this.isShown) {
+    if (!this.isShown || !this.photoCard.contains(this.verdict)) {
       // The outline is there, but is not read as this garment: show it and the form, so that it can be said.
-      const seen = await get(`/api/works/${this.work}/seen/front`).catch(() => null);
-      this.refused("front", error.problem || error.message, error.advice, null, seen);
+      const seen = await get(`/api/works/${this.work}/seen/${this.role}`).catch(() => null);
+      this.refused(this.role, error.problem || error.message, error.advice, null, seen);
       this.formCard.hidden = false;
       return;
     }
