@@ -12,7 +12,8 @@ from PIL import Image
 
 from outgrown.drawer.archive import read_pattern_json
 from outgrown.geometry.polylines import length_mm
-from outgrown.page.form import QUESTIONS, read_settings
+from outgrown.page.form import read_settings
+from outgrown.page.questions import QUESTIONS
 from outgrown.pieces.choices import Choices
 
 

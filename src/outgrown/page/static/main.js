@@ -44,6 +44,9 @@ function startRoom() {
       el("p", {}, "Lay it flat beside a bank card or a sheet of paper, photograph it from above, and get its pattern at true size. It all happens on this computer; nothing leaves it."),
       el("div", { class: "row" }, photoButtons((file) => begin(() => send(file))),
         el("button", { type: "button", onclick: () => begin(() => post("/api/sample")) }, "Try it with a sample"))),
+    form.lets_phones_in && el("section", { class: "card" }, el("h2", {}, "Take the photo with your phone"),
+      el("p", {}, "In the same home network. The code is good once, for ten minutes."),
+      el("button", { type: "button", onclick: showCode }, "Show the code")),
     others,
     el("section", { class: "card" }, el("h2", {}, "How to lay and photograph it"),
       el("ol", { class: "steps" }, GUIDE.slice(0, 4).map((step) => el("li", {}, el("h2", {}, step.title), step.picture(), el("p", {}, step.text)))))));
@@ -61,6 +64,18 @@ function startAnew() {
   garment = null;
   history.pushState(null, "", "#make");
   show();
+}
+
+/** Shows a fresh code for a phone; one shown before is worthless from now on. */
+async function showCode() {
+  try {
+    const { address, qr } = await get("/api/phone");
+    const dialog = el("dialog", { "aria-label": "Code for the phone" }, el("h2", {}, "Scan this with the phone"), drawing(qr), el("p", {}, address),
+      el("div", { class: "row end" }, el("button", { type: "button", onclick: () => dialog.close() }, "Close")));
+    dialog.addEventListener("close", () => dialog.remove());
+    document.body.append(dialog);
+    dialog.showModal();
+  } catch (error) { say(error.message); }
 }
 
 /** Garments begun on this screen or another, a phone's photo among them. */

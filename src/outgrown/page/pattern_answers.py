@@ -1,0 +1,96 @@
+"""Pattern answers: the pattern made of a garment, its files, its printed pages, and other paper."""
+
+from functools import partial
+from typing import Any
+
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from .. import steps
+from . import making
+from .desk import Desk, NotReadyError, Work
+from .form import read_drawing, read_settings
+from .reading import read_json
+
+_TYPES = {
+    "pattern.pdf": "application/pdf",
+    "pattern.svg": "image/svg+xml",
+    "pattern.json": "application/json",
+    "check.png": "image/png",
+    "check-back.png": "image/png",
+}
+_MEDIA = {"pdf": "application/pdf", "svg": "image/svg+xml", "dxf": "image/vnd.dxf"}
+
+
+class PatternAnswers:
+    """What the page's browser may ask of a pattern.
+
+    Args:
+        desk: garments being worked on.
+    """
+
+    def __init__(self, desk: Desk) -> None:
+        self._desk = desk
+
+    def routes(self) -> list[Route]:
+        """Return everything that can be asked for."""
+        return [
+            Route("/api/works/{key}/pattern", self.make, methods=["POST"]),
+            Route("/api/works/{key}/files/{name}", self.file, methods=["GET"]),
+            Route("/api/works/{key}/paper", self.paper, methods=["GET"]),
+            Route("/api/works/{key}/pages", self.pages, methods=["GET"]),
+        ]
+
+    async def make(self, request: Request) -> Response:
+        """Make the pattern with the answers given, and return it."""
+        work = self._desk.find(request.path_params["key"])
+        said = await read_json(request)
+
+        def make() -> dict[str, Any]:
+            with work.lock:
+                return making.make_pattern(self._desk, work, read_settings(said))
+
+        return JSONResponse(await run_in_threadpool(make))
+
+    async def file(self, request: Request) -> Response:
+        """Return a file of the pattern made last."""
+        work, name = self._desk.find(request.path_params["key"]), request.path_params["name"]
+        if name not in _TYPES:
+            raise HTTPException(404, "There is no such file.")
+        content = await run_in_threadpool(partial(self._draw, work, name))
+        how = "attachment" if "save" in request.query_params else "inline"
+        return Response(content, media_type=_TYPES[name], headers={"Content-Disposition": f'{how}; filename="{name}"'})
+
+    def _draw(self, work: Work, name: str) -> bytes:
+        with work.lock:
+            if work.pattern is None:
+                raise NotReadyError("There is no pattern yet.", "Wait until it is drawn.")
+            if name not in work.files:
+                if name.startswith("check"):
+                    role = "front" if name == "check.png" else "back"
+                    work.files[name] = steps.draw_check(self._desk.traced(work, role), work.pattern.title)
+                else:
+                    work.files.update(steps.draw_pattern_files(work.pattern))
+            return work.files[name]
+
+    async def paper(self, request: Request) -> Response:
+        """Return the pattern drawn in another form: a large sheet, a projector page, DXF ..."""
+        work = self._desk.find(request.path_params["key"])
+        drawing = read_drawing(request.query_params)
+        if work.pattern is None:
+            raise NotReadyError("There is no pattern yet.", "Wait until it is drawn.")
+        content = await run_in_threadpool(steps.draw_paper, work.pattern, drawing)
+        name = f"pattern-{drawing.form}.{drawing.form.suffix}"
+        how = {"Content-Disposition": f'attachment; filename="{name}"'}
+        return Response(content, media_type=_MEDIA.get(drawing.form.suffix, "application/octet-stream"), headers=how)
+
+    async def pages(self, request: Request) -> Response:
+        """Return the printed pages as drawings."""
+        work = self._desk.find(request.path_params["key"])
+        if work.pattern is None:
+            raise NotReadyError("There is no pattern yet.", "Wait until it is drawn.")
+        pages = await run_in_threadpool(steps.draw_pattern_pages, work.pattern)
+        return JSONResponse({"pages": list(pages)})

@@ -1,0 +1,254 @@
+"""Photo answers: photos taken, looked at, pointed into, shown and taken away again; the garments on the desk."""
+
+import asyncio
+import contextlib
+import shutil
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+import anyio
+from PIL import Image
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from ..errors import OutgrownError
+from ..photo import read_photo
+from ..sample import find_sample_photo
+from . import wire
+from .desk import ROLES, Desk, GoneError
+from .reading import read_json
+from .workshop import ENDED, BusyError
+
+MOST_PHOTO_BYTES = 80_000_000
+"""A 108-megapixel JPEG has some 40 MB."""
+_AT_ONCE = 4
+"""Uploads taken side by side; others wait."""
+_MOST_ARRIVING = 16
+"""Uploads taken and waiting; more are told to come again."""
+_PREVIEW_PX = 1600
+_NAME = 80
+_FIRST_BYTES = (
+    (b"\xff\xd8\xff", ".jpg"),
+    (b"\x89PNG\r\n\x1a\n", ".png"),
+    (b"RIFF", ".webp"),
+    (b"II*\x00", ".tif"),
+    (b"MM\x00*", ".tif"),
+)
+TOO_LARGE = f"This file is larger than {MOST_PHOTO_BYTES // 1_000_000} MB. Send the photo as the phone took it."
+
+
+class PhotoAnswers:
+    """What the page's browser may ask of photos.
+
+    Args:
+        desk: garments being worked on.
+    """
+
+    def __init__(self, desk: Desk) -> None:
+        self._desk = desk
+        self._uploads = asyncio.Semaphore(_AT_ONCE)
+        self._arriving = 0
+
+    def routes(self) -> list[Route]:
+        """Return everything that can be asked for."""
+        return [
+            Route("/api/photos", self.take_photo, methods=["POST"]),
+            Route("/api/sample", self.take_sample, methods=["POST"]),
+            Route("/api/works", self.list_works, methods=["GET"]),
+            Route("/api/works/{key}", self.status, methods=["GET"]),
+            Route("/api/works/{key}/stop", self.stop, methods=["POST"]),
+            Route("/api/works/{key}/again", self.again, methods=["POST"]),
+            Route("/api/works/{key}/photos/{role}", self.preview, methods=["GET"]),
+            Route("/api/works/{key}/photos/{role}/away", self.take_away, methods=["POST"]),
+            Route("/api/works/{key}/seen/{role}", self.seen, methods=["GET"]),
+        ]
+
+    async def take_photo(self, request: Request) -> Response:
+        """Take a photo: a new garment's, or another of the garment named by `work`."""
+        role = request.query_params.get("role", "front")
+        if role not in ROLES:
+            raise HTTPException(400, "This photo is of nothing known here.")
+        key = request.query_params.get("work")
+        said = _declared(request)
+        if said is not None and said > MOST_PHOTO_BYTES:
+            raise HTTPException(413, TOO_LARGE)
+        try:
+            if self._arriving >= _MOST_ARRIVING:
+                raise BusyError("Many photos are being sent at once.", "Wait a moment and send this one again.")
+            self._arriving += 1
+            try:
+                async with self._uploads:
+                    self._desk.workshop.check_room()
+                    work = self._desk.find(key) if key else self._desk.new()
+                    path = work.folder / f"{role}-{len(list(work.folder.iterdir()))}"
+                    path = await self._receive(request, path)
+                    name = _plain_name(request.query_params.get("name", ""), role)
+                    await run_in_threadpool(self._desk.put, work, role, path, name)
+            finally:
+                self._arriving -= 1
+        except OutgrownError:
+            await _hear_out(request)
+            raise
+        return JSONResponse({"work": work.key})
+
+    async def _receive(self, request: Request, path: Path) -> Path:
+        """Write the request's body to disk, counting; return the path with the ending its first bytes ask for."""
+        got, first = 0, b""
+        try:
+            async with await anyio.open_file(path, "wb") as file:
+                async for chunk in request.stream():
+                    got += len(chunk)
+                    if got > MOST_PHOTO_BYTES:
+                        raise HTTPException(413, TOO_LARGE)
+                    if len(first) < 16:
+                        first += chunk[:16]
+                        if len(first) >= 16:
+                            _ending(first)
+                    await file.write(chunk)
+            ending = _ending(first)
+        except BaseException:
+            with contextlib.suppress(OSError):
+                path.unlink()
+            raise
+        return path.rename(path.with_suffix(ending))
+
+    async def take_sample(self, request: Request) -> Response:
+        """Start with the photo that comes with the program."""
+        self._desk.workshop.check_room()
+        work = self._desk.new()
+        path = work.folder / "sample.jpg"
+        await run_in_threadpool(shutil.copyfile, find_sample_photo(), path)
+        await run_in_threadpool(self._desk.put, work, "front", path, "sample.jpg")
+        return JSONResponse({"work": work.key})
+
+    async def list_works(self, request: Request) -> Response:
+        """Return the garments on the desk, to go on with on this screen or another."""
+        rows = []
+        for work in self._desk.works():
+            front = work.photos.get("front")
+            if front is None and work.pattern is None:
+                continue
+            name = work.pattern.title if work.pattern is not None else front.name if front else ""
+            rows.append({"work": work.key, "name": name, "has_photo": front is not None})
+        return JSONResponse({"works": rows})
+
+    async def take_away(self, request: Request) -> Response:
+        """Do without a second photo after all."""
+        work, role = self._desk.find(request.path_params["key"]), request.path_params["role"]
+        if role not in ROLES or role == "front":
+            raise HTTPException(400, "The first photo stays. Begin with another garment instead.")
+        await run_in_threadpool(self._desk.take_away, work, role)
+        return JSONResponse({"work": work.key})
+
+    async def seen(self, request: Request) -> Response:
+        """Return what was found in a photo, also where it could not be read as a garment."""
+        work = self._desk.find(request.path_params["key"])
+        traced = await run_in_threadpool(self._desk.traced, work, request.path_params["role"])
+        return JSONResponse(wire.describe_traced(traced))
+
+    async def status(self, request: Request) -> Response:
+        """Return how far each photo has come, and what was found in it."""
+        work = self._desk.find(request.path_params["key"])
+        photos: dict[str, Any] = {}
+        for role, photo in work.photos.items():
+            ticket = photo.ticket
+            row: dict[str, Any] = {"name": photo.name, "size": photo.size_px}
+            if ticket is not None:
+                row |= {
+                    "state": str(ticket.state),
+                    "doing": ticket.doing,
+                    "share": round(ticket.share, 3),
+                    "problem": wire.say(ticket.problem),
+                    "advice": wire.say(ticket.advice),
+                    "ended": ticket.state in ENDED,
+                }
+            photos[role] = row
+        return JSONResponse({"work": work.key, "photos": photos, "opened": work.opened is not None})
+
+    async def stop(self, request: Request) -> Response:
+        """Stop what is being done on a garment."""
+        work = self._desk.find(request.path_params["key"])
+        for photo in work.photos.values():
+            if photo.ticket is not None:
+                await run_in_threadpool(self._desk.workshop.stop, photo.ticket)
+        return JSONResponse({})
+
+    async def again(self, request: Request) -> Response:
+        """Look at a photo again, with what the person pointed at."""
+        work = self._desk.find(request.path_params["key"])
+        said = await read_json(request)
+        role = str(said.get("role", "front"))
+        photo = work.photos.get(role)
+        if photo is None:
+            raise GoneError("There is no such photo.", "Choose a photo first.")
+        photo.said = _pointed_at(said)
+        await run_in_threadpool(self._desk.trace, work, role)
+        return JSONResponse({"work": work.key})
+
+    async def preview(self, request: Request) -> Response:
+        """Return a photo, upright and small enough to show."""
+        work = self._desk.find(request.path_params["key"])
+        photo = work.photos.get(request.path_params["role"])
+        if photo is None:
+            raise GoneError("There is no such photo.", "Choose a photo first.")
+        content = await run_in_threadpool(_small_copy, photo.path)
+        return Response(content, media_type="image/jpeg")
+
+
+async def _hear_out(request: Request) -> None:
+    """Read what is still being sent and forget it: a browser hears an answer only after it has said everything."""
+    heard = 0
+    with contextlib.suppress(RuntimeError):  # the body was read already
+        async for chunk in request.stream():
+            heard += len(chunk)
+            if heard > MOST_PHOTO_BYTES:
+                return
+
+
+def _declared(request: Request) -> int | None:
+    length = request.headers.get("content-length", "")
+    return int(length) if length.isdecimal() else None
+
+
+def _ending(first: bytes) -> str:
+    """Return the ending of a photo's file by its first bytes, before anything of it is decoded."""
+    for start, ending in _FIRST_BYTES:
+        if first.startswith(start):
+            return ending
+    if first[4:8] == b"ftyp":
+        return ".heic"
+    raise HTTPException(415, "This is not a photo that can be read. Use the JPEG, PNG or HEIC file from the phone.")
+
+
+def _plain_name(name: str, role: str) -> str:
+    """Return the name a person gave a photo, for messages only."""
+    kept = "".join(c for c in name.replace("\\", "/").rpartition("/")[2] if c.isprintable())
+    return kept[:_NAME] or f"{role} photo"
+
+
+def _pointed_at(said: dict[str, Any]) -> dict[str, Any]:
+    """Return what a person pointed at, checked."""
+    try:
+        hints = [
+            (str(side), [(float(x), float(y)) for x, y in points])
+            for side, points in (said.get("hints") or [])
+            if side in ("garment", "floor") and points
+        ]
+        at = said.get("reference_at")
+        place = None if at is None else (float(at[0]), float(at[1]))
+        bar = said.get("bar_mm")
+        return {"hints": hints, "reference_at_px": place, "bar_mm": None if not bar else float(bar)}
+    except (TypeError, ValueError, IndexError) as error:
+        raise HTTPException(400, "The places pointed at cannot be read. Load the page anew.") from error
+
+
+def _small_copy(path: Path) -> bytes:
+    picture = Image.fromarray(read_photo(path).pixels)
+    picture.thumbnail((_PREVIEW_PX, _PREVIEW_PX), Image.Resampling.LANCZOS, reducing_gap=2.0)
+    buffer = BytesIO()
+    picture.save(buffer, "JPEG", quality=88)
+    return buffer.getvalue()
