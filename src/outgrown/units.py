@@ -48,6 +48,27 @@ def read_length_mm(text: str, default_unit: str = "mm") -> float:
     return number * _UNITS_MM[unit]
 
 
+_BARE_AGE = re.compile(r"^\d+(?:[.,]\d+)?$")
+_AGE = re.compile(r"^(?:(?P<years>\d+(?:[.,]\d+)?)\s*(?:y|years?))?\s*(?:(?P<months>\d+)\s*(?:m|months?))?$")
+
+
+def read_age_months(text: str) -> float:
+    """Return the age written in `text` [months].
+
+    >>> read_age_months("5"), read_age_months("5y6m"), read_age_months("66m"), read_age_months("5.5 years")
+    (60.0, 66.0, 66.0, 66.0)
+
+    Raises:
+        ValueError: not an age.
+    """
+    words = text.strip().lower()
+    match = _AGE.match(f"{words}y" if _BARE_AGE.match(words) else words)
+    if not match or not any(match.groups()):
+        raise ValueError(f"“{text}” is not an age; write it like 5, 5y6m or 66m.")
+    years = (match["years"] or "0").replace(",", ".")
+    return 12.0 * float(years) + float(match["months"] or 0)
+
+
 def write_cm(length_mm: float) -> str:
     """Return centimetres with one decimal: `54.3 cm`."""
     return f"{length_mm / 10:.1f} cm"

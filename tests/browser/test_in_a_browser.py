@@ -236,6 +236,25 @@ def test_the_wheel_zooms_and_dragging_moves(open_page):
     assert aside[0] < closer[0] and aside[2] == pytest.approx(closer[2])
 
 
+def test_two_fingers_zoom(open_page):
+    page = open_page("phone")
+    take_photo(page)
+    viewer = page.locator(".viewer svg").first
+    page.locator(".viewer").first.scroll_into_view_if_needed()
+    before = [float(v) for v in viewer.get_attribute("viewBox").split()]
+    box = viewer.bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    hand = page.context.new_cdp_session(page)
+    for kind, apart in (("touchStart", 30), ("touchMove", 60), ("touchMove", 90)):
+        points = [{"x": x - apart, "y": y, "id": 1}, {"x": x + apart, "y": y, "id": 2}]
+        hand.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+    hand.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+    closer = [float(v) for v in viewer.get_attribute("viewBox").split()]
+    assert closer[2] == pytest.approx(before[2] / 3, rel=0.1)
+    # What was between the fingers stays there.
+    assert closer[0] + closer[2] / 2 == pytest.approx(before[0] + before[2] / 2, abs=0.05 * before[2])
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("size", ["desktop", "phone"])
 def test_everybody_can_use_it(open_page, size, scheme):

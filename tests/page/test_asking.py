@@ -82,6 +82,29 @@ def test_the_next_size_is_grown(page, card):
     assert max(length_mm(edge.points_mm) for edge in kept.pieces[0].edges) > 300
 
 
+def test_by_age_and_with_allowances_of_her_own(page, card):
+    answers = {
+        "age_then_months": "4",
+        "age_now_months": "5y6m",
+        "sex": "girl",
+        "allowance_mm": "inseam 1 cm, hem: 1 1/2 in",
+    }
+    assert make(page, card, answers=answers).status_code == 200
+    kept = read_pattern_json(page.get(f"/api/works/{card}/files/pattern.json").text)
+    assert kept.choices["grown"]["age_now_months"] == 66.0
+    own = {str(edge.name): edge.allowance_mm for edge in kept.pieces[0].edges}
+    assert own["inseam"] == 10.0 and own["hem"] == pytest.approx(38.1)
+
+
+def test_the_bar_of_printed_targets_is_kept_in_mind(page, card):
+    refused = page.post(f"/api/works/{card}/again", json={"bar": "90 mm"})
+    assert refused.status_code == 422 and "cannot have become" in refused.json()["problem"]
+    assert page.post(f"/api/works/{card}/again", json={"bar": "148.6"}).status_code == 200
+    assert wait_for(page, card)["state"] == "done"
+    page.post(f"/api/works/{card}/again", json={})
+    assert wait_for(page, card)["state"] == "done"
+
+
 def test_brushing_looks_at_the_photo_again(page, card):
     seen = make(page, card).json()["seen"]["front"]
     inside = np.mean(seen["outline"], axis=0).tolist()
@@ -101,6 +124,9 @@ def test_brushing_looks_at_the_photo_again(page, card):
         ({"stretch_new": "much"}, "not a percentage"),
         ({"title": "x" * 200}, "too long"),
         ({"longer_mm": "900 cm"}, "cannot be"),
+        ({"age_now_months": "old"}, "not an age"),
+        ({"allowance_mm": "knee 1 cm"}, "not an allowance"),
+        ({"allowance_mm": "hem 90 cm"}, "cannot be"),
     ],
 )
 def test_answers_that_cannot_be_are_refused_in_words(page, card, answers, words):

@@ -9,7 +9,7 @@ from ..camera.targets import BAR_MM
 from ..garment.garment import EdgeName
 from ..garment.half_leg import CornerName
 from ..paper.choices import CORRECTED_BAR_MM, WHOLE_BAR_MM, is_whole_bar
-from ..units import read_length_mm
+from ..units import read_age_months, read_length_mm
 
 
 class Length(click.ParamType):  # type: ignore[type-arg]
@@ -191,19 +191,15 @@ class Age(click.ParamType):  # type: ignore[type-arg]
     """An age, `5`, `5.5`, `5y6m` or `66m`; hands over months."""
 
     name = "age"
-    _BARE = re.compile(r"^\d+(?:[.,]\d+)?$")
-    _FORM = re.compile(r"^(?:(?P<years>\d+(?:[.,]\d+)?)\s*(?:y|years?))?\s*(?:(?P<months>\d+)\s*(?:m|months?))?$")
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
         """Return months."""
         if isinstance(value, float):
             return value
-        text = str(value).strip().lower()
-        match = self._FORM.match(f"{text}y" if self._BARE.match(text) else text)
-        if not match or not any(match.groups()):
-            self.fail(f"“{value}” is not an age; write it like 5, 5y6m or 66m", param, ctx)
-        years = (match["years"] or "0").replace(",", ".")
-        return 12.0 * float(years) + float(match["months"] or 0)
+        try:
+            return read_age_months(str(value))
+        except ValueError as error:
+            self.fail(str(error), param, ctx)
 
 
 LENGTH = Length()

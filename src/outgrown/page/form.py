@@ -1,10 +1,12 @@
 """Form: the answers to the page's questions, as typed, become what the library wants."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from ..camera.targets import BAR_MM
 from ..errors import PieceError
 from ..outline.pulling import Pull
 from ..paper.choices import Form
@@ -13,8 +15,8 @@ from ..paper.forms import Drawing
 from ..pieces.choices import Choices
 from ..pieces.fabric import Fabric
 from ..pieces.growth import Growth
-from ..units import read_length_mm
-from .questions import QUESTIONS, Question
+from ..units import read_age_months, read_length_mm
+from .questions import OWN_EDGES, QUESTIONS, Question
 
 _CHOICES = frozenset(Choices.__dataclass_fields__)
 _FABRIC = frozenset(Fabric.__dataclass_fields__)
@@ -66,7 +68,7 @@ def read_settings(said: Mapping[str, Any]) -> Settings:
     return Settings(
         choices=Choices.from_json(choices),
         fabric=Fabric(**{name: value for name, value in values.items() if name in _FABRIC}),
-        growth=Growth(**grown) if grown else None,
+        growth=Growth.from_json(grown) if grown else None,
         has_steps=bool(values.get("has_steps", True)),
         paper=str(values["paper"]) if answers.get("paper") else None,
         pulls=_read_pulls(said.get("pulls")),
@@ -102,6 +104,23 @@ def read_drawing(said: Mapping[str, str]) -> Drawing:
     )
 
 
+def read_bar_mm(text: str) -> float:
+    """Return what the bar of printed targets measures [mm], as typed; without a unit in mm.
+
+    Raises:
+        PieceError: no length, or none that a printer makes of it.
+    """
+    try:
+        length = read_length_mm(text, "mm")
+    except ValueError as error:
+        raise PieceError(str(error)) from error
+    if not 0.85 * BAR_MM <= length <= 1.15 * BAR_MM:
+        raise PieceError(
+            f"The bar is {BAR_MM:.0f} mm long and cannot have become {length:.1f} mm.", "Measure it from end to end."
+        )
+    return length
+
+
 def _read(question: Question, answer: Any) -> Any:
     """Return the answer as the library wants it, or None where nothing was said."""
     if question.kind == "switch":
@@ -120,12 +139,39 @@ def _read(question: Question, answer: Any) -> Any:
             return read_length_mm(text, "cm")
         except ValueError as error:
             raise PieceError(f"{question.label}: {error}") from error
+    if question.kind == "age":
+        try:
+            return read_age_months(text)
+        except ValueError as error:
+            raise PieceError(f"{question.label}: {error}") from error
+    if question.kind == "allowances":
+        return _read_allowances(text)
     if question.kind == "percent":
         try:
             return float(text.removesuffix("%").strip().replace(",", ".")) / 100.0
         except ValueError as error:
             raise PieceError(f"{question.label}: “{text}” is not a percentage.", "Write it like 40.") from error
     return text
+
+
+_ALLOWANCE = re.compile(r"(?P<edge>[a-z ]+?)\s*[:=]?\s+(?P<length>[\d.,/ ]+\s*[a-z\"″]*)$", re.IGNORECASE)
+
+
+def _read_allowances(text: str) -> dict[str, float]:
+    """Return edge -> allowance [mm] for `inseam 1 cm, hem 2 cm`."""
+    found = {}
+    for part in re.split(r";|,(?!\d)", text):
+        match = _ALLOWANCE.match(part.strip())
+        edge = match["edge"].strip().lower() if match else ""
+        if match is None or edge not in OWN_EDGES:
+            raise PieceError(
+                f"“{part.strip()}” is not an allowance.", f"Write it like inseam 1 cm ({', '.join(OWN_EDGES)})."
+            )
+        try:
+            found[edge] = read_length_mm(match["length"], "cm")
+        except ValueError as error:
+            raise PieceError(str(error)) from error
+    return found
 
 
 def _read_pulls(said: Any) -> dict[str, tuple[Pull, ...]]:

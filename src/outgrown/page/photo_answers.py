@@ -20,6 +20,7 @@ from ..photo import read_photo
 from ..sample import find_sample_photo
 from . import wire
 from .desk import ROLES, Desk, GoneError
+from .form import read_bar_mm
 from .reading import read_json
 from .workshop import ENDED, BusyError
 
@@ -240,10 +241,10 @@ def _pointed_at(said: dict[str, Any]) -> dict[str, Any]:
         ]
         at = said.get("reference_at")
         place = None if at is None else (float(at[0]), float(at[1]))
-        bar = said.get("bar_mm")
-        return {"hints": hints, "reference_at_px": place, "bar_mm": None if not bar else float(bar)}
     except (TypeError, ValueError, IndexError) as error:
         raise HTTPException(400, "The places pointed at cannot be read. Load the page anew.") from error
+    bar = str(said.get("bar") or "").strip()
+    return {"hints": hints, "reference_at_px": place, "bar_mm": read_bar_mm(bar) if bar else None}
 
 
 def _small_copy(path: Path) -> bytes:

@@ -3,9 +3,10 @@
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from ..garment.garment import Laid
+from ..garment.garment import EdgeName, Laid
 from ..garment.kinds import KINDS
 from ..paper.choices import HOME_PAPERS
+from ..pieces.body import Sex
 from ..pieces.choices import EdgeIs, Hem, Machine, Units, Waist
 from ..practice import (
     ELASTIC_WIDTH_MM,
@@ -19,6 +20,9 @@ from ..practice import (
 )
 from ..standards import SHEET_SIZES_MM
 from ..units import write_cm, write_inch
+
+OWN_EDGES = tuple(str(name) for name in EdgeName if name not in (EdgeName.CENTRE, EdgeName.END))
+"""Edges that take an allowance."""
 
 
 @dataclass(frozen=True)
@@ -38,7 +42,7 @@ class Question:
         name: as the library calls it.
         group: which part of the form it stands in.
         label: in plain words.
-        kind: `choice`, `length`, `percent`, `age`, `text` or `switch`.
+        kind: `choice`, `length`, `percent`, `age`, `allowances`, `text` or `switch`.
         why: why one would say it, and where the default comes from.
         default: the answer when nothing is said, as typed.
         options: of a choice.
@@ -177,6 +181,13 @@ QUESTIONS = (
         needs=("hem", Hem.RIBBED_CUFF),
     ),
     Question(
+        "allowance_mm",
+        "sewing",
+        "Allowances of your own",
+        "allowances",
+        f"Where the usual ones will not do, for example: inseam 1 cm, hem 2 cm ({', '.join(OWN_EDGES)}).",
+    ),
+    Question(
         "side_seam",
         "sewing",
         "Seam at the side",
@@ -228,6 +239,23 @@ QUESTIONS = (
         "Height now",
         "length",
         "Lengths and girths grow by published body tables where you measured nothing else.",
+    ),
+    Question("age_then_months", "growth", "Or age when it fitted", "age", "For example 4, or 4y6m."),
+    Question(
+        "age_now_months",
+        "growth",
+        "Age now",
+        "age",
+        "Heights are taken from the growth chart; measured ones are better.",
+    ),
+    Question(
+        "sex",
+        "growth",
+        "Growth chart",
+        "choice",
+        "Needed with ages only.",
+        "",
+        (Option("", "not said"), Option(Sex.GIRL, "girls'"), Option(Sex.BOY, "boys'")),
     ),
     Question("waist_now_mm", "growth", "Body waist now", "length", "What you measure comes before the tables."),
     Question("hip_now_mm", "growth", "Body hip now", "length", "With the hip then, below."),

@@ -207,7 +207,7 @@ class Garment {
   async again(role) {
     const hints = this.edits.hints[role], card = this.edits.card[role];
     try {
-      await post(`/api/works/${this.work}/again`, { role, hints, reference_at: card });
+      await post(`/api/works/${this.work}/again`, { role, hints, reference_at: card, bar: this.edits.bar || "" });
       this.look(role);
     } catch (error) { say(error.message); }
   }
@@ -343,7 +343,7 @@ class Garment {
         el("div", { class: "panel-head" }, el("h1", {}, "Does the line follow the edge?"), this.undoButtons), this.panelPlace, this.verdict, this.note,
         el("details", {}, el("summary", {}, "More photos of this garment"),
           el("p", {}, "A second photo with the backs out gives the true back. A photo of the empty floor helps where cloth and floor look alike."),
-          el("div", { class: "row" }, this.more("Backs out", "back"), this.more("Photo of the empty floor", "floor"))),
+          el("div", { class: "row" }, this.more("Backs out", "back"), this.more("Photo of the empty floor", "floor")), this.barField()),
         el("details", {}, el("summary", {}, "What the program says of it"), this.findings),
         el("div", { class: "row end" }, el("button", { type: "button", class: "quiet", onclick: startAnew }, "Another garment")));
     }
@@ -352,6 +352,14 @@ class Garment {
       Object.values(this.panels).forEach((panel) => panel.sizeCorners());
     }
     this.showPattern(made.pattern);
+  }
+
+  /** Printed targets are as large as the printer made them: the length of their bar tells. */
+  barField() {
+    const bar = el("input", { type: "text", id: "bar", autocomplete: "off", value: this.edits.bar || "", "aria-describedby": "bar-why" });
+    return el("div", { class: "field" }, el("label", { for: "bar" }, "Bar on your printed targets"), bar,
+      el("p", { class: "why", id: "bar-why" }, "Only where printed targets lie beside the garment: its length as you measured it, for example 148.6 mm."),
+      el("button", { type: "button", onclick: () => { this.edit(false, (e) => (e.bar = bar.value.trim()), "front"); } }, "Look again with it"));
   }
 
   more(words, role) {
