@@ -123,15 +123,20 @@ def read_photo(path: Path) -> Photo:
         ) from None
 
 
+def _make_readable(path: Path) -> None:
+    """Teach Pillow the phone's own format where `path` is of it."""
+    if path.suffix.lower() in _HEIC:
+        import pillow_heif
+
+        pillow_heif.register_heif_opener()
+
+
 def read_size_px(path: Path) -> tuple[int, int] | None:
     """Return width and height of the upright photo in `path` from its header, or None where it is no photo [px]."""
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            if path.suffix.lower() in _HEIC:
-                import pillow_heif
-
-                pillow_heif.register_heif_opener()
+            _make_readable(path)
             with Image.open(path) as image:
                 width, height = image.size
                 turned = path.suffix.lower() not in _HEIC and image.getexif().get(ExifTags.Base.Orientation, 1) >= 5
@@ -148,10 +153,7 @@ def _too_large(name: str) -> PhotoError:
 
 
 def _decode(path: Path, name: str) -> Photo:
-    if path.suffix.lower() in _HEIC:
-        import pillow_heif
-
-        pillow_heif.register_heif_opener()
+    _make_readable(path)
     with Image.open(path) as image:
         width, height = image.size
         if width * height > LARGEST_PX:

@@ -16,6 +16,8 @@ from ..arrays import Flags, Floats, frozen
 
 BAR_MM = 150.0
 """Nominal length of the bar that is measured after printing."""
+PRINTED_BARS_MM = (0.85 * BAR_MM, 1.15 * BAR_MM)
+"""What a printer may make of the bar: shorter or longer was measured wrongly [mm]."""
 BAR_READING_MM = 0.2
 """Standard deviation of reading a household ruler held to the bar (common practice, no source)."""
 MEASURED_DOUBT = BAR_READING_MM / BAR_MM

@@ -5,10 +5,11 @@ from typing import Any
 
 import click
 
-from ..camera.targets import BAR_MM
+from ..camera.targets import BAR_MM, PRINTED_BARS_MM
 from ..garment.garment import EdgeName
 from ..garment.half_leg import CornerName
 from ..paper.choices import CORRECTED_BAR_MM, WHOLE_BAR_MM, is_whole_bar
+from ..pieces.choices import EDGES_WITH_ALLOWANCE
 from ..units import read_age_months, read_length_mm
 
 
@@ -33,7 +34,7 @@ class BarLength(Length):
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
         """Return millimetres."""
         length = super().convert(value, param, ctx)
-        if not 0.85 * BAR_MM <= length <= 1.15 * BAR_MM:
+        if not PRINTED_BARS_MM[0] <= length <= PRINTED_BARS_MM[1]:
             self.fail(
                 f"the bar is {BAR_MM:.0f} mm long and cannot have become {length:.1f} mm; measure it from end to end",
                 param,
@@ -71,9 +72,9 @@ class EdgeAllowance(click.ParamType):  # type: ignore[type-arg]
             return value
         edge, found, length = str(value).partition("=")
         edge = edge.strip().lower().replace("-", " ")
-        names = [name for name in EdgeName if name not in (EdgeName.CENTRE, EdgeName.END)]
-        if not found or edge not in names:
-            self.fail(f"“{value}” is not an allowance; write it like inseam=6mm ({', '.join(names)})", param, ctx)
+        if not found or edge not in EDGES_WITH_ALLOWANCE:
+            names = ", ".join(EDGES_WITH_ALLOWANCE)
+            self.fail(f"“{value}” is not an allowance; write it like inseam=6mm ({names})", param, ctx)
         try:
             return EdgeName(edge), read_length_mm(length)
         except ValueError as error:

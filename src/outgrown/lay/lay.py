@@ -1,6 +1,5 @@
 """Lay: the result, checked."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import shapely
@@ -89,8 +88,3 @@ class Lay:
         """Return the share of the cloth that pieces take."""
         area = self.area().area
         return sum(one.shape.area for one in self.placed) / area if area else 0.0
-
-
-def count_pieces(items: Sequence[Item]) -> int:
-    """Return how many whole pieces are cut by these."""
-    return sum(item.gives for item in items)

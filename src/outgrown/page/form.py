@@ -6,17 +6,17 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from ..camera.targets import BAR_MM
+from ..camera.targets import BAR_MM, PRINTED_BARS_MM
 from ..errors import PieceError
 from ..outline.pulling import Pull
 from ..paper.choices import Form
 from ..paper.correction import make_correction
 from ..paper.forms import Drawing
-from ..pieces.choices import Choices
+from ..pieces.choices import EDGES_WITH_ALLOWANCE, Choices
 from ..pieces.fabric import Fabric
 from ..pieces.growth import Growth
 from ..units import read_age_months, read_length_mm
-from .questions import OWN_EDGES, QUESTIONS, Question
+from .questions import QUESTIONS, Question
 
 _CHOICES = frozenset(Choices.__dataclass_fields__)
 _FABRIC = frozenset(Fabric.__dataclass_fields__)
@@ -114,7 +114,7 @@ def read_bar_mm(text: str) -> float:
         length = read_length_mm(text, "mm")
     except ValueError as error:
         raise PieceError(str(error)) from error
-    if not 0.85 * BAR_MM <= length <= 1.15 * BAR_MM:
+    if not PRINTED_BARS_MM[0] <= length <= PRINTED_BARS_MM[1]:
         raise PieceError(
             f"The bar is {BAR_MM:.0f} mm long and cannot have become {length:.1f} mm.", "Measure it from end to end."
         )
@@ -163,10 +163,9 @@ def _read_allowances(text: str) -> dict[str, float]:
     for part in re.split(r";|,(?!\d)", text):
         match = _ALLOWANCE.match(part.strip())
         edge = match["edge"].strip().lower() if match else ""
-        if match is None or edge not in OWN_EDGES:
-            raise PieceError(
-                f"“{part.strip()}” is not an allowance.", f"Write it like inseam 1 cm ({', '.join(OWN_EDGES)})."
-            )
+        if match is None or edge not in EDGES_WITH_ALLOWANCE:
+            names = ", ".join(EDGES_WITH_ALLOWANCE)
+            raise PieceError(f"“{part.strip()}” is not an allowance.", f"Write it like inseam 1 cm ({names}).")
         try:
             found[edge] = read_length_mm(match["length"], "cm")
         except ValueError as error:

@@ -15,10 +15,10 @@ from ..lay.cloth import Bolt, Rules
 from ..units import read_length_mm
 from . import wire
 from .desk import Desk, GoneError, NotReadyError, Work
-from .reading import read_json
-from .workshop import ENDED, State
+from .reading import answer_file, read_json
+from .workshop import State
 
-_TYPES = {"lay.pdf": "application/pdf", "lay.png": "image/png", "lay.json": "application/json"}
+_FILES = ("lay.pdf", "lay.png", "lay.json")
 _SECONDS = 4.0
 
 
@@ -78,14 +78,7 @@ class LayAnswers:
         ticket = self._desk.find(request.path_params["key"]).laying
         if ticket is None:
             raise GoneError("Nothing was laid yet.", "Choose a cloth first.")
-        row: dict[str, Any] = {
-            "state": str(ticket.state),
-            "doing": ticket.doing,
-            "share": ticket.share,
-            "problem": wire.say(ticket.problem),
-            "advice": wire.say(ticket.advice),
-            "ended": ticket.state in ENDED,
-        }
+        row = wire.describe_ticket(ticket)
         if ticket.state is State.DONE:
             told = {name: value for name, value in ticket.result.items() if name != "files"}
             row |= told | {"offers": [wire.say(offer) for offer in told["offers"]]}
@@ -101,11 +94,9 @@ class LayAnswers:
     async def file(self, request: Request) -> Response:
         """Return a file of the lay made last."""
         name, ticket = request.path_params["name"], self._desk.find(request.path_params["key"]).laying
-        if name not in _TYPES or ticket is None or ticket.state is not State.DONE:
+        if name not in _FILES or ticket is None or ticket.state is not State.DONE:
             raise HTTPException(404, "There is no such file.")
-        how = "attachment" if "save" in request.query_params else "inline"
-        headers = {"Content-Disposition": f'{how}; filename="{name}"'}
-        return Response(ticket.result["files"][name], media_type=_TYPES[name], headers=headers)
+        return answer_file(name, ticket.result["files"][name], saves="save" in request.query_params)
 
 
 _SHIRT = (("shirt_width", "Width of the shirt"), ("shirt_length", "Length from hem to underarm"))

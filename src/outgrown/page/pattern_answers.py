@@ -13,16 +13,9 @@ from .. import steps
 from . import making
 from .desk import Desk, NotReadyError, Work
 from .form import read_drawing, read_settings
-from .reading import read_json
+from .reading import answer_file, read_json
 
-_TYPES = {
-    "pattern.pdf": "application/pdf",
-    "pattern.svg": "image/svg+xml",
-    "pattern.json": "application/json",
-    "check.png": "image/png",
-    "check-back.png": "image/png",
-}
-_MEDIA = {"pdf": "application/pdf", "svg": "image/svg+xml", "dxf": "image/vnd.dxf"}
+_FILES = ("pattern.pdf", "pattern.svg", "pattern.json", "check.png", "check-back.png")
 
 
 class PatternAnswers:
@@ -58,11 +51,10 @@ class PatternAnswers:
     async def file(self, request: Request) -> Response:
         """Return a file of the pattern made last."""
         work, name = self._desk.find(request.path_params["key"]), request.path_params["name"]
-        if name not in _TYPES:
+        if name not in _FILES:
             raise HTTPException(404, "There is no such file.")
         content = await run_in_threadpool(partial(self._draw, work, name))
-        how = "attachment" if "save" in request.query_params else "inline"
-        return Response(content, media_type=_TYPES[name], headers={"Content-Disposition": f'{how}; filename="{name}"'})
+        return answer_file(name, content, saves="save" in request.query_params)
 
     def _draw(self, work: Work, name: str) -> bytes:
         with work.lock:
@@ -83,9 +75,7 @@ class PatternAnswers:
         if work.pattern is None:
             raise NotReadyError("There is no pattern yet.", "Wait until it is drawn.")
         content = await run_in_threadpool(steps.draw_paper, work.pattern, drawing)
-        name = f"pattern-{drawing.form}.{drawing.form.suffix}"
-        how = {"Content-Disposition": f'attachment; filename="{name}"'}
-        return Response(content, media_type=_MEDIA.get(drawing.form.suffix, "application/octet-stream"), headers=how)
+        return answer_file(f"pattern-{drawing.form}.{drawing.form.suffix}", content, saves=True)
 
     async def pages(self, request: Request) -> Response:
         """Return the printed pages as drawings."""

@@ -22,7 +22,7 @@ from . import wire
 from .desk import ROLES, Desk, GoneError
 from .form import read_bar_mm
 from .reading import read_json
-from .workshop import ENDED, BusyError
+from .workshop import BusyError
 
 MOST_PHOTO_BYTES = 80_000_000
 """A 108-megapixel JPEG has some 40 MB."""
@@ -159,14 +159,7 @@ class PhotoAnswers:
             ticket = photo.ticket
             row: dict[str, Any] = {"name": photo.name, "size": photo.size_px}
             if ticket is not None:
-                row |= {
-                    "state": str(ticket.state),
-                    "doing": ticket.doing,
-                    "share": round(ticket.share, 3),
-                    "problem": wire.say(ticket.problem),
-                    "advice": wire.say(ticket.advice),
-                    "ended": ticket.state in ENDED,
-                }
+                row |= wire.describe_ticket(ticket)
             photos[role] = row
         return JSONResponse({"work": work.key, "photos": photos, "opened": work.opened is not None})
 

@@ -3,11 +3,11 @@
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from ..garment.garment import EdgeName, Laid
+from ..garment.garment import Laid
 from ..garment.kinds import KINDS
 from ..paper.choices import HOME_PAPERS
 from ..pieces.body import Sex
-from ..pieces.choices import EdgeIs, Hem, Machine, Units, Waist
+from ..pieces.choices import EDGES_WITH_ALLOWANCE, EdgeIs, Hem, Machine, Units, Waist
 from ..practice import (
     ELASTIC_WIDTH_MM,
     FOLDED_BAND_HEIGHT_MM,
@@ -20,9 +20,6 @@ from ..practice import (
 )
 from ..standards import SHEET_SIZES_MM
 from ..units import write_cm, write_inch
-
-OWN_EDGES = tuple(str(name) for name in EdgeName if name not in (EdgeName.CENTRE, EdgeName.END))
-"""Edges that take an allowance."""
 
 
 @dataclass(frozen=True)
@@ -185,7 +182,7 @@ QUESTIONS = (
         "sewing",
         "Allowances of your own",
         "allowances",
-        f"Where the usual ones will not do, for example: inseam 1 cm, hem 2 cm ({', '.join(OWN_EDGES)}).",
+        f"Where the usual ones will not do, for example: inseam 1 cm, hem 2 cm ({', '.join(EDGES_WITH_ALLOWANCE)}).",
     ),
     Question(
         "side_seam",

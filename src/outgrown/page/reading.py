@@ -1,12 +1,20 @@
-"""Reading: what a browser sends as JSON, read no further than it may be long."""
+"""Reading: what a browser sends as JSON, read no further than it may be long; and files sent to it."""
 
 import json
 from typing import Any
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
+from starlette.responses import Response
 
 MOST_JSON_BYTES = 400_000
+_TYPES = {
+    "pdf": "application/pdf",
+    "svg": "image/svg+xml",
+    "json": "application/json",
+    "png": "image/png",
+    "dxf": "image/vnd.dxf",
+}
 _UNREADABLE = "This could not be read. Load the page anew."
 
 
@@ -28,3 +36,10 @@ async def read_json(request: Request) -> dict[str, Any]:
     if not isinstance(said, dict):
         raise HTTPException(400, _UNREADABLE)
     return said
+
+
+def answer_file(name: str, content: bytes, *, saves: bool) -> Response:
+    """Return a file of ours, to be saved under its name or to be looked at; its ending says what it is."""
+    how = "attachment" if saves else "inline"
+    headers = {"Content-Disposition": f'{how}; filename="{name}"'}
+    return Response(content, media_type=_TYPES[name.rpartition(".")[2]], headers=headers)

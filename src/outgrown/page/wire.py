@@ -11,15 +11,16 @@ from ..findings import Finding
 from ..garment.garment import Garment, Measurement
 from ..garment.half_leg import CornerName
 from ..geometry.polylines import thin_line
+from ..paper.check_picture import DOUBTFUL, split_runs
 from ..paper.draw_difference import write_more
 from ..pieces.choices import Units
 from ..pieces.difference import Difference
 from ..pieces.piece import CutListRow, Pattern
 from ..steps import Traced
 from ..units import write_cm, write_inch
+from .workshop import ENDED, Ticket
 
 _THIN_PX = 0.3
-_DOUBTFUL = 0.5
 _CORNER_WORDS = {
     CornerName.WAIST_SIDE: "waist at the side",
     CornerName.HEM_OUTER: "hem at the side",
@@ -60,6 +61,7 @@ def describe_traced(traced: Traced, garment: Garment | None = None) -> dict[str,
     """Return what was found in a photo."""
     ring = traced.outline.ring_px
     median, p95 = traced.expected_error_mm
+    _, doubtful = split_runs(ring, traced.outline.confidence < DOUBTFUL)
     return {
         "width": traced.photo.width_px,
         "height": traced.photo.height_px,
@@ -68,12 +70,11 @@ def describe_traced(traced: Traced, garment: Garment | None = None) -> dict[str,
             {"name": reference.kind.words, "corners": _places(reference.corners_px)} for reference in traced.references
         ],
         "outline": _places(thin_line(np.vstack([ring, ring[:1]]), _THIN_PX)),
-        "doubtful": [_places(run) for run in _doubtful_runs(ring, traced.outline.confidence)],
+        "doubtful": [_places(run) for run in doubtful],
         "holes": [_places(traced.camera.to_px(hole, traced.rim_mm)) for hole in traced.outline.holes_mm],
         "corners": [] if garment is None else _corners(traced, garment),
         "camera": f"{write_cm(traced.camera.height_above_floor_mm())} above the floor, "
         f"{traced.camera.tilt_deg:.0f}° off straight down",
-        "findings": describe_findings(traced.findings),
     }
 
 
@@ -94,16 +95,16 @@ def _places(points: Floats) -> list[list[float]]:
     return [[round(float(x), 1), round(float(y), 1)] for x, y in np.asarray(points)]
 
 
-def _doubtful_runs(ring: Floats, confidence: Floats) -> list[Floats]:
-    doubtful = np.asarray(confidence) < _DOUBTFUL
-    if not doubtful.any():
-        return []
-    if doubtful.all():
-        return [np.vstack([ring, ring[:1]])]
-    first = int(np.flatnonzero(doubtful & ~np.roll(doubtful, 1))[0])
-    order = np.roll(np.arange(len(ring)), -first)
-    cuts = np.flatnonzero(np.diff(doubtful[order].astype(int))) + 1
-    return [ring[run] for run in np.split(order, cuts) if doubtful[run[0]] and len(run) > 1]
+def describe_ticket(ticket: Ticket) -> dict[str, Any]:
+    """Return how far a task has come, and why it was refused where it was."""
+    return {
+        "state": str(ticket.state),
+        "doing": ticket.doing,
+        "share": round(ticket.share, 3),
+        "problem": say(ticket.problem),
+        "advice": say(ticket.advice),
+        "ended": ticket.state in ENDED,
+    }
 
 
 def describe_findings(findings: Iterable[Finding]) -> list[dict[str, str]]:

@@ -17,7 +17,7 @@ from .lettering import clean_words, read_font
 _LONG_SIDE_PX = 2000
 _FINE = 2
 """Masks are drawn so much larger and then reduced: smooth lines."""
-_DOUBTFUL = 0.5
+DOUBTFUL = 0.5
 """Below this confidence a stretch is drawn as doubtful."""
 _LIGHT, _DARK = (255, 255, 255), (0, 0, 0)
 _SURE, _UNSURE = (0, 114, 178), (240, 228, 66)
@@ -174,11 +174,11 @@ def _draw_outline(marks: Marks, ring: Floats, confidence: ArrayLike | None) -> b
     if confidence is None:
         marks.paths([closed], 2.0, _LIGHT, _SURE)
         return False
-    doubtful = np.asarray(confidence) < _DOUBTFUL
+    doubtful = np.asarray(confidence) < DOUBTFUL
     if not doubtful.any():
         marks.paths([closed], 2.0, _LIGHT, _SURE)
         return False
-    sure_runs, unsure_runs = _runs(ring, doubtful)
+    sure_runs, unsure_runs = split_runs(ring, doubtful)
     if sure_runs:
         marks.paths(sure_runs, 2.0, _LIGHT, _SURE)
     dashes = [dash for run in unsure_runs for dash in _dashes(run, 18.0 * marks.unit, 14.0 * marks.unit)]
@@ -187,11 +187,12 @@ def _draw_outline(marks: Marks, ring: Floats, confidence: ArrayLike | None) -> b
     return True
 
 
-def _runs(ring: Floats, doubtful: np.ndarray) -> tuple[list[Floats], list[Floats]]:
+def split_runs(ring: Floats, doubtful: np.ndarray) -> tuple[list[Floats], list[Floats]]:
     """Return the ring's sure and doubtful runs, each ending where the next begins."""
     count = len(ring)
-    if doubtful.all():
-        return [], [np.vstack([ring, ring[:1]])]
+    if doubtful.all() or not doubtful.any():
+        whole = [np.vstack([ring, ring[:1]])]
+        return ([], whole) if doubtful.all() else (whole, [])
     first = next(i for i in range(count) if doubtful[i] != doubtful[i - 1])
     runs: tuple[list[Floats], list[Floats]] = ([], [])
     start = first

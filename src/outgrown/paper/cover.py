@@ -5,7 +5,7 @@ from ..pieces.choices import Units
 from ..pieces.legs import MEAN_OF_BOTH
 from ..pieces.piece import Pattern
 from .check_block import BLOCK_HEIGHT_MM, BLOCK_WIDTH_MM, draw_check_block
-from .cover_writer import TEXT_MM, CoverWriter, PagedSurface, ProofPages
+from .cover_writer import TEXT_MM, CoverWriter, ProofPages
 from .lettering import break_words
 from .notes import write_findings
 from .page_map import draw_map
@@ -13,7 +13,7 @@ from .printing import Printing
 from .sewing_pages import has_sewing_pages
 from .size_lines import layer_names
 from .size_tables import write_fabric, write_growth
-from .surface import Pages
+from .surface import PagedSurface, Pages
 from .tiles import Tiling
 from .words import (
     CAUTION,

@@ -1,13 +1,12 @@
 """CoverWriter: writes lines, tables and sections down pages; for the first page and the sewing pages."""
 
 from collections.abc import Callable, Sequence
-from typing import Protocol
 
 from . import styles
 from .lettering import break_words, limit_lines, shorten_words
 from .recording import RecordingSurface
 from .scale import BAR_LENGTH_MM, draw_scale_bar
-from .surface import Lettering, Surface
+from .surface import Lettering, PagedSurface
 from .tiles import FOOT_MARGIN_MM, SIDE_MARGIN_MM
 
 _TOP_MARGIN_MM = 10.0
@@ -16,13 +15,6 @@ LEADING = 1.25
 _HEADING_MM = 4.2
 _GAP_MM = 2.6
 _BAR_ROOM_MM = 10.0
-
-
-class PagedSurface(Surface, Protocol):
-    """A surface of several pages."""
-
-    def end_page(self) -> None:
-        """Finish the page; what follows is drawn on the next."""
 
 
 class ProofPages(RecordingSurface):

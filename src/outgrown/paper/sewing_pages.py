@@ -5,11 +5,11 @@ from collections.abc import Sequence
 from ..findings import Finding
 from ..pieces.piece import Pattern
 from ..pieces.sewing import CAUTIONS, Step, list_notions, list_steps
-from .cover_writer import LEADING, TEXT_MM, CoverWriter, PagedSurface, ProofPages
+from .cover_writer import LEADING, TEXT_MM, CoverWriter, ProofPages
 from .lettering import break_words
 from .notes import write_findings
 from .sketches import HEIGHT_MM, WIDTH_MM, draw_sketch
-from .surface import Lettering, Pages
+from .surface import Lettering, PagedSurface, Pages
 from .words import headline
 
 _SHARES = (1.0, 0.92, 0.84, 0.82)

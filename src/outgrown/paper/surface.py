@@ -74,16 +74,20 @@ class Surface(Protocol):
         """Write one line of text, its baseline starting, centred or ending at `at_mm` [mm]."""
 
 
-class Pages(Surface, Protocol):
+class PagedSurface(Surface, Protocol):
     """Receives a drawing of several pages, one after the other."""
+
+    def end_page(self) -> None:
+        """Finish the page; what follows is drawn on the next."""
+
+
+class Pages(PagedSurface, Protocol):
+    """Pages of any size that show windows of a larger drawing."""
 
     def window(
         self, low_mm: tuple[float, float], high_mm: tuple[float, float], shift_mm: tuple[float, float]
     ) -> AbstractContextManager[None]:
         """Draw through a window: only what falls between the corners of the page shows, moved by `shift_mm`."""
-
-    def end_page(self) -> None:
-        """Finish the page; what follows is drawn on the next."""
 
     def set_page_size(self, width_mm: float, height_mm: float, stretch: tuple[float, float] = (1.0, 1.0)) -> None:
         """Give the page begun, and those after it, another size."""

@@ -155,6 +155,10 @@ class Choices:
         return f"{length_mm:.0f} mm" if length_mm < 100 else write_cm(length_mm)
 
 
+EDGES_WITH_ALLOWANCE = tuple(name for name in EdgeName if name not in (EdgeName.CENTRE, EdgeName.END))
+"""Edges that a person may give an allowance of her own."""
+
+
 @dataclass(frozen=True)
 class Allowance:
     """How much cloth is left beyond one edge, in what form, and who says so.

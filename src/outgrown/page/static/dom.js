@@ -38,6 +38,3 @@ export function say(words, stays = false) {
 export const told = (findings) =>
   el("ul", { class: "told" }, findings.map((f) =>
     el("li", { class: f.severity }, f.severity === "warning" && el("span", { class: "tag" }, "Mind: "), f.text)));
-
-/** Fetches nothing: shows a drawing as a picture of its own. */
-export const picture = (text, alt) => el("img", { src: URL.createObjectURL(new Blob([text], { type: "image/svg+xml" })), alt });
