@@ -24,13 +24,20 @@ from .drawer.archive import read_pattern_json, write_pattern_json
 from .drawer.lens_json import write_lens_json
 from .drawer.lens_shelf import find_lens, read_lens, write_lens
 from .drawer.outline_json import write_outline_json
-from .errors import GarmentError
+from .errors import GarmentError, OutlineError
 from .findings import Finding, Severity
 from .garment.garment import Garment, Laid, Measurement
 from .garment.kinds import KINDS
 from .garment.reading import read_garment
 from .garment.taking import Taken, take_for
-from .outline.fitness import check_distance, check_light, check_measurable, check_reference_beside, check_size
+from .outline.fitness import (
+    COARSE_TOLD_MM,
+    check_distance,
+    check_light,
+    check_measurable,
+    check_reference_beside,
+    check_size,
+)
 from .outline.hints import Hints, describe_hints
 from .outline.outline import Outline
 from .outline.pulling import Pull, describe_pulls, pull_ring
@@ -125,12 +132,16 @@ def trace_outline(
     check_distance(references)
     progress("telling the garment from the floor", 0.25)
     reference_rings = [r.outline_px if len(r.outline_px) else r.corners_px for r in references]
-    contour = find_contour(
-        photo.pixels,
-        reference_rings_px=reference_rings,
-        hints=hints,
-        floor_pixels=None if floor is None else floor.pixels,
-    )
+    try:
+        contour = find_contour(
+            photo.pixels,
+            reference_rings_px=reference_rings,
+            hints=hints,
+            floor_pixels=None if floor is None else floor.pixels,
+        )
+    except OutlineError:
+        check_distance(references, COARSE_TOLD_MM)  # a garment that is too small to be seen has a better advice
+        raise
     check_reference_beside(references, contour.ring_px)
     progress("looking for straight lines of the floor", 0.8)
     lines = find_floor_lines(photo.pixels, keep_out_px=[*reference_rings, contour.ring_px])

@@ -10,7 +10,14 @@ from outgrown.camera.camera import Camera
 from outgrown.camera.lens import Lens
 from outgrown.camera.reference import EdgeSamples, Kind, Reference
 from outgrown.errors import OutlineError, PhotoError, ScaleError
-from outgrown.outline.fitness import check_distance, check_light, check_measurable, check_reference_beside, check_size
+from outgrown.outline.fitness import (
+    COARSE_TOLD_MM,
+    check_distance,
+    check_light,
+    check_measurable,
+    check_reference_beside,
+    check_size,
+)
 
 # ISO/IEC 7810:2019, ID-1: 85.60 x 53.98 mm.
 CARD_MM = frozen(np.array([[0, 0], [85.6, 0], [85.6, 53.98], [0, 53.98]]))
@@ -81,6 +88,8 @@ def test_a_card_of_forty_pixels_is_too_far_away():
     with pytest.raises(PhotoError, match=r"one pixel is 2\.1 mm"):
         check_distance([card(half=(20.0, 12.6))])
     check_distance([card(half=(30.0, 18.9))])
+    with pytest.raises(PhotoError, match=r"one pixel is 1\.4 mm"):
+        check_distance([card(half=(30.0, 18.9))], COARSE_TOLD_MM)
 
 
 def test_a_photo_that_is_mostly_plain_white_is_refused():

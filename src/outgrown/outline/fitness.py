@@ -18,7 +18,7 @@ DARKEST = 14.0
 """Mean level (0..255) of the brightest tenth below which nothing but noise is left."""
 _BLUR_TOLD_MM, _BLUR_REFUSED_MM = 2.2, 5.0
 """Width of an edge in the photo, on the floor: a sharp 12-megapixel photo from 1.4 m has 0.7 to 1.2 mm."""
-_COARSE_TOLD_MM, _COARSE_REFUSED_MM = 0.9, 2.0
+COARSE_TOLD_MM, COARSE_REFUSED_MM = 0.9, 2.0
 """Floor millimetres a pixel is worth: a garment of 1 m is then 1100 and 500 px long."""
 _SMALLEST_MM2 = 15_000.0
 """A large phone covers 13,000; the shorts of a newborn, folded, 20,000 (common sense, no source)."""
@@ -46,8 +46,12 @@ def check_light(pixels: Bytes) -> None:
         )
 
 
-def check_distance(references: Sequence[Reference]) -> None:
-    """Refuse a photo taken from too far, as the things of known size in it tell, before a garment is looked for.
+def check_distance(references: Sequence[Reference], most_mm: float = COARSE_REFUSED_MM) -> None:
+    """Refuse a photo taken from too far, as the things of known size in it tell.
+
+    Args:
+        references: those found.
+        most_mm: floor millimetres that a pixel may be worth.
 
     Raises:
         PhotoError: it is.
@@ -56,7 +60,7 @@ def check_distance(references: Sequence[Reference]) -> None:
         float(np.linalg.norm(r.corners_mm[1] - r.corners_mm[0]) / np.linalg.norm(r.corners_px[1] - r.corners_px[0]))
         for r in references
     ]
-    if coarsest and min(coarsest) > _COARSE_REFUSED_MM:
+    if coarsest and min(coarsest) > most_mm:
         raise _too_coarse(min(coarsest))
 
 
@@ -118,9 +122,9 @@ def check_measurable(
     """
     findings = []
     worth = float(np.median(mm_per_px(camera, ring_px)))
-    if worth > _COARSE_REFUSED_MM:
+    if worth > COARSE_REFUSED_MM:
         raise _too_coarse(worth)
-    if worth > _COARSE_TOLD_MM:
+    if worth > COARSE_TOLD_MM:
         findings.append(
             Finding(
                 "coarse",
