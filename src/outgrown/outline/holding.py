@@ -23,8 +23,8 @@ NEAR_PX, FAR_PX = 1.5, 9.0
 WINDOW_PX = 12
 """Looks are gathered in windows of three times this along the edge: longer than a stripe, shorter than a leg."""
 CLEAR, WEAK = 0.5, 0.12
-SHADELESS = 0.33
-"""Share of the contrast that must not come from light and shadow alone."""
+SHADELESS = 0.4
+"""Share of the contrast that must not come from light and shadow alone: a patch of sun has an edge all round."""
 
 
 class Holding:
@@ -63,13 +63,14 @@ class Holding:
         if full is None or shadeless is None:
             return 0.0
         contrast = (1 - SHADELESS) * full.contrast + SHADELESS * shadeless.contrast
+        weak = (1 - SHADELESS) * full.weak + SHADELESS * shadeless.weak
         floor_inside = 0.88 * full.floor_inside + 0.12 * shadeless.floor_inside
         compact = 4 * np.pi * float(inside.sum()) / len(ring) ** 2
         held: float = (
             contrast
-            * (1 - 0.8 * full.weak)
-            * full.floor_outside**0.8
-            * (1 - 0.8 * floor_inside)
+            * (1 - 0.8 * weak)
+            * full.floor_outside**0.3  # floor in the sun is not like the floor at the border
+            * (1 - 0.7 * floor_inside)
             * min(float(mask.mean()), 0.25) ** 0.2
             * min(1.0, compact / 0.12) ** 0.3
             * (1 - touch_of(mask))
