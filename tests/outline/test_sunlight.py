@@ -34,9 +34,9 @@ def draw(seed, gain):
     return np.clip(picture, 0, 255).astype(np.uint8), mask > 0
 
 
-@pytest.mark.parametrize(("seed", "gain"), [(1, 1.5), (1, 2.0), (2, 2.6), (0, 3.2)])
+@pytest.mark.parametrize(("seed", "gain"), [(3, 1.5), (1, 2.0), (2, 2.6), (0, 3.2)])
 def test_a_white_shirt_partly_in_the_sun_is_found_without_the_sunlit_boards(seed, gain):
-    # Seen: 0.980 or more. While what lies beside the garment had to look like the floor at the border, 0.30 to 0.69.
+    # Seen: 0.98. While what lies beside the garment had to look like the floor at the border, 0.30 to 0.86.
     picture, mask = draw(seed, gain)
     answer = find_answer(picture, np.zeros(mask.shape, bool), np.zeros(mask.shape, np.int8))
     assert answer is not None
