@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import uniform_filter1d
+from scipy.ndimage import median_filter, uniform_filter1d
 
 from ..arrays import Bytes, Flags, Floats
 from .empty_floor import EmptyFloor
@@ -15,11 +15,16 @@ from .likelihood import measure_log_ratio
 from .path import find_closed_path, find_open_path
 from .stations import measure_normals, resample_ring
 from .strip import Strip, unroll
+from .turning import CLOTH_PX, FLOOR_PX, find_crossing, find_turn
 
 NEAR_PX = 3.0
 """The crossing lies so far from the settled place at most."""
 BESIDE_PX, RIM_PX = (5.0, 4.0, 3.0, 2.0), (2.5, 2.0, 1.5)
 """Samples inside the settled place that say what the cloth is like: in colour, and in how it differs from the floor."""
+APART_SHARE = 0.25
+"""Of the way from the half-way place to the colour's turn: as much is doubt."""
+ALONG = 5
+"""Stations among which the middle place is taken: a stitch or a speck does not dent the edge."""
 CLEAR_PX = 1.0
 """A crossing with less doubt is believed."""
 
@@ -148,63 +153,72 @@ def settle_arc(
 
 
 def measure_crossing(strip: Strip, offsets: Floats) -> Edge:
-    """Return the edge at the half-way crossing between the picture's levels just inside and just outside.
+    """Return the edge where the cloth's colour turns into the floor's, or half-way between both where hues are alike.
 
-    A cloth's edge is round and falls into shade before it ends, and a shadow lies beside it: it ends nearer to the
-    dark of the two. Half way in the file's levels is nearer to the dark than half way in light. On eleven drawn and
-    rendered photos the edge lay 0.43 px beside the truth on average, against 0.65 px half way in light; a flat thing's
-    edge is moved by 0.2 px.
+    Half way is taken in the file's levels: a cloth's edge is round and falls into shade before it ends, and a shadow
+    lies beside it, so it ends nearer to the dark of the two, and half way in levels is nearer to the dark than in
+    light. On seven photos rendered in physical light by other software the edge is 2.0 px beside the truth at the 95th
+    percentile half way, and 1.2 px with the colour's turn.
 
     With a photo of the empty floor the crossing of what differs from it is taken where it is clear: what lies just
     inside is then the shaded rim itself, and neither a motif nor the floor's pattern moves it.
     """
-    edge = _place_crossing(strip, offsets, strip.rgb / 255.0, BESIDE_PX)
-    if strip.gap is None:
-        return edge
-    other = _place_crossing(strip, offsets, bound_gap(strip.gap)[..., None], RIM_PX)
-    clear = other.sigma < CLEAR_PX
-    return Edge(
-        np.where(clear[:, None], other.ring, edge.ring),
-        np.where(clear, other.sigma, edge.sigma),
-        np.where(clear, np.maximum(edge.confidence, other.confidence), edge.confidence),
+    half = _place_crossing(strip, offsets, strip.rgb / 255.0, BESIDE_PX)
+    local = np.arange(CLOTH_PX[0], FLOOR_PX[1] + 0.1, 0.5)
+    turn = find_turn(_take(strip, offsets, strip.rgb / 255.0, local, 5), local, half.noise, NEAR_PX)
+    shift = turn.say * turn.place + (1 - turn.say) * half.shift
+    # Where the two places are apart the shade is deep, and neither is quite sure.
+    sigma = np.hypot(
+        turn.say * turn.sigma + (1 - turn.say) * half.sigma, APART_SHARE * turn.say * (turn.place - half.shift)
     )
+    sigma, confidence = np.clip(sigma, 0.05, 3.0), half.confidence
+    if strip.gap is not None:
+        other = _place_crossing(strip, offsets, bound_gap(strip.gap)[..., None], RIM_PX)
+        clear = other.sigma < CLEAR_PX
+        shift, sigma = np.where(clear, other.shift, shift), np.where(clear, other.sigma, sigma)
+        confidence = np.where(clear, np.maximum(confidence, other.confidence), confidence)
+    placed = median_filter(offsets + shift, ALONG, mode="wrap")
+    return Edge(strip.points + placed[:, None] * strip.normals, sigma, confidence)
 
 
-def _place_crossing(strip: Strip, offsets: Floats, levels: Floats, inside_px: tuple[float, ...]) -> Edge:
+def _take(strip: Strip, offsets: Floats, levels: Floats, local: Floats, along: int) -> Floats:
+    """Return (N, K, C) levels at `local` places from `offsets`, each the mean of `along` stations."""
     count, width = levels.shape[:2]
+    at = np.clip((offsets - strip.offsets[0])[:, None] + local[None, :], 0, width - 1.001)
+    low = np.floor(at).astype(int)
+    share = (at - low)[..., None]
     rows = np.arange(count)[:, None]
-    middle = offsets - strip.offsets[0]
+    taken: Floats = levels[rows, low] * (1 - share) + levels[rows, low + 1] * share
+    return uniform_filter1d(taken, along, axis=0, mode="wrap")
 
-    def take(local: Floats) -> Floats:
-        at = np.clip(middle[:, None] + local[None, :], 0, width - 1.001)
-        low = np.floor(at).astype(int)
-        share = (at - low)[..., None]
-        taken: Floats = levels[rows, low] * (1 - share) + levels[rows, low + 1] * share
-        return uniform_filter1d(taken, 3, axis=0, mode="wrap")
 
-    inner = take(-np.array(inside_px))
-    outer = take(np.arange(2.0, 5.1, 1.0))
+@dataclass(frozen=True, eq=False)
+class _Crossing:
+    """Where the half-way crossing lies from the settled place, with its doubt, confidence and the levels' noise."""
+
+    shift: Floats
+    sigma: Floats
+    confidence: Floats
+    noise: Floats
+
+
+def _place_crossing(strip: Strip, offsets: Floats, levels: Floats, inside_px: tuple[float, ...]) -> _Crossing:
+    inner = _take(strip, offsets, levels, -np.array(inside_px), 3)
+    outer = _take(strip, offsets, levels, np.arange(2.0, 5.1, 1.0), 3)
     cloth, floor = inner.mean(axis=1), outer.mean(axis=1)
     across = floor - cloth
     size = np.linalg.norm(across, axis=1)
     unit = across / np.maximum(size, 1e-6)[:, None]
     local = np.arange(-NEAR_PX, NEAR_PX + 0.1, 0.5)
-    profile = take(local)
+    profile = _take(strip, offsets, levels, local, 3)
     share = np.einsum("nkc,nc->nk", profile - cloth[:, None], unit) / np.maximum(size, 1e-6)[:, None]
-    below = (share[:, :-1] < 0.5) & (share[:, 1:] >= 0.5)
-    rise = np.where(below, share[:, 1:] - share[:, :-1], 1.0)
-    crossing = local[:-1] + 0.5 * np.where(below, (0.5 - share[:, :-1]) / np.maximum(rise, 1e-6), 0.0)
-    distance = np.where(below, np.abs(crossing), np.inf)
-    nearest = np.argmin(distance, axis=1)
-    found = np.isfinite(distance[np.arange(count), nearest])
-    shift = np.where(found, crossing[np.arange(count), nearest], 0.0)
+    shift, found, rise = find_crossing(share, local, 0.5)
     noise = 0.5 * (inner.std(axis=1).mean(axis=1) + outer.std(axis=1).mean(axis=1))
-    slope = np.where(found, rise[np.arange(count), nearest] / 0.5, 0.2) * size
+    slope = np.where(found, rise, 0.4) * size
     sigma = np.clip(noise / np.maximum(slope, 1e-4), 0.05, 3.0)
     sigma = np.where(found, sigma, np.maximum(sigma, 1.0))
     confidence = np.clip(size / (size + 3.0 * noise + 0.01), 0.0, 1.0) * np.where(found, 1.0, 0.5)
-    ring = strip.points + (offsets + shift)[:, None] * strip.normals
-    return Edge(ring, sigma, confidence)
+    return _Crossing(shift, sigma, confidence, noise)
 
 
 def drop_folds(edge: Edge) -> Edge:
