@@ -14,7 +14,8 @@ from .reference import Reference
 _SIZE_LIMIT = 0.008
 """Sizes nearer than this are never called in disagreement: a shadow at an edge or a curled sheet does as much."""
 _EXCESS = 25.0
-"""How much the weighted squares must fall when one reference is left out, for it to be the odd one."""
+"""How much the weighted squares must fall when one reference is left out, for it to be the odd one; more where the
+edges of those left are rougher than was thought (carpet), by their mean square."""
 
 Adjuster = Callable[[Sequence[Reference]], Adjustment]
 
@@ -50,16 +51,22 @@ def find_agreement(references: Sequence[Reference], adjuster: Adjuster) -> Agree
         tries = [(adjuster([*used[:i], *used[i + 1 :]]), i) for i in _suspects(joint)]
         best, index = min(tries, key=lambda attempt: attempt[0].chi2)
         share = measure_size_share(best.camera, used[index])
-        if joint.chi2 - best.chi2 < _EXCESS or abs(math.log(share)) < _SIZE_LIMIT:
+        if joint.chi2 - best.chi2 < _EXCESS * _roughness(best) or abs(math.log(share)) < _SIZE_LIMIT:
             return Agreement(joint, tuple(used), tuple(left_out))
         left_out.append((used.pop(index), share))
         joint = best
     if len(used) == 2:
         first, second = adjuster(used[:1]), adjuster(used[1:])
         share = measure_size_share(first.camera, used[1])
-        if joint.chi2 - first.chi2 - second.chi2 > _EXCESS and abs(math.log(share)) > _SIZE_LIMIT:
+        excess = joint.chi2 - first.chi2 - second.chi2
+        if excess > _EXCESS * _roughness(first, second) and abs(math.log(share)) > _SIZE_LIMIT:
             return Agreement(joint, tuple(used), tuple(left_out), quarrel=share)
     return Agreement(joint, tuple(used), tuple(left_out))
+
+
+def _roughness(*adjustments: Adjustment) -> float:
+    """Return the mean square of how references that need not agree miss their own edges, 1 if less."""
+    return max(1.0, float(np.mean(np.square([one for each in adjustments for one in each.misfit]))))
 
 
 def _suspects(joint: Adjustment, most: int = 4) -> list[int]:
