@@ -15,7 +15,9 @@ _SIZE_LIMIT = 0.008
 """Sizes nearer than this are never called in disagreement: a shadow at an edge or a curled sheet does as much."""
 _EXCESS = 25.0
 """How much the weighted squares must fall when one reference is left out, for it to be the odd one; more where the
-edges of those left are rougher than was thought (carpet), by their mean square."""
+edges of those left are rougher than was thought (carpet). By their root mean square, not their mean square, which would
+be the ratio of variances: of cards 3 % too large with rippled edges it would then find none, so 12 of 30, while 1 of 30
+right ones is called wrong (4 without any of this)."""
 
 Adjuster = Callable[[Sequence[Reference]], Adjustment]
 
@@ -65,8 +67,8 @@ def find_agreement(references: Sequence[Reference], adjuster: Adjuster) -> Agree
 
 
 def _roughness(*adjustments: Adjustment) -> float:
-    """Return the mean square of how references that need not agree miss their own edges, 1 if less."""
-    return max(1.0, float(np.mean(np.square([one for each in adjustments for one in each.misfit]))))
+    """Return the root mean square of how references that need not agree miss their own edges, 1 if less."""
+    return max(1.0, float(np.sqrt(np.mean(np.square([one for each in adjustments for one in each.misfit])))))
 
 
 def _suspects(joint: Adjustment, most: int = 4) -> list[int]:
