@@ -31,12 +31,10 @@ class Edge:
     Attributes:
         ring: (N, 2) subpixel positions.
         sigma: (N,) standard deviation along the normal [px].
-        confidence: (N,) 0..1.
     """
 
     ring: Floats
     sigma: Floats
-    confidence: Floats
 
 
 def paint_depth(rings: Sequence[Floats], shape: tuple[int, int]) -> Floats:
@@ -144,7 +142,7 @@ def settle_arc(
     cost, places = _cost(strip, search, 0.6 * search, window)
     edge = measure_crossing(strip, places[find_open_path(cost, 1.5)])
     inner = slice(lead, lead + len(rows))
-    return Edge(edge.ring[inner], edge.sigma[inner], edge.confidence[inner])
+    return Edge(edge.ring[inner], edge.sigma[inner])
 
 
 def measure_crossing(strip: Strip, offsets: Floats) -> Edge:
@@ -166,7 +164,6 @@ def measure_crossing(strip: Strip, offsets: Floats) -> Edge:
     return Edge(
         np.where(clear[:, None], other.ring, edge.ring),
         np.where(clear, other.sigma, edge.sigma),
-        np.where(clear, np.maximum(edge.confidence, other.confidence), edge.confidence),
     )
 
 
@@ -202,19 +199,18 @@ def _place_crossing(strip: Strip, offsets: Floats, levels: Floats, inside_px: tu
     slope = np.where(found, rise[np.arange(count), nearest] / 0.5, 0.2) * size
     sigma = np.clip(noise / np.maximum(slope, 1e-4), 0.05, 3.0)
     sigma = np.where(found, sigma, np.maximum(sigma, 1.0))
-    confidence = np.clip(size / (size + 3.0 * noise + 0.01), 0.0, 1.0) * np.where(found, 1.0, 0.5)
     ring = strip.points + (offsets + shift)[:, None] * strip.normals
-    return Edge(ring, sigma, confidence)
+    return Edge(ring, sigma)
 
 
 def drop_folds(edge: Edge) -> Edge:
     """Return the edge without points where it runs back on itself (crossing normals in hollow corners)."""
-    ring, sigma, confidence = edge.ring, edge.sigma, edge.confidence
+    ring, sigma = edge.ring, edge.sigma
     for _ in range(4):
         ahead = np.roll(ring, -1, axis=0) - ring
         behind = ring - np.roll(ring, 1, axis=0)
         turned = np.sum(ahead * behind, axis=1) < -0.5 * np.linalg.norm(ahead, axis=1) * np.linalg.norm(behind, axis=1)
         if not turned.any():
             break
-        ring, sigma, confidence = ring[~turned], sigma[~turned], confidence[~turned]
-    return Edge(ring, sigma, confidence)
+        ring, sigma = ring[~turned], sigma[~turned]
+    return Edge(ring, sigma)
