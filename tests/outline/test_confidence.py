@@ -5,8 +5,9 @@ import numpy as np
 import pytest
 
 from outgrown.outline.band import LocalLooks
-from outgrown.outline.confidence import UNSURE, find_unsure, measure_confidence
+from outgrown.outline.confidence import UNSURE, count_as_said, find_unsure, measure_confidence
 from outgrown.outline.looks import to_lab
+from outgrown.outline.pulling import Pull, pull_ring
 from outgrown.outline.segmentation import Segmentation
 
 TURN = np.linspace(0, 2 * np.pi, 400, endpoint=False)
@@ -119,6 +120,14 @@ def test_what_a_hint_decided_is_sure(lying):
     said[:, 300:340] = True
     side = ring[:, 0] > 338
     assert (lying.measure(ring, said)[side] == 1).all()
+
+
+def test_what_a_pull_moved_is_sure_and_nothing_else():
+    before = np.full(len(RING), 0.3)
+    pulled = pull_ring(RING, [Pull((800.0, 500.0), (830.0, 500.0))])
+    after = count_as_said(RING, pulled, before)
+    moved = np.linalg.norm(pulled - RING, axis=1)
+    assert (after[moved > 2] == 1).all() and (after[moved == 0] == 0.3).all() and (moved > 2).sum() > 10
 
 
 def test_with_a_photo_of_the_floor_only_the_change_is_asked(lying):

@@ -43,6 +43,9 @@ UNSURE = 0.5
 TOLD_SHARE = 0.05
 """A single unsure stretch of this share of the outline is worth a warning."""
 MOST_PLACES = 3
+UNSURE_CODE = "outline-unsure"
+PULLED_SHARE = 2e-3
+"""What a pull moved by more than this share of the outline's extent was drawn to where it lies."""
 
 
 def measure_confidence(
@@ -84,6 +87,13 @@ def _carry(values: Floats, stations: Floats, ring: Floats) -> Floats:
     return carried
 
 
+def count_as_said(before_px: Floats, after_px: Floats, confidence: Floats) -> Floats:
+    """Return the confidence (N,) of a ring that a person drew to where it lies (N, 2): sure where it was moved."""
+    moved = np.linalg.norm(after_px - before_px, axis=1) > PULLED_SHARE * float(np.ptp(before_px, axis=0).max())
+    said: Floats = np.where(moved, 1.0, confidence)
+    return said
+
+
 def find_unsure(ring_px: Floats, confidence: Floats) -> tuple[Finding, ...]:
     """Return a warning that names the longest stretches of the ring that are not sure, or nothing."""
     step = np.linalg.norm(np.roll(ring_px, -1, axis=0) - ring_px, axis=1)
@@ -100,7 +110,7 @@ def find_unsure(ring_px: Floats, confidence: Floats) -> tuple[Finding, ...]:
     if not long:
         return ()
     long.sort(key=lambda run: -float(step[run].sum()))
-    named = dict.fromkeys(_name_place(ring_px, ring_px[run].mean(axis=0)) for run in long)
+    named = dict.fromkeys(_name_place(ring_px, ring_px[run[len(run) // 2]]) for run in long)
     places = list(named)[:MOST_PLACES]
     listed = " and ".join(filter(None, [", ".join(places[:-1]), places[-1]]))
     share = 100 * float(step[unsure].sum() / step.sum())
@@ -108,7 +118,7 @@ def find_unsure(ring_px: Floats, confidence: Floats) -> tuple[Finding, ...]:
     where = "all round" if whole else f"along {share:.0f} % of its length, above all near the {listed}"
     return (
         Finding(
-            "outline-unsure",
+            UNSURE_CODE,
             f"Cloth and floor are hard to tell apart, and the outline may be wrong {where}.",
             "Look there in the check picture; where the line is wrong, point at the garment or at the floor there.",
             place="outer edge" if whole else f"outer edge near the {places[0]}",
