@@ -5,7 +5,8 @@ Seven signs (`signs.py`) each add to the log-odds that the ring lies more than 3
 rings in 14 photos of clothes with hand-made masks, 117 composites of them (garments cut out, turned, recoloured towards
 the floor's colour, with bands of it, laid in each other's photos with shadows, joints and patches of sun) and 30 drawn
 scenes. A third of the rings were those found; the others were cut with another leaning or by grabCut, so that
-the signs do not hang on one way of finding them. `benchmarks/flags.py` measures what it comes to.
+the signs do not hang on one way of finding them. `benchmarks/fit_signs.py` fits the tables anew, `benchmarks/flags.py`
+measures what they come to.
 """
 
 import cv2
