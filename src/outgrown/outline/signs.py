@@ -28,6 +28,8 @@ is far enough to show an edge that was missed by as much."""
 INSIDE_PX, AWAY_PX = 3.0, 24.0
 """So deep inside the ring the picture shows what it takes for cloth, so far outside floor that hardly can be cloth."""
 OUTSIDE_PX = 3.0
+LEAST_AWAY = 500
+"""Pixels; with fewer of them, all that lies outside is asked."""
 ON_RING_PX = 2.0
 SHORT, LONG, EDGE = 4.0, 10.0, 3.0
 """Spreads along the ring of the surroundings judged [stations]."""
@@ -80,7 +82,8 @@ class _Band:
         self.look = looks.look[y, x]
         self.cloth = _share(looks, (depth < -INSIDE_PX) & ~blocked)
         self.floor = _share(looks, (depth > OUTSIDE_PX) & ~blocked)
-        self.away = _share(looks, (depth > AWAY_PX) & ~blocked)
+        away = (depth > AWAY_PX) & ~blocked
+        self.away = _share(looks, away) if away.sum() > LEAST_AWAY else self.floor
 
     def beside(self, side: int) -> Flags:
         """Return (N, K) the samples just inside (`side` -1) or outside (1) that are not mixed."""
