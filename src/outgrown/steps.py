@@ -30,6 +30,7 @@ from .garment.garment import Garment, Laid, Measurement
 from .garment.kinds import KINDS
 from .garment.reading import read_garment
 from .garment.taking import Taken, take_for
+from .outline.confidence import UNSURE_CODE, count_as_said, find_unsure
 from .outline.fitness import (
     COARSE_TOLD_MM,
     check_distance,
@@ -284,8 +285,12 @@ def pull_outline(traced: Traced, pulls: Sequence[Pull]) -> Traced:
     ring_px = pull_ring(traced.outline.ring_px, pulls)
     ring_mm = frozen(traced.camera.to_mm(ring_px, traced.rim_mm))
     check_size(ring_mm)
-    outline = replace(traced.outline, ring_px=ring_px, ring_mm=ring_mm, pulls=tuple(pulls))
-    return replace(traced, outline=outline)
+    confidence = count_as_said(traced.outline.ring_px, ring_px, traced.outline.confidence)
+    outline = replace(
+        traced.outline, ring_px=ring_px, ring_mm=ring_mm, confidence=frozen(confidence), pulls=tuple(pulls)
+    )
+    kept = tuple(finding for finding in traced.findings if finding.code != UNSURE_CODE)
+    return replace(traced, outline=outline, findings=(*kept, *find_unsure(ring_px, confidence)))
 
 
 def describe_outline(traced: Traced) -> str:

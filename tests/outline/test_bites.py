@@ -27,7 +27,7 @@ def ring_with(dent):
     """Return a ring, counter-clockwise on the picture, whose lower edge has the points `dent` in it."""
     points = [(100, LOWER), *dent, (800, LOWER), (800, 120), (100, 120)]
     ring = resample_ring(np.array(points, dtype=float), 2.0)
-    return Edge(ring, np.full(len(ring), 0.2), np.full(len(ring), 0.9))
+    return Edge(ring, np.full(len(ring), 0.2))
 
 
 HALF_ROUND = [(400 - 14 * np.cos(a), LOWER - 14 * np.sin(a)) for a in np.linspace(0, np.pi, 15)]
@@ -42,7 +42,7 @@ def test_a_motif_of_nearly_the_floors_colour_is_not_bitten_out():
     edge, closed = close_bites(ring_with(HALF_ROUND), cloth(motif=(135, 132, 126)))
     assert np.abs(lower_edge(edge)[:, 1] - LOWER).max() < 1.0
     assert closed.any()
-    assert (edge.confidence[closed] <= 0.5).all()
+    assert (edge.sigma[closed] >= 1.0).all()
 
 
 def test_a_real_notch_stays():

@@ -31,7 +31,7 @@ class LocalLooks:
         features = as_reals((self.lab / measure_floor_spread(lab)).reshape(-1, 3))
         looks = find_looks(features, PIXEL_LOOKS, default_rng(2))
         self.look = name_looks(features, looks).reshape(lab.shape[:2])
-        self._blend = blend_looks(looks, 1.2)
+        self.blend = blend_looks(looks, 1.2)
         self.count = len(looks)
 
     def cut_out(self, box: tuple[slice, slice]) -> "LocalLooks":
@@ -49,7 +49,7 @@ class LocalLooks:
         """Return p(look of the pixel | near it, within `where`), (h, w); without `reach` wherever it is."""
         if reach is None:
             found = as_reals(np.bincount(self.look[where], minlength=self.count))
-            return as_reals((found / max(float(found.sum()), 1) @ self._blend)[self.look])
+            return as_reals((found / max(float(found.sum()), 1) @ self.blend)[self.look])
         height, width = where.shape
         rows, columns = -(-height // COARSE), -(-width // COARSE)
         y, x = np.nonzero(where)
@@ -63,7 +63,7 @@ class LocalLooks:
         # where little is near, the whole photo's looks speak
         share = total / (total + 0.02 * COARSE**2)
         local = share * near / np.maximum(total, 1e-6) + (1 - share) * everywhere
-        mixed = (0.75 * local + 0.25 * everywhere) @ self._blend
+        mixed = (0.75 * local + 0.25 * everywhere) @ self.blend
         yy, xx = np.mgrid[:height, :width] // COARSE
         return as_reals(mixed[yy, xx, self.look])
 

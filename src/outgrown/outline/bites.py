@@ -58,8 +58,7 @@ def close_bites(edge: Edge, image: Bytes) -> tuple[Edge, Flags]:
             moved[rows[1:-1]] = line[1:-1]
             closed[rows[1:-1]] = True
     sigma = np.where(closed, np.maximum(edge.sigma, 1.0), edge.sigma)
-    confidence = np.where(closed, np.minimum(edge.confidence, 0.5), edge.confidence)
-    return replace(edge, ring=moved, sigma=sigma, confidence=confidence), closed
+    return replace(edge, ring=moved, sigma=sigma), closed
 
 
 def _find_bites(ring: Floats, length: int, extent: float) -> list[tuple[float, int, int]]:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from ..arrays import Bytes, Flags, Floats
 from .answers import Bench
 from .band import LocalLooks, settle_mask
-from .confidence import measure_stability
+from .confidence import measure_confidence
 from .empty_floor import EmptyFloor, measure_change
 from .hints import Hints, Stroke
 from .masks import Reals, as_reals, dilate, fill_holes, find_pieces, measure_depth, open_mask
@@ -117,9 +117,10 @@ class CloserLook:
         fixed = self._paint(hints.strokes, shape)
         return replace(seen, mask=mended.mask, holes=_find_holes(self._looks, mended.mask, fixed))
 
-    def measure_stability(self, seen: Segmentation, ring_px: Floats) -> Floats:
-        """Return (N,) 0..1 how firmly a ring stays where it is; what hints changed counts as said."""
-        return measure_stability(self._bench, seen, seen.mask != self.segmentation.mask, ring_px)
+    def measure_confidence(self, seen: Segmentation, ring_px: Floats) -> Floats:
+        """Return (N,) 0..1 how sure it is that a ring runs along the cloth's edge; what hints changed is said."""
+        said = seen.mask != self.segmentation.mask
+        return measure_confidence(self._looks, seen, said, ring_px, from_change=self.bare is not None)
 
     def _paint(self, strokes: Sequence[Stroke], shape: tuple[int, int]) -> NDArray[np.int8]:
         fixed = paint_strokes(strokes, self.segmentation.step_px, shape, self.segmentation.origin_px)

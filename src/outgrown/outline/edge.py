@@ -36,12 +36,10 @@ class Edge:
     Attributes:
         ring: (N, 2) subpixel positions.
         sigma: (N,) standard deviation along the normal [px].
-        confidence: (N,) 0..1.
     """
 
     ring: Floats
     sigma: Floats
-    confidence: Floats
 
 
 def paint_depth(rings: Sequence[Floats], shape: tuple[int, int]) -> Floats:
@@ -149,7 +147,7 @@ def settle_arc(
     cost, places = _cost(strip, search, 0.6 * search, window)
     edge = measure_crossing(strip, places[find_open_path(cost, 1.5)])
     inner = slice(lead, lead + len(rows))
-    return Edge(edge.ring[inner], edge.sigma[inner], edge.confidence[inner])
+    return Edge(edge.ring[inner], edge.sigma[inner])
 
 
 def measure_crossing(strip: Strip, offsets: Floats) -> Edge:
@@ -171,14 +169,13 @@ def measure_crossing(strip: Strip, offsets: Floats) -> Edge:
     sigma = np.hypot(
         turn.say * turn.sigma + (1 - turn.say) * half.sigma, APART_SHARE * turn.say * (turn.place - half.shift)
     )
-    sigma, confidence = np.clip(sigma, 0.05, 3.0), half.confidence
+    sigma = np.clip(sigma, 0.05, 3.0)
     if strip.gap is not None:
         other = _place_crossing(strip, offsets, bound_gap(strip.gap)[..., None], RIM_PX)
         clear = other.sigma < CLEAR_PX
         shift, sigma = np.where(clear, other.shift, shift), np.where(clear, other.sigma, sigma)
-        confidence = np.where(clear, np.maximum(confidence, other.confidence), confidence)
     placed = median_filter(offsets + shift, ALONG, mode="wrap")
-    return Edge(strip.points + placed[:, None] * strip.normals, sigma, confidence)
+    return Edge(strip.points + placed[:, None] * strip.normals, sigma)
 
 
 def _take(strip: Strip, offsets: Floats, levels: Floats, local: Floats, along: int) -> Floats:
@@ -194,11 +191,10 @@ def _take(strip: Strip, offsets: Floats, levels: Floats, local: Floats, along: i
 
 @dataclass(frozen=True, eq=False)
 class _Crossing:
-    """Where the half-way crossing lies from the settled place, with its doubt, confidence and the levels' noise."""
+    """Where the half-way crossing lies from the settled place, with its doubt and the levels' noise."""
 
     shift: Floats
     sigma: Floats
-    confidence: Floats
     noise: Floats
 
 
@@ -217,18 +213,17 @@ def _place_crossing(strip: Strip, offsets: Floats, levels: Floats, inside_px: tu
     slope = np.where(found, rise, 0.4) * size
     sigma = np.clip(noise / np.maximum(slope, 1e-4), 0.05, 3.0)
     sigma = np.where(found, sigma, np.maximum(sigma, 1.0))
-    confidence = np.clip(size / (size + 3.0 * noise + 0.01), 0.0, 1.0) * np.where(found, 1.0, 0.5)
-    return _Crossing(shift, sigma, confidence, noise)
+    return _Crossing(shift, sigma, noise)
 
 
 def drop_folds(edge: Edge) -> Edge:
     """Return the edge without points where it runs back on itself (crossing normals in hollow corners)."""
-    ring, sigma, confidence = edge.ring, edge.sigma, edge.confidence
+    ring, sigma = edge.ring, edge.sigma
     for _ in range(4):
         ahead = np.roll(ring, -1, axis=0) - ring
         behind = ring - np.roll(ring, 1, axis=0)
         turned = np.sum(ahead * behind, axis=1) < -0.5 * np.linalg.norm(ahead, axis=1) * np.linalg.norm(behind, axis=1)
         if not turned.any():
             break
-        ring, sigma, confidence = ring[~turned], sigma[~turned], confidence[~turned]
-    return Edge(ring, sigma, confidence)
+        ring, sigma = ring[~turned], sigma[~turned]
+    return Edge(ring, sigma)

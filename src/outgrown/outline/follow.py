@@ -43,11 +43,11 @@ def _whole_depth(mask: Flags) -> Floats:
 
 
 def _keep_ring(cut: Bytes, seen: Segmentation, ring: Floats, depth: Floats) -> Edge:
-    """Return the ring where it is, with the doubt and confidence that the photo shows there."""
+    """Return the ring where it is, with the doubt that the photo shows there."""
     points = resample_ring(ring, 1.0)
     strip = unroll(cut, points, measure_normals(points, 2.0), 8, depth, seen.blocked, seen.step_px[0])
     edge = measure_crossing(strip, np.zeros(len(points)))
-    return Edge(points, np.maximum(edge.sigma, 0.5), edge.confidence)
+    return Edge(points, np.maximum(edge.sigma, 0.5))
 
 
 def follow_edge(cut: Bytes, seen: Segmentation, mask: Flags, bare: EmptyFloor | None = None) -> Edge | None:
@@ -78,7 +78,7 @@ def follow_edge(cut: Bytes, seen: Segmentation, mask: Flags, bare: EmptyFloor | 
         strip, offsets = settle_edge(
             image, ring, depth, blocked > 0, step * middle, spacing=1.5, search=reach, bare=smaller
         )
-        rough = drop_folds(Edge(strip.points + offsets[:, None] * strip.normals, offsets, offsets))
+        rough = drop_folds(Edge(strip.points + offsets[:, None] * strip.normals, offsets))
         rough, _ = close_bites(rough, image)
         depth = paint_depth([rough.ring], image.shape[:2])
         step, ring = 1 / middle, (rough.ring + 0.5) / middle - 0.5
@@ -122,11 +122,11 @@ def follow_anew(
         rows = np.arange(start, end) % len(ring)
         if fresh[rows[0]]:
             arc = settle_arc(cut, ring, rows, depth, seen.blocked, step, search=search, bare=bare)
-            parts.append((arc.ring, arc.sigma, arc.confidence))
+            parts.append((arc.ring, arc.sigma))
         else:
             kept = _old_stations(nearest[rows], len(old.ring))
-            parts.append((old.ring[kept], old.sigma[kept], old.confidence[kept]))
-    return close_bites(drop_folds(Edge(*(np.concatenate([part[k] for part in parts]) for k in range(3)))), cut)[0]
+            parts.append((old.ring[kept], old.sigma[kept]))
+    return close_bites(drop_folds(Edge(*(np.concatenate([part[k] for part in parts]) for k in range(2)))), cut)[0]
 
 
 def _old_stations(nearest: NDArray[np.intp], count: int) -> NDArray[np.intp]:

@@ -87,12 +87,11 @@ class Tracer:
             raise nothing_there()
         holes = [hole for hole in (self._follow_hole(closer, seen, k) for k in range(len(seen.holes))) if len(hole)]
         self._progress("following its edge", 1.0)
-        ring, sigma, confidence = edge.ring, edge.sigma, edge.confidence
+        ring, sigma = edge.ring, edge.sigma
         if signed_area(ring) < 0:
-            ring, sigma, confidence = ring[::-1], sigma[::-1], confidence[::-1]
+            ring, sigma = ring[::-1], sigma[::-1]
         ring = ring + np.array(seen.origin_px)
-        # A weak edge alone is doubt enough in `sigma`; where another competes it tips the balance.
-        confidence = closer.measure_stability(seen, ring) * (0.5 + 0.5 * confidence)
+        confidence = closer.measure_confidence(seen, ring)
         return Contour(frozen(ring), frozen(sigma), frozen(confidence), tuple(holes))
 
     def find_contour(self, hints: Hints | None = None) -> Contour:
