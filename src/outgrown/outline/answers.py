@@ -9,7 +9,6 @@ from numpy.typing import NDArray
 from ..arrays import Bytes, Flags
 from .guess import GuessJudge, find_guesses, keep_largest_patches
 from .holding import Holding
-from .joints import erase_joints
 from .kinship import Kinship, measure_kinship
 from .lesson import Lesson
 from .looks import to_lab
@@ -60,7 +59,6 @@ class Bench:
 
     def __init__(self, small: Bytes, blocked: Flags, fixed: NDArray[np.int8]) -> None:
         """Make the photo ready; arguments as of `find_answer`."""
-        small = erase_joints(small, blocked)
         shrink = min(1.0, PROPOSING_SHORT_PX / min(blocked.shape))
         size = (round(blocked.shape[1] * shrink), round(blocked.shape[0] * shrink))
         tiny = np.asarray(cv2.resize(small, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)

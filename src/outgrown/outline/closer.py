@@ -14,6 +14,7 @@ from .band import LocalLooks, settle_mask
 from .confidence import measure_confidence
 from .empty_floor import EmptyFloor, measure_change
 from .hints import Hints, Stroke
+from .joints import erase_joints
 from .masks import Reals, as_reals, dilate, fill_holes, find_pieces, measure_depth, open_mask
 from .mending import Mended, mend_mask
 from .segmentation import Segmentation, paint_rings, paint_strokes
@@ -73,7 +74,8 @@ class CloserLook:
         mask = _carry(before, before.mask, shape, step, origin) > 0.5
         blocked = paint_rings(reference_rings_px, step, shape, origin)
         fixed = np.where(blocked, -1, 0).astype(np.int8)
-        self._bench = Bench(small, blocked, fixed)
+        # Where the garment is looked for first, joints do no harm: they part the boards of a floor.
+        self._bench = Bench(erase_joints(small, blocked), blocked, fixed)
         self._looks = LocalLooks(self._bench.lab)
         if hints is None:
             answer = None
