@@ -22,8 +22,6 @@ PLAIN = 0.45
 RIVAL = 0.8
 """A region that holds at least this share of what the best one holds may be the better answer: a board in the sun
 taken for a part of the cloth holds a little better than the cloth alone."""
-SAME = 0.95
-"""Overlap of two answers that need no choice between them."""
 MOST_REGIONS, MOST_GUESSES = 3, 2
 """So many answers of either kind are looked at where none holds plainly."""
 SPOILT = 0.8
@@ -119,21 +117,23 @@ def find_answer(small: Bytes, blocked: Flags, fixed: NDArray[np.int8]) -> Answer
         said = fixed != 0
         return bool((answer.mask[said] == (fixed[said] > 0)).mean() > AGREEING) if (fixed > 0).any() else True
 
-    plain = False
-    for held, mask in starts:
-        if plain and held < RIVAL * starts[0][0]:
-            break
-        answers.append(bench.learn(resize_mask(mask, blocked.shape), held))
-        plain = answers[0].held >= PLAIN and agrees(answers[0])
-    if plain:
-        return _choose_plain(bench, answers)
+    if starts and starts[0][0] >= PLAIN:
+        plain = bench.learn(*_choose_plain(bench, [start for start in starts if start[0] >= RIVAL * starts[0][0]]))
+        if plain.held >= PLAIN and agrees(plain):
+            return plain
+    answers += [bench.learn(resize_mask(mask, blocked.shape), held) for held, mask in starts]
     # A restless floor, or one like the cloth: ask the slower way too.
     kinship = measure_kinship(bench.lab, bench.patches)
     ignored = bench.patches.mean_of(blocked) > 0.3
     for guess in find_guesses(bench.patches, kinship, bench.forced, ignored)[:MOST_GUESSES]:
         mask = guess.garment[bench.patches.labels]
         answers.append(bench.learn(mask, bench.hold(mask), guess.log_ratio))
-    scores = [score + 10 * agrees(one) for one, score in zip(answers, _score(bench, kinship, answers), strict=True)]
+    scores = [
+        score + 10 * agrees(one)
+        for one, score in zip(
+            answers, _score(bench, kinship, [one.mask for one in answers], [one.held for one in answers]), strict=True
+        )
+    ]
     if not answers or (
         max(scores) < LEAST + 10 * (not (fixed > 0).any()) and max(one.held for one in answers) < HOLDING
     ):
@@ -141,16 +141,21 @@ def find_answer(small: Bytes, blocked: Flags, fixed: NDArray[np.int8]) -> Answer
     return answers[int(np.argmax(scores))]
 
 
-def _choose_plain(bench: Bench, answers: list[Answer]) -> Answer:
-    """Return the first of `answers` unless a different one holds better as patches too."""
-    first = answers[0].mask
-    if all((first & one.mask).sum() > SAME * (first | one.mask).sum() for one in answers):
-        return answers[0]
-    near = [one for one in answers if one.held >= RIVAL * answers[0].held]
-    return near[int(np.argmax(_score(bench, measure_kinship(bench.lab, bench.patches), near)))]
+def _choose_plain(bench: Bench, rivals: list[tuple[float, Flags]]) -> tuple[Flags, float]:
+    """Return the region (h, w) that holds best, along its edge and as patches, and what its edge holds."""
+    shape = (bench.lab.shape[0], bench.lab.shape[1])
+    masks = [resize_mask(mask, shape) for _, mask in rivals]
+    best = 0
+    if len(rivals) > 1:
+        held = [one for one, _ in rivals]
+        best = int(np.argmax(_score(bench, measure_kinship(bench.lab, bench.patches), masks, held)))
+    return masks[best], rivals[best][0]
 
 
-def _score(bench: Bench, kinship: Kinship, answers: list[Answer]) -> list[float]:
-    """Return how well each answer holds, along its edge and as patches."""
+def _score(bench: Bench, kinship: Kinship, masks: list[Flags], held: list[float]) -> list[float]:
+    """Return how well each region (h, w) holds, along its edge and as patches."""
     judge = GuessJudge(bench.patches, kinship)
-    return [one.held + GUESS_SHARE * judge.measure(bench.patches.mean_of(one.mask) > 0.5) for one in answers]
+    return [
+        one + GUESS_SHARE * judge.measure(bench.patches.mean_of(mask) > 0.5)
+        for mask, one in zip(masks, held, strict=True)
+    ]
