@@ -122,16 +122,26 @@ export class PhotoPanel {
     return [best, at];
   }
 
+  /** The corner a finger or mouse means; between two that are near each other the edge can still be taken. */
+  cornerAt(place, unit) {
+    const away = (mark, at) => Math.hypot(mark.place[0] - at[0], mark.place[1] - at[1]);
+    const marks = [...this.corners.children];
+    return marks.find((mark) => {
+      const apart = Math.min(...marks.filter((other) => other !== mark).map((other) => away(other, mark.place)));
+      return away(mark, place) < Math.min(CORNER * unit, Math.max(10 * unit, 0.4 * apart));
+    });
+  }
+
   down(place) {
     const unit = this.viewer.unit();
     if (this.toolName === "look" || !this.seen && this.toolName === "pull") return false;
     if (this.toolName === "card") { this.drag = { kind: "card" }; return true; }
     if (this.toolName === "pull") {
-      for (const mark of this.corners.children)
-        if (Math.hypot(mark.place[0] - place[0], mark.place[1] - place[1]) < CORNER * unit) {
-          this.drag = { kind: "corner", mark, name: mark.dataset.corner };
-          return true;
-        }
+      const mark = this.cornerAt(place, unit);
+      if (mark) {
+        this.drag = { kind: "corner", mark, name: mark.dataset.corner };
+        return true;
+      }
       const [point, away] = this.nearest(place);
       if (!point || away > NEAR * unit) return false;
       this.drag = { kind: "pull", from: point };
