@@ -111,29 +111,29 @@ def find_answer(small: Bytes, blocked: Flags, fixed: NDArray[np.int8]) -> Answer
             starts.append((held, mask))
         if len(starts) == MOST_REGIONS:
             break
+    starts = [(held, resize_mask(mask, blocked.shape)) for held, mask in starts]
     answers: list[Answer] = []
 
     def agrees(answer: Answer) -> bool:
         said = fixed != 0
         return bool((answer.mask[said] == (fixed[said] > 0)).mean() > AGREEING) if (fixed > 0).any() else True
 
+    learned: dict[int, Answer] = {}
     if starts and starts[0][0] >= PLAIN:
-        plain = bench.learn(*_choose_plain(bench, [start for start in starts if start[0] >= RIVAL * starts[0][0]]))
+        chosen = _choose_plain(bench, [start for start in starts if start[0] >= RIVAL * starts[0][0]])
+        plain = learned[chosen] = bench.learn(starts[chosen][1], starts[chosen][0])
         if plain.held >= PLAIN and agrees(plain):
             return plain
-    answers += [bench.learn(resize_mask(mask, blocked.shape), held) for held, mask in starts]
+    for number, (held, mask) in enumerate(starts):
+        answers.append(learned[number] if number in learned else bench.learn(mask, held))
     # A restless floor, or one like the cloth: ask the slower way too.
     kinship = measure_kinship(bench.lab, bench.patches)
     ignored = bench.patches.mean_of(blocked) > 0.3
     for guess in find_guesses(bench.patches, kinship, bench.forced, ignored)[:MOST_GUESSES]:
         mask = guess.garment[bench.patches.labels]
         answers.append(bench.learn(mask, bench.hold(mask), guess.log_ratio))
-    scores = [
-        score + 10 * agrees(one)
-        for one, score in zip(
-            answers, _score(bench, kinship, [one.mask for one in answers], [one.held for one in answers]), strict=True
-        )
-    ]
+    scored = _score(bench, kinship, [(one.held, one.mask) for one in answers])
+    scores = [score + 10 * agrees(one) for one, score in zip(answers, scored, strict=True)]
     if not answers or (
         max(scores) < LEAST + 10 * (not (fixed > 0).any()) and max(one.held for one in answers) < HOLDING
     ):
@@ -141,21 +141,14 @@ def find_answer(small: Bytes, blocked: Flags, fixed: NDArray[np.int8]) -> Answer
     return answers[int(np.argmax(scores))]
 
 
-def _choose_plain(bench: Bench, rivals: list[tuple[float, Flags]]) -> tuple[Flags, float]:
-    """Return the region (h, w) that holds best, along its edge and as patches, and what its edge holds."""
-    shape = (bench.lab.shape[0], bench.lab.shape[1])
-    masks = [resize_mask(mask, shape) for _, mask in rivals]
-    best = 0
-    if len(rivals) > 1:
-        held = [one for one, _ in rivals]
-        best = int(np.argmax(_score(bench, measure_kinship(bench.lab, bench.patches), masks, held)))
-    return masks[best], rivals[best][0]
+def _choose_plain(bench: Bench, rivals: list[tuple[float, Flags]]) -> int:
+    """Return the index of the region (what its edge holds, mask) that holds best, along its edge and as patches."""
+    if len(rivals) == 1:
+        return 0
+    return int(np.argmax(_score(bench, measure_kinship(bench.lab, bench.patches), rivals)))
 
 
-def _score(bench: Bench, kinship: Kinship, masks: list[Flags], held: list[float]) -> list[float]:
-    """Return how well each region (h, w) holds, along its edge and as patches."""
+def _score(bench: Bench, kinship: Kinship, regions: list[tuple[float, Flags]]) -> list[float]:
+    """Return how well each region (what its edge holds, mask) holds, along its edge and as patches."""
     judge = GuessJudge(bench.patches, kinship)
-    return [
-        one + GUESS_SHARE * judge.measure(bench.patches.mean_of(mask) > 0.5)
-        for mask, one in zip(masks, held, strict=True)
-    ]
+    return [held + GUESS_SHARE * judge.measure(bench.patches.mean_of(mask) > 0.5) for held, mask in regions]

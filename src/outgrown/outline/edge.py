@@ -11,11 +11,11 @@ from scipy.ndimage import median_filter, uniform_filter1d
 from ..arrays import Bytes, Flags, Floats
 from .empty_floor import EmptyFloor
 from .gap import bound_gap, measure_gap, weigh_gap
+from .hue_turn import CLOTH_PX, FLOOR_PX, find_crossing, find_turn
 from .likelihood import measure_log_ratio
 from .path import find_closed_path, find_open_path
 from .stations import measure_normals, resample_ring
 from .strip import Strip, unroll
-from .turning import CLOTH_PX, FLOOR_PX, find_crossing, find_turn
 
 NEAR_PX = 3.0
 """The crossing lies so far from the settled place at most."""

@@ -2,12 +2,11 @@
 
 from dataclasses import dataclass
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 from skimage.segmentation import watershed
 
-from .looks import blur
+from .looks import measure_slopes
 from .masks import Reals, as_reals
 
 Whole = NDArray[np.int64]
@@ -85,8 +84,7 @@ def _join(labels: NDArray[np.int32], gradient: Reals, count: int) -> tuple[Whole
 def lay_patches(lab: Reals) -> Patches:
     """Return the patches of a picture at working scale, (h, w, 3) CIE Lab."""
     height, width = lab.shape[:2]
-    soft = blur(lab, 1.0)
-    across, down = cv2.Sobel(soft, cv2.CV_32F, 1, 0) / 8, cv2.Sobel(soft, cv2.CV_32F, 0, 1) / 8
+    _, across, down = measure_slopes(lab)
     # chroma changes less with folds and shadows than lightness does
     gradient = as_reals(np.sqrt(((across**2 + down**2) * np.array([1.0, 2.0, 2.0], np.float32)).sum(2)))
     labels = _flood(gradient)

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from outgrown.outline.turning import CLOTH_PX, FLOOR_PX, find_crossing, find_turn
+from outgrown.outline.hue_turn import CLOTH_PX, FLOOR_PX, find_crossing, find_turn
 
 LOCAL = np.arange(CLOTH_PX[0], FLOOR_PX[1] + 0.1, 0.5)
 FINE = np.arange(-14.0, 14.0, 0.05)

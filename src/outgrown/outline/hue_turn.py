@@ -1,4 +1,4 @@
-"""Turning: where the cloth's colour turns into the floor's, in whatever shade both lie there.
+"""Hue turn: where the cloth's colour turns into the floor's, in whatever shade both lie there.
 
 Away from the light a cloth's round edge falls into shade before it ends, and the floor beside it lies in the cloth's
 shadow: half-way between the levels of the lit cloth and the lit floor is then a place on the cloth. Shade makes a
