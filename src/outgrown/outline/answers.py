@@ -15,6 +15,7 @@ from .looks import to_lab
 from .masks import Reals, as_reals, resize_mask
 from .patches import Patches, lay_patches
 from .proposals import find_proposals, see_scene
+from .threads import do_both, share_out
 
 PROPOSING_SHORT_PX = 240
 PLAIN = 0.45
@@ -61,9 +62,9 @@ class Bench:
         size = (round(blocked.shape[1] * shrink), round(blocked.shape[0] * shrink))
         tiny = np.asarray(cv2.resize(small, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)
         self.scene = see_scene(tiny, resize_mask(blocked, tiny.shape))
-        self.holding = Holding(self.scene)
         self.lab = to_lab(small)
-        self.patches: Patches = lay_patches(self.lab)
+        self.patches: Patches
+        self.holding, self.patches = do_both(lambda: Holding(self.scene), lambda: lay_patches(self.lab))
         self.forced = as_reals(1e4 * self.patches.mean_of(fixed))
         self.lesson = Lesson(self.patches, self.lab, self.forced, blocked)
 
@@ -103,7 +104,8 @@ def find_answer(small: Bytes, blocked: Flags, fixed: NDArray[np.int8]) -> Answer
     """
     bench = Bench(small, blocked, fixed)
     regions = find_proposals(bench.scene)
-    ranked = sorted(((bench.holding.measure(mask), -number) for number, mask in enumerate(regions)), reverse=True)
+    held_by = share_out(bench.holding.measure, regions)
+    ranked = sorted(((held, -number) for number, held in enumerate(held_by)), reverse=True)
     starts: list[tuple[float, Flags]] = []
     for held, number in ranked:
         mask = regions[-number]

@@ -11,6 +11,7 @@ from ..arrays import Flags
 from .looks import blend_looks, blur, find_looks, measure_floor_spread, name_looks
 from .masks import Reals, as_reals, keep_largest, measure_depth
 from .mincut import Graph
+from .threads import share_out
 
 PIXEL_LOOKS = 72
 COARSE = 4
@@ -69,7 +70,7 @@ class LocalLooks:
 
     def measure_log_ratio(self, inside: Flags, outside: Flags, reach: float | None) -> Reals:
         """Return log p(look | cloth) - log p(look | floor), (h, w), of what lies about `reach` px near or all."""
-        cloth, floor = self._density(inside, reach), self._density(outside, reach)
+        cloth, floor = share_out(lambda where: self._density(where, reach), (inside, outside))
         return as_reals(np.log((cloth + 2e-4) / (floor + 2e-4)))
 
 

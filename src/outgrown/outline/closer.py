@@ -15,9 +15,11 @@ from .confidence import measure_confidence
 from .empty_floor import EmptyFloor, measure_change
 from .hints import Hints, Stroke
 from .joints import erase_joints
+from .looks import to_lab
 from .masks import Reals, as_reals, dilate, fill_holes, find_pieces, measure_depth, open_mask
 from .mending import Mended, mend_mask
 from .segmentation import Segmentation, paint_rings, paint_strokes
+from .threads import do_both
 
 CLOSE_LONG_PX = 640
 """Long side of the cut-out: a garment of 1 m then has a pixel of about 2 mm, and what follows has little to mend."""
@@ -75,8 +77,8 @@ class CloserLook:
         blocked = paint_rings(reference_rings_px, step, shape, origin)
         fixed = np.where(blocked, -1, 0).astype(np.int8)
         # Where the garment is looked for first, joints do no harm: they part the boards of a floor.
-        self._bench = Bench(erase_joints(small, blocked), blocked, fixed)
-        self._looks = LocalLooks(self._bench.lab)
+        even = erase_joints(small, blocked)
+        self._bench, self._looks = do_both(lambda: Bench(even, blocked, fixed), lambda: LocalLooks(to_lab(even)))
         if hints is None:
             answer = None
             if floor is not None:

@@ -67,22 +67,24 @@ def _measure_contrast(lab: Floats) -> Floats:
 def _cost(strip: Strip, search: int, margin: float, window: int) -> tuple[Floats, Floats]:
     """Return (N, J) cost of the edge lying between columns, and the (J,) offsets of those places."""
     lab = strip.lab()
-    ratio = np.clip(measure_log_ratio(lab, strip.depth, strip.usable, margin, window), -4.0, 4.0)
+    places = strip.offsets[:-1] + 0.5
+    keep = np.abs(places) <= search
+    places = places[keep]
+    # What lies further inside than every place is cloth whichever is taken, and tells none from another.
+    ratio = measure_log_ratio(lab, strip.depth, strip.usable, margin, window, wanted=np.append(keep, False))
+    ratio = np.clip(ratio, -4.0, 4.0)
     if strip.gap is not None:
-        ratio = ratio - weigh_gap(strip.gap)
-    ratio = np.where(strip.usable, ratio, 2.0)
+        ratio = ratio - weigh_gap(strip.gap)[:, :-1][:, keep]
+    ratio = np.where(strip.usable[:, :-1][:, keep], ratio, 2.0)
     # cost of calling all samples up to here cloth and the rest floor
     total = np.cumsum(ratio, axis=1)
-    contrast = _measure_contrast(lab)
+    contrast = _measure_contrast(lab)[:, keep]
     reward = contrast / (contrast + 8.0)
-    cost = total[:, :-1] - 4.0 * reward
-    places = strip.offsets[:-1] + 0.5
+    cost = total - 4.0 * reward
     # beyond half the way to another stretch of the ring there is nothing of ours
-    depth = 0.5 * (strip.depth[:, :-1] + strip.depth[:, 1:])
+    depth = (0.5 * (strip.depth[:, :-1] + strip.depth[:, 1:]))[:, keep]
     strayed = (places > 0) & (depth < 0.5 * places - 1.0) | (places < 0) & (depth > 0.5 * places + 1.0)
-    cost = np.where(strayed, cost + 30.0, cost)
-    keep = np.abs(places) <= search
-    return cost[:, keep], places[keep]
+    return np.where(strayed, cost + 30.0, cost), places
 
 
 def _compare(strip: Strip, bare: EmptyFloor | None, margin: float, window: int) -> Strip:

@@ -5,8 +5,10 @@ several weightings of lightness, colour and texture, cut at several levels, and 
 taken from the least floor-like on, give some hundred regions; which of them holds is decided elsewhere.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import partial
+from itertools import chain
 from typing import Any
 
 import cv2
@@ -15,6 +17,7 @@ from numpy.typing import NDArray
 
 from ..arrays import Bytes, Flags
 from .masks import Reals, fill_holes, find_pieces
+from .threads import share_out
 
 FLOOR_COLOURS = 24
 WEIGHTINGS = ((1.0, 1.0, 1.0, 1.0), (0.35, 1.0, 1.0, 0.6), (1.0, 1.0, 1.0, 0.0), (0.5, 0.5, 0.5, 2.0))
@@ -93,7 +96,7 @@ def find_proposals(scene: Scene) -> list[Flags]:
     """Return regions (h, w) that may be the garment, none twice."""
     kept: list[Flags] = []
     thumbs: list[Flags] = []
-    for mask in _regions(scene):
+    for mask in chain.from_iterable(share_out(lambda search: list(search()), _searches(scene))):
         thumb = cv2.resize(mask.astype(np.float32), None, fx=0.25, fy=0.25, interpolation=cv2.INTER_AREA) > 0.5
         if all((thumb & other).sum() < ALIKE * max((thumb | other).sum(), 1) for other in thumbs):
             kept.append(mask)
@@ -101,28 +104,36 @@ def find_proposals(scene: Scene) -> list[Flags]:
     return kept
 
 
-def _regions(scene: Scene) -> Iterator[Flags]:
+def _searches(scene: Scene) -> list[Callable[[], Iterator[Flags]]]:
+    return [
+        *(partial(_unlike_floor, scene, weights) for weights in WEIGHTINGS),
+        *(partial(_of_few_colours, scene, few) for few in FEWS),
+    ]
+
+
+def _unlike_floor(scene: Scene, weights: tuple[float, ...]) -> Iterator[Flags]:
     floor = sample_rows(scene.looks[scene.floor], 6000, 0)
-    for weights in WEIGHTINGS:
-        scaled = np.array(weights, np.float32)
-        palette = find_few(floor * scaled, min(FLOOR_COLOURS, len(floor)), 0)
-        _, distance = assign(scene.looks * scaled, palette)
-        # In units of what the floor itself strays from its own palette.
-        distance = distance / (float(np.percentile(distance[scene.floor], 90)) + 1.0)
-        for smoothing in SMOOTHINGS_PX:
-            eased: NDArray[Any] = cv2.GaussianBlur(distance, (0, 0), smoothing)
-            top = max(float(np.percentile(eased, 99.5)), 1.0)
-            for level in np.geomspace(0.8, top, LEVELS):
-                yield from _parts(scene, eased > level)
+    scaled = np.array(weights, np.float32)
+    palette = find_few(floor * scaled, min(FLOOR_COLOURS, len(floor)), 0)
+    _, distance = assign(scene.looks * scaled, palette)
+    # In units of what the floor itself strays from its own palette.
+    distance = distance / (float(np.percentile(distance[scene.floor], 90)) + 1.0)
+    for smoothing in SMOOTHINGS_PX:
+        eased: NDArray[Any] = cv2.GaussianBlur(distance, (0, 0), smoothing)
+        top = max(float(np.percentile(eased, 99.5)), 1.0)
+        for level in np.geomspace(0.8, top, LEVELS):
+            yield from _parts(scene, eased > level)
+
+
+def _of_few_colours(scene: Scene, few: int) -> Iterator[Flags]:
     whole = sample_rows(scene.looks.reshape(-1, scene.looks.shape[-1]), 8000, 1)
     soft: NDArray[Any] = cv2.GaussianBlur(scene.looks, (0, 0), 2.0)
-    for few in FEWS:
-        nearest, _ = assign(soft, find_few(whole, few, 1))
-        on_floor = np.bincount(nearest[scene.floor], minlength=few) / max(int(scene.floor.sum()), 1)
-        everywhere = np.bincount(nearest.ravel(), minlength=few) / nearest.size
-        ranked = np.argsort(on_floor / np.maximum(everywhere, 1e-6))
-        for taken in range(1, few):
-            yield from _parts(scene, np.isin(nearest, ranked[:taken]))
+    nearest, _ = assign(soft, find_few(whole, few, 1))
+    on_floor = np.bincount(nearest[scene.floor], minlength=few) / max(int(scene.floor.sum()), 1)
+    everywhere = np.bincount(nearest.ravel(), minlength=few) / nearest.size
+    ranked = np.argsort(on_floor / np.maximum(everywhere, 1e-6))
+    for taken in range(1, few):
+        yield from _parts(scene, np.isin(nearest, ranked[:taken]))
 
 
 def _parts(scene: Scene, mask: Flags) -> Iterator[Flags]:
