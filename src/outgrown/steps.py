@@ -167,6 +167,7 @@ def trace_outline(
         *photo.findings,
         *solved.findings,
         *_lens_findings(photo, profile),
+        *_faint_findings(solved.references, reference_at_px),
         *_print_findings(solved.references, bar_mm),
         *contour.findings,
         *fitness,
@@ -201,6 +202,21 @@ def _advice(solved: Solved, outline: Outline, sigma_px: Floats, rim_mm: float, p
             severity=Severity.NOTE,
             amount_mm=best.p95_mm,
         )
+    ]
+
+
+def _faint_findings(references: Collection[Reference], pointed_px: tuple[float, float] | None) -> list[Finding]:
+    if pointed_px is not None:
+        return []
+    return [
+        Finding(
+            "faint-reference",
+            f"What is taken for a {reference.kind.words} is seen badly: its edges are ragged or faint.",
+            "See in the check picture that its frame lies on it, and lay it on a smooth, plain spot next time.",
+            place=f"at {reference.corners_px.mean(axis=0).round().astype(int).tolist()} px",
+        )
+        for reference in references
+        if reference.is_faint
     ]
 
 

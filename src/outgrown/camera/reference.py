@@ -7,6 +7,9 @@ import numpy as np
 
 from ..arrays import Floats, frozen
 
+SURE_ENOUGH = 0.3
+"""A thing with a lower score is taken only where nothing else is, or where somebody points to it."""
+
 
 class Kind(StrEnum):
     """What a reference is."""
@@ -79,3 +82,8 @@ class Reference:
     outline_px: Floats = field(default_factory=lambda: frozen(np.zeros((0, 2))))
     name: str = ""
     shared_doubt: float = 0.0
+
+    @property
+    def is_faint(self) -> bool:
+        """Whether it is seen so badly that a person should look whether it is what it is taken for."""
+        return self.score < SURE_ENOUGH

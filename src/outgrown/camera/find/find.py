@@ -8,9 +8,9 @@ from ...arrays import Floats, frozen
 from ...photo import Photo
 from ...progress import Progress, silent
 from ...standards import CARD_SIZE_TOLERANCE
-from ..reference import EdgeSamples, Kind, Reference
+from ..reference import SURE_ENOUGH, EdgeSamples, Kind, Reference
 from .candidates import find_candidates
-from .choose import LEAST_SCORE, choose_references
+from .choose import choose_references
 from .judge import Judged, measure_last
 from .levels import make_levels
 from .shape import find_corners_mm, find_thickness_mm
@@ -77,7 +77,7 @@ def find_rectangle_at(photo: Photo, kind: Kind, near_px: Floats | tuple[float, f
         quads, _ = find_candidates(levels, photo, (kind,), point)
         found = choose_references(photo, quads, REACH_PX / levels[0].scale, (kind,), LEAST_POINTED_SCORE)
         around = [j for j in found if _contains(j.pose.corners_px, point)]
-        if around and (around[0].score >= LEAST_SCORE or share == CUTS[-1]):
+        if around and (around[0].score >= SURE_ENOUGH or share == CUTS[-1]):
             return make_reference(measure_last(photo, around[0]))
     return None
 

@@ -12,13 +12,16 @@ from .shape import Pose, find_corners_mm
 # Radii tried [mm on the candidate]. ISO/IEC 7810 allows 2.88 to 3.48.
 RADII_MM = np.array([0.0, 0.8, 1.6, 2.4, 3.2, 4.0, 5.0, 6.5, 8.5])
 BLUR_PX = 0.9
+LEAST_LEFT = 0.01
+"""Share of the variance that no corner can be trusted to explain: noise, and the lens's own sharpening."""
 
 
 def measure_rounding(pixels: Bytes, pose: Pose, blur_px: float = BLUR_PX) -> tuple[float, Floats]:
     """Return the best corner radius [mm, were the candidate as long as a card] and how badly each radius fits.
 
     At each corner inside and outside colour are fitted under each radius, and the radius that leaves the least
-    is the corner's; corners with little contrast say little.
+    is the corner's. Corners of little contrast say less, but by the root of it only: one on a restless spot of the
+    floor leaves much under every radius, and would drown the others.
 
     Args:
         pixels: (H, W, 3) uint8.
@@ -39,8 +42,9 @@ def measure_rounding(pixels: Bytes, pose: Pose, blur_px: float = BLUR_PX) -> tup
     points_px, per_mm = _around_corners(long, short, to_px)
     colour = sample(pixels, points_px, LIGHT)
     left_over = _fit_radii(colour, blur_px / float(per_mm.mean()))
-    total = float(((colour - colour.mean(axis=1, keepdims=True)) ** 2).sum())
-    left = left_over.sum(axis=0) / max(total, 1e-9)
+    total = ((colour - colour.mean(axis=1, keepdims=True)) ** 2).sum(axis=(1, 2))
+    weight = 1 / np.sqrt(np.maximum(total, 1e-9))
+    left = weight @ left_over / max(float(weight @ total), 1e-9) + LEAST_LEFT
     best = int(np.argmin(left))
     radius = float(RADII_MM[best])
     if 0 < best < len(RADII_MM) - 1:

@@ -1,0 +1,131 @@
+"""Cards on carpets and between joints: a restless floor is no reason to miss one, nor to see one."""
+
+from dataclasses import replace
+
+import cv2
+import numpy as np
+import pytest
+
+from outgrown.camera.find.choose import choose_references
+from outgrown.camera.find.edges import refine_sides
+from outgrown.camera.find.find import find_references
+from outgrown.camera.find.judge import Judged
+from outgrown.camera.find.marks import mark_last
+from outgrown.camera.find.shape import fit_pose
+from outgrown.camera.reference import SURE_ENOUGH, Kind, Reference
+from outgrown.photo import Photo
+from outgrown.steps import _faint_findings
+
+LONG, SHORT, RADIUS = 240, 151, 9
+LEFT, TOP = 300, 220
+CORNERS = np.array(
+    [
+        (LEFT - 0.5, TOP + SHORT - 0.5),
+        (LEFT + LONG - 0.5, TOP + SHORT - 0.5),
+        (LEFT + LONG - 0.5, TOP - 0.5),
+        (LEFT - 0.5, TOP - 0.5),
+    ]
+)
+
+
+def make_pile(seed=5):
+    """Return a carpet: knots some 6 px wide, each lighter on one side, (700, 900, 3)."""
+    rng = np.random.default_rng(seed)
+    fine = cv2.GaussianBlur(rng.normal(0, 1, (700, 900)).astype(np.float32), (0, 0), 2.2)
+    return np.dstack([150 + 30 * fine / fine.std()] * 3)
+
+
+def lay_card(floor, colour=(60, 90, 150)):
+    card = np.zeros(floor.shape[:2], np.float32)
+    big = 4
+    mask = np.zeros((SHORT * big, LONG * big), np.uint8)
+    cv2.rectangle(mask, (RADIUS * big, 0), ((LONG - RADIUS) * big, SHORT * big), 255, -1)
+    cv2.rectangle(mask, (0, RADIUS * big), (LONG * big, (SHORT - RADIUS) * big), 255, -1)
+    for x in (RADIUS * big, (LONG - RADIUS) * big - 1):
+        for y in (RADIUS * big, (SHORT - RADIUS) * big - 1):
+            cv2.circle(mask, (x, y), RADIUS * big, 255, -1)
+    shape = (LONG, SHORT)
+    card[TOP : TOP + SHORT, LEFT : LEFT + LONG] = cv2.resize(mask, shape, interpolation=cv2.INTER_AREA) / 255
+    return floor * (1 - card[..., None]) + np.array(colour, np.float32) * card[..., None]
+
+
+def take(picture):
+    pixels = np.clip(cv2.GaussianBlur(picture, (0, 0), 0.8), 0, 255).astype(np.uint8)
+    return Photo(pixels, focal_px=1400.0, focal_doubt=0.02)
+
+
+def measure_marks(photo):
+    pose = fit_pose(CORNERS, Kind.CARD, photo, corner_doubt_px=0.5)
+    sides, corners = refine_sides(photo.pixels, pose.corners_px, 1400.0, stations=40, rows=2, px_per_mm=2.8)
+    pose = fit_pose(corners, Kind.CARD, photo, corner_doubt_px=0.5)
+    return mark_last(photo, 250.0, pose, sides[pose.first_corner :] + sides[: pose.first_corner]), pose, sides
+
+
+@pytest.mark.parametrize("seed", [5, 6, 7, 8])
+def test_pile_that_goes_on_beyond_the_corners_is_no_joint(seed):
+    marks, _, _ = measure_marks(take(lay_card(make_pile(seed), (110, 115, 120))))
+    assert marks["alone"] > 0.8
+
+
+def test_joints_that_go_on_beyond_the_corners_are_seen_as_such():
+    floor = np.full((700, 900, 3), 170.0)
+    for x in (LEFT, LEFT + LONG):
+        floor[:, x - 2 : x + 2] = 90
+    for y in (TOP, TOP + SHORT):
+        floor[y - 2 : y + 2] = 90
+    marks, _, _ = measure_marks(take(floor))
+    assert marks["alone"] < 0.2
+
+
+@pytest.mark.parametrize("seed", [5, 6, 7])
+def test_a_card_in_deep_pile_is_found(seed):
+    found = find_references(take(lay_card(make_pile(seed))))
+    assert [one.kind for one in found] == [Kind.CARD]
+    turned = [np.abs(np.roll(found[0].corners_px, k, axis=0) - CORNERS).max() for k in (0, 2)]
+    assert min(turned) < 1.5
+
+
+def test_one_corner_on_a_restless_spot_does_not_drown_the_others():
+    picture = np.full((700, 900, 3), 150.0)
+    spot = make_pile()[TOP - 40 : TOP + 40, LEFT - 40 : LEFT + 40]
+    picture[TOP - 40 : TOP + 40, LEFT - 40 : LEFT + 40] = 150 + 2.0 * (spot - 150)
+    marks, _, _ = measure_marks(take(lay_card(picture, (118, 122, 130))))
+    assert marks["corners"] > 0.6
+
+
+def judged(pose, sides, score, corners_mark, right=0.0, kind=Kind.CARD):
+    moved = replace(pose, kind=kind, corners_px=pose.corners_px + np.array([right, 0.0]))
+    return Judged(moved, tuple(sides), score, {"corners": corners_mark})
+
+
+def choose(monkeypatch, photo, *candidates):
+    quads = np.stack([one.pose.corners_px for one in candidates])
+    by_place = {round(float(one.pose.corners_px[0, 0])): one for one in candidates}
+    look = "outgrown.camera.find.choose."
+    monkeypatch.setattr(look + "judge_first", lambda p, w, quad, *rest: [by_place[round(float(quad[0, 0]))]])
+    monkeypatch.setattr(look + "judge_last", lambda p, w, first: first)
+    return choose_references(photo, quads, 3.0, (Kind.CARD, Kind.A4))
+
+
+def test_a_lone_faint_card_is_taken_and_nothing_less(monkeypatch):
+    photo = take(lay_card(make_pile()))
+    _, pose, sides = measure_marks(photo)
+    faint = judged(pose, sides, 0.2, 0.5)
+    assert choose(monkeypatch, photo, faint) == [faint]
+    assert choose(monkeypatch, photo, judged(pose, sides, 0.1, 0.5)) == []
+    assert choose(monkeypatch, photo, judged(pose, sides, 0.2, 0.35)) == []
+    assert choose(monkeypatch, photo, judged(pose, sides, 0.2, 0.5, kind=Kind.A4)) == []
+    assert choose(monkeypatch, photo, faint, judged(pose, sides, 0.15, 0.5, right=-290.0)) == []
+    assert choose(monkeypatch, photo, faint, judged(pose, sides, 0.06, 0.5, right=-290.0)) == [faint]
+    sure = judged(pose, sides, 0.9, 0.9, right=-290.0)
+    assert choose(monkeypatch, photo, faint, sure) == [sure]
+
+
+def test_a_faint_card_is_to_be_looked_at_unless_somebody_pointed_to_it():
+    faint = Reference(Kind.CARD, CORNERS, np.zeros((4, 2)), score=SURE_ENOUGH - 0.1)
+    sure = Reference(Kind.CARD, CORNERS, np.zeros((4, 2)), score=SURE_ENOUGH)
+    (finding,) = _faint_findings([faint, sure], None)
+    assert finding.code == "faint-reference"
+    assert "bank card" in finding.text
+    assert "check picture" in finding.advice
+    assert _faint_findings([faint], (400.0, 300.0)) == []
