@@ -11,6 +11,7 @@ from scipy.sparse import csr_matrix, diags_array
 from .looks import blend_looks, blur, find_looks, measure_floor_spread, measure_grain, name_looks
 from .masks import Reals, as_reals
 from .patches import Patches
+from .threads import share_out
 
 LOOKS = 56
 GRAIN_SCALES = (1.2, 3.0)
@@ -68,8 +69,8 @@ def measure_kinship(lab: Reals, patches: Patches) -> Kinship:
     grain = np.stack([patches.mean_of(measure_grain(lab[..., 0], scale)) for scale in GRAIN_SCALES], 1)
     for _ in range(6):
         grain = walk @ grain
-    unlike = [as_reals(np.clip(1 - root @ root.T, 0, 1)) for root in roots]
-    return Kinship(as_reals(step), (*unlike, _squared_gaps(as_reals(colour)), _squared_gaps(as_reals(grain))))
+    unlike = share_out(lambda root: as_reals(np.clip(1 - root @ root.T, 0, 1)), roots)
+    return Kinship(as_reals(step), (*unlike, *share_out(_squared_gaps, (as_reals(colour), as_reals(grain)))))
 
 
 def measure_likeness(kinship: Kinship, patches: Patches, spreads: Sequence[float]) -> Reals:

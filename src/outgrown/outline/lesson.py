@@ -16,6 +16,7 @@ from .looks import blur, measure_grain
 from .masks import Reals, as_reals, measure_depth
 from .mincut import Graph
 from .patches import Patches
+from .threads import share_out
 
 SAMPLES = 3000
 TOLD_SAMPLES = 1000
@@ -112,13 +113,16 @@ def learn(features: Features, cloth: Flags, floor: Flags, told: Flags | None = N
     squares = [terms[of == k].T @ terms[of == k] for k in range(FOLDS + 1)]
     sums = [terms[of == k].T @ target[of == k] for k in range(FOLDS + 1)]
     verdict = np.zeros(len(x), np.float32)
-    for k in range(FOLDS):
+
+    def judge_fold(k: int) -> None:
         ridge = np.full(terms.shape[1], RIDGE * max(int((of != k).sum()), 1), np.float32)
         ridge[0] = 1e-3
         taught = np.sum([squares[j] for j in range(FOLDS + 1) if j != k], axis=0) + np.diag(ridge)
         weights = np.linalg.solve(taught, np.sum([sums[j] for j in range(FOLDS + 1) if j != k], axis=0))
         here = np.flatnonzero(fold == k)
         verdict[here] = _judge(x[here], as_reals(weights), pairs)
+
+    share_out(judge_fold, range(FOLDS))
     middles, widths = [], []
     for part in (verdict[chosen[:SAMPLES]], verdict[chosen[SAMPLES:]]):
         middles.append(float(np.median(part)))
