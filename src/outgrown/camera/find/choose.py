@@ -19,7 +19,7 @@ FAINT_SCORE = 0.12
 OUTSTANDING = 2.0
 SURE_SCORE = 0.85
 WORTH_A_LOOK = 0.6
-MOST_MEASURED = 14
+MOST_MEASURED, MOST_AT_A_SPOT = 20, 5
 # Natural logarithm. A card's own tilt is known to a few degrees: its floor's distance to some 5 %.
 MOST_HEIGHT_RATIO = 0.14
 # Nobody lays out more cards or sheets than this; more of one kind are a pattern of the floor or the cloth.
@@ -63,6 +63,9 @@ def choose_references(
             continue
         if any(t.pose.kind is candidate.pose.kind and _apart(corners, t) < 2.0 for t in tried):
             continue
+        # One thing with much artwork or a rough edge must not keep the others from being looked at.
+        if sum(_is_at_the_spot_of(corners, t) for t in tried) >= MOST_AT_A_SPOT:
+            continue
         tried.append(candidate)
         measured = judge_last(photo, white, candidate)
         if measured is not None:
@@ -83,6 +86,11 @@ def _take_lone_card(judged: list[Judged]) -> list[Judged]:
     if apart[0].marks["corners"] <= SILENT_CORNERS:
         return []
     return apart[:1] if len(apart) == 1 or apart[0].score > OUTSTANDING * apart[1].score else []
+
+
+def _is_at_the_spot_of(corners_px: Floats, other: Judged) -> bool:
+    here, there = corners_px.mean(axis=0), other.pose.corners_px
+    return bool(np.hypot(*(there.mean(axis=0) - here)) < 0.3 * np.hypot(*(there[1] - there[0])))
 
 
 def _is_variant(corners_px: Floats, sure: Judged) -> bool:

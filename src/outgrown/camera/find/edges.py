@@ -31,6 +31,7 @@ def refine_sides(
     *,
     stations: int = 96,
     rows: int = 3,
+    even_px: float = 1.0,
     rims_px: Floats = NO_RIMS,
     px_per_mm: float = 3.0,
 ) -> tuple[list[Side], Floats]:
@@ -42,6 +43,7 @@ def refine_sides(
         focal_px: focal length, which says how much a lens can bow a side [px].
         stations: places measured along each side.
         rows: parallel profiles averaged at each station.
+        even_px: so far along the side, either way, they may be taken; a carpet's pile needs more of it.
         rims_px: (4,) how wide the rim shows beyond each side.
         px_per_mm: scale there, if it is of the size thought; on a small card less of the profile is looked at,
             since artwork is near.
@@ -57,7 +59,8 @@ def refine_sides(
     u = 2 * share - 1
     base = start[:, None] + along[:, None] * share[:, None]
     beside = np.linspace(-1, 1, rows) if rows > 1 else np.zeros(1)
-    spread = np.clip(length * (LAST_SHARE - FIRST_SHARE) / stations / 3, 0.3, 1.0)[:, None] * beside
+    pace = length * (LAST_SHARE - FIRST_SHARE) / stations
+    spread = np.clip(pace * (2.0 if even_px > 1 else 1 / 3), 0.3, even_px)[:, None] * beside
     edge, kept = np.zeros((4, stations)), np.ones((4, stations))
     measured, pattern = edge, np.zeros((4, len(OFFSETS)))
     fits: list[tuple[Floats, Floats, float]] = []
