@@ -16,15 +16,18 @@ from .empty_floor import EmptyFloor, measure_change
 from .hints import Hints, Stroke
 from .joints import erase_joints
 from .looks import to_lab
-from .masks import Reals, as_reals, dilate, fill_holes, find_pieces, measure_depth, open_mask
+from .masks import Reals, as_reals, dilate, fill_holes, find_pieces, keep_largest, measure_depth, open_mask
 from .mending import Mended, mend_mask
 from .segmentation import Segmentation, paint_rings, paint_strokes
 from .threads import do_both
+from .vouching import find_lobes, find_slits
 
 CLOSE_LONG_PX = 640
 """Long side of the cut-out: a garment of 1 m then has a pixel of about 2 mm, and what follows has little to mend."""
 MARGIN, WIDE_MARGIN = 0.12, 0.5
 """Floor kept round the garment, as a share of its longer side; the second where a hint may bring in a part of it."""
+RESETTLED_PX = 8
+"""So far round a part that was taken out the edge is settled once more."""
 THREAD_PX = 3
 """Half the width below which nothing is cloth."""
 HOLE_SHARE = 0.012
@@ -89,6 +92,8 @@ class CloserLook:
             settled = settle_mask(self._looks, answer.mask, log_ratio, blocked, fixed)
             if 0.6 < settled.sum() / max(mask.sum(), 1) < 1.7:
                 mask = settled
+            if self.bare is None:
+                mask, log_ratio = _without_floor(self._looks, mask, log_ratio, blocked, fixed)
             mask = _without_threads(mask)
         else:
             log_ratio = _carry(before, before.log_ratio, shape, step, origin)
@@ -167,6 +172,21 @@ def _carry(
     )
     x, y = np.meshgrid(columns.astype(np.float32), rows.astype(np.float32))
     return as_reals(cv2.remap(soft, x, y, cv2.INTER_LINEAR))
+
+
+def _without_floor(
+    looks: LocalLooks, mask: Flags, log_ratio: Reals, blocked: Flags, fixed: NDArray[np.int8]
+) -> tuple[Flags, Reals]:
+    """Return the mask without parts that only they themselves speak for, its edge settled anew there."""
+    gone = dilate(find_slits(looks, mask, blocked), 1) & mask
+    gone |= find_lobes(looks, mask & ~gone, blocked)
+    if not gone.any():
+        return mask, log_ratio
+    cut = keep_largest(mask & ~gone)
+    # What the whole picture taught was learned with them as cloth.
+    untaught = np.zeros(mask.shape, np.float32)
+    settled = keep_largest(settle_mask(looks, cut, untaught, blocked, fixed, dilate(gone, RESETTLED_PX)))
+    return settled, as_reals(np.where(gone, -np.abs(log_ratio), log_ratio))
 
 
 def _without_threads(mask: Flags) -> Flags:
