@@ -123,7 +123,7 @@ def solve_camera(
 def _know_lens(photo: Photo, profile: LensProfile | None) -> tuple[LensPrior, Lens]:
     """Return what is known beforehand: from the lens's own photos, or the file, or what phones usually have."""
     if profile is not None:
-        return LensPrior(*profile.focal_prior(), *profile.k1_prior()), profile.lens
+        return LensPrior(*profile.focal_prior(), *profile.k1_prior(), strong_share=0.0), profile.lens
     if photo.focal_px is not None and photo.focal_doubt is not None:
         prior = LensPrior(photo.focal_px, photo.focal_doubt)
     else:
