@@ -155,6 +155,7 @@ def measure_photo(k1: float, seed: int, profile: LensProfile, folder: Path) -> d
     from ring_error import measure_ring_error
 
     from outgrown import steps
+    from outgrown.errors import OutgrownError
     from outgrown.photo import read_photo
 
     scene = lay_out("one card", seed, k1, (0.0, 6.0, 12.0, 18.0)[seed % 4], None)
@@ -183,11 +184,15 @@ def measure_photo(k1: float, seed: int, profile: LensProfile, folder: Path) -> d
             if "joints" in means and means != "profile and joints" and count < 3:
                 continue
             steps.find_floor_lines = lines
-            traced = steps.trace_outline(photo, thickness_mm=scene.fabric.thickness_mm, profile=known)
+            try:
+                traced = steps.trace_outline(photo, thickness_mm=scene.fabric.thickness_mm, profile=known)
+            except OutgrownError as error:
+                click.echo(f"  {k1:+.2f} {seed} {means}: refused, {error}", err=True)
+                continue
             if "joints" in means and count < 3:
                 continue
-            error = measure_ring_error(np.asarray(traced.outline.ring_mm), np.asarray(rendered.truth.ring_mm))
-            found[means] = (float(np.percentile(error, 95)), traced.expected_error_mm[1])
+            off = measure_ring_error(np.asarray(traced.outline.ring_mm), np.asarray(rendered.truth.ring_mm))
+            found[means] = (float(np.percentile(off, 95)), traced.expected_error_mm[1])
     finally:
         steps.find_floor_lines = find_lines
     return found
