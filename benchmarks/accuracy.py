@@ -101,7 +101,7 @@ def measure_photo(job: tuple[str, int, float, float, str | None, bool, str | Non
         scenes.write_jpeg(rendered, path, exif=exif)
         start = time.perf_counter()
         try:
-            options = {} if lens is None else {"profile": read_lens(lens)}
+            options = {} if lens is None else {"profile": at_focal_length(read_lens(lens), scene.shot.f35_mm)}
             if any(kind.startswith("target") for kind, _, _ in SETS[name]):
                 options["bar_mm"] = 150.0  # as measured after printing
             traced = steps.trace_outline(read_photo(path), thickness_mm=scene.fabric.thickness_mm, **options)
@@ -130,6 +130,14 @@ def read_lens(path: str):
     return read(Path(path))
 
 
+SHEET_35_MM = 26.0
+
+
+def at_focal_length(profile, f35_mm: float):
+    """Return the profile of a lens that distorts as the sheet's did, at the focal length a scene was drawn with."""
+    return replace(profile, focal_px=profile.focal_px * f35_mm / SHEET_35_MM)
+
+
 # Photos of the lens sheet: tilt and lean [degrees], height [mm], roll [degrees], where the axis meets the sheet [mm].
 SHEET_VIEWS = (
     (3, 30, 165, 4, (0, 0)),
@@ -150,7 +158,7 @@ def learn_lens(k1: float, path: Path) -> None:
     seen = []
     with tempfile.TemporaryDirectory() as folder:
         for number, (tilt, lean, height, roll, at) in enumerate(SHEET_VIEWS):
-            shot = scenes.Shot(2016, 1512, 26.0, height, tilt, lean, roll, at, k1)
+            shot = scenes.Shot(2016, 1512, SHEET_35_MM, height, tilt, lean, roll, at, k1)
             scene = scenes.Scene(
                 shot=shot, shape=None, things=(scenes.Thing("lens-sheet"),), floor=scenes.Floor("sheet"), seed=number
             )

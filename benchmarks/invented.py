@@ -43,10 +43,11 @@ def see(
     noise_px: float = 0.2,
     shift_px: float = 0.05,
     size: float = 1.0,
+    turn_px: float = 0.0,
 ) -> Reference:
-    """Return the reference as `camera` sees it, its edges with noise and a common shift each.
+    """Return the reference as `camera` sees it, its edges with noise, a common shift and a turn each.
 
-    `size` is its true size as a share of what it should be.
+    `size` is its true size as a share of what it should be; a turn is told by what it moves an edge's ends.
     """
     long, short, thickness, doubt = SIZES[kind]
     own = np.array([[0, 0], [long, 0], [long, short], [0, short]], dtype=float)
@@ -60,7 +61,10 @@ def see(
         along = points[-1] - points[0]
         normal = np.array([along[1], -along[0]]) / np.linalg.norm(along)
         normal = normal if normal @ (points[40] - middle) > 0 else -normal
-        points = points + normal * (rng.normal(size=(80, 1)) * noise_px + rng.normal() * shift_px)
+        off = rng.normal(size=(80, 1)) * noise_px + rng.normal() * shift_px
+        if turn_px:
+            off = off + rng.normal() * turn_px * (2 * share[:, None] - 1)
+        points = points + normal * off
         edges.append(EdgeSamples(frozen(points), frozen(np.tile(normal, (80, 1))), frozen(share), noise_px))
     return Reference(kind, frozen(camera.to_px(corners, thickness)), frozen(own), tuple(edges), doubt, thickness)
 

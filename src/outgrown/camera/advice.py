@@ -80,7 +80,7 @@ def find_best_advice(
         ),
     ]
     if not has_profile:
-        known = replace(prior, focal_doubt=_PROFILE_FOCAL_DOUBT, k1_doubt=_PROFILE_K1_DOUBT)
+        known = replace(prior, focal_doubt=_PROFILE_FOCAL_DOUBT, k1_doubt=_PROFILE_K1_DOUBT, strong_share=0.0)
         changes.append(("Let the program learn the phone's lens once (outgrown lens)", lambda: error([], known)))
     tried = [Advice(change, bring()) for change, bring in changes]
     return min(tried, key=lambda advice: advice.p95_mm)

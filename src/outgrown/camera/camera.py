@@ -26,6 +26,8 @@ class Camera:
         covariance: (5, 5) of `PARAMETERS`.
         other: a second pose that fits almost as well (a small flat thing has two), or None.
         other_weight: how likely the second is, 0..0.5.
+        by_lens: the camera were its lens of the other kind (see `LensPrior`), with its own covariance, or None.
+        by_lens_weight: how likely that is, 0..0.5.
     """
 
     lens: Lens
@@ -34,6 +36,8 @@ class Camera:
     covariance: Floats = field(default_factory=lambda: frozen(np.zeros((5, 5))))
     other: "Camera | None" = None
     other_weight: float = 0.0
+    by_lens: "Camera | None" = None
+    by_lens_weight: float = 0.0
 
     @property
     def tilt_deg(self) -> float:

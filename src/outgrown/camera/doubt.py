@@ -64,7 +64,7 @@ def measure_doubt(
     """Return how wrong the ring at (N, 2) pixels may be on the floor.
 
     Args:
-        camera: with covariance, and perhaps a second pose.
+        camera: with covariance, and perhaps a second pose and a second kind of lens.
         ring_px: closed ring in the photo.
         sigma_px: (N,) doubt of each point along its normal [px].
         height_mm: height of the cloth's visible rim above the floor [mm].
@@ -74,9 +74,12 @@ def measure_doubt(
     generator = np.random.default_rng(20)
     ring_mm = camera.to_mm(ring_px, height_mm)
     normals = ring_normals(ring_mm)
-    factor = _square_root(camera.covariance)
-    draws = generator.normal(size=(_DRAWS, 5)) @ factor.T
-    shifts = np.einsum("ndp,kp->knd", camera.sensitivity(ring_px, height_mm), draws)
+    draws = generator.normal(size=(_DRAWS, 5))
+    shifts = _spread_mm(camera, ring_px, height_mm, draws)
+    if camera.by_lens is not None:
+        moved = camera.by_lens.to_mm(ring_px, height_mm) - ring_mm
+        taken = generator.permutation(_DRAWS) < round(camera.by_lens_weight * _DRAWS)
+        shifts[taken] = moved + _spread_mm(camera.by_lens, ring_px, height_mm, draws[taken])
     step = max(height_mm, 0.5)
     by_height = (camera.to_mm(ring_px, height_mm + step) - ring_mm) / step
     shifts = shifts + by_height * (generator.normal(size=(_DRAWS, 1, 1)) * _HEIGHT_DOUBT * height_mm)
@@ -104,6 +107,13 @@ def ring_normals(ring_mm: Floats) -> Floats:
     length = np.linalg.norm(normals, axis=1, keepdims=True)
     unit: Floats = normals / np.where(length > 0, length, 1.0)
     return unit
+
+
+def _spread_mm(camera: Camera, ring_px: Floats, height_mm: float, draws: Floats) -> Floats:
+    """Return (draws, N, 2) how (draws, 5) standard normal draws of the camera's unknowns move the ring [mm]."""
+    unknowns = draws @ _square_root(camera.covariance).T
+    moved: Floats = np.einsum("ndp,kp->knd", camera.sensitivity(ring_px, height_mm), unknowns)
+    return moved
 
 
 def _square_root(covariance: Floats) -> Floats:

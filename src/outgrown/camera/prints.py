@@ -33,4 +33,5 @@ def give_shared_doubt(camera: Camera, shared: float) -> Camera:
         return camera
     covariance = camera.covariance.copy()
     covariance[_LOG_DISTANCE, _LOG_DISTANCE] += shared**2
-    return replace(camera, covariance=frozen(covariance))
+    by_lens = None if camera.by_lens is None else give_shared_doubt(camera.by_lens, shared)
+    return replace(camera, covariance=frozen(covariance), by_lens=by_lens)

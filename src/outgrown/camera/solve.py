@@ -2,16 +2,16 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ..errors import ScaleError
 from ..findings import Finding, Severity
 from ..photo import Photo, focal_px_from_35mm
 from .adjust import LensPrior, adjust
 from .agreement import Agreement, find_agreement
-from .camera import Camera
+from .camera import PARAMETERS, Camera
 from .lens import Lens
-from .line_bow import FloorLine, find_families, find_right_angles
+from .line_bow import FloorLine, find_families, find_right_angles, fit_k1
 from .prints import give_shared_doubt, take_shared_doubt
 from .profile import LensProfile
 from .reference import Kind, Reference
@@ -26,6 +26,9 @@ _NOT_FLAT = 6.0
 """A reference whose edges miss by six times what is expected is bent, raised or covered."""
 _OUT_OF_SHAPE = 250.0
 """Weighted squares of one reference: up to 125 in good photos, 470 where the picture was squeezed by a tenth."""
+_K1 = PARAMETERS.index("k1")
+_STRONG_K1 = 0.0125
+"""Moves a corner of a phone's picture by 1 %; left alone, that costs one or two millimetres over a garment."""
 _USUAL_35_MM = 26.0
 _USUAL_DOUBT = 0.12
 """Main cameras of phones are 23 to 29 mm equivalent (from memory); a person may have used another lens."""
@@ -115,6 +118,8 @@ def solve_camera(
                 Severity.NOTE,
             )
         )
+    if profile is None:
+        findings += _tell_strong_lens(camera, photo, len(straight))
     findings += _disagreements(agreement)
     left_out = tuple(reference for reference, _ in agreement.left_out)
     return Solved(camera, agreement.used, left_out, tuple(findings), straight, prior, profile is not None)
@@ -123,7 +128,7 @@ def solve_camera(
 def _know_lens(photo: Photo, profile: LensProfile | None) -> tuple[LensPrior, Lens]:
     """Return what is known beforehand: from the lens's own photos, or the file, or what phones usually have."""
     if profile is not None:
-        return LensPrior(*profile.focal_prior(), *profile.k1_prior()), profile.lens
+        return LensPrior(*profile.focal_prior(), *profile.k1_prior(), strong_share=0.0), profile.lens
     if photo.focal_px is not None and photo.focal_doubt is not None:
         prior = LensPrior(photo.focal_px, photo.focal_doubt)
     else:
@@ -137,7 +142,8 @@ def _with_lines(
     """Return the camera adjusted once more with the floor's lines, or as it was where they only quarrel with it."""
     before = agreement.adjustment
     if len(lines) < _FEWEST_LINES:
-        return before.camera, ()
+        wary = _with_doubted_lens(lens, prior, lines)
+        return (before if wary is prior else adjust(agreement.used, lens, wary)).camera, ()
     families = find_families(lines, prior.focal_px, lens.centre_px)
     family_of = {index: number for number, family in enumerate(families) for index in family}
     squares = find_right_angles(lines, families, prior.focal_px, lens.centre_px)
@@ -157,6 +163,34 @@ def _with_lines(
     if max(after.misfit) > max(2.0 * max(before.misfit), _LINES_QUARREL):
         return before.camera, ()
     return after.camera, tuple(straight)
+
+
+def _tell_strong_lens(camera: Camera, photo: Photo, lines: int) -> list[Finding]:
+    """Return a finding where the lens bends the picture more than most phones leave it bent, or probably does."""
+    k1, doubt = camera.lens.distortion[0], float(camera.covariance[_K1, _K1]) ** 0.5
+    corner = math.hypot(photo.width_px, photo.height_px) / 2 / camera.lens.focal_px
+    if abs(k1) - 2 * doubt > _STRONG_K1:
+        undone = " by the straight lines of the floor" if lines else ""
+        seen = f"The lens moves the picture's corners by {100 * abs(k1) * corner**2:.1f} %; that was undone{undone}."
+    elif doubt > 2 * _STRONG_K1:
+        seen = "A long line of the floor is bowed: the lens may distort, and the stated error has grown by that."
+    else:
+        return []
+    return [Finding("strong-lens", seen, "Let the program learn the lens (outgrown lens).", severity=Severity.NOTE)]
+
+
+def _with_doubted_lens(lens: Lens, prior: LensPrior, lines: Sequence[FloorLine]) -> LensPrior:
+    """Return what is known of the lens, doubted more where a line or two are bowed.
+
+    So few may be bowed in life: they tell nothing of k1 itself, only that the lens may be one that distorts strongly.
+    """
+    if not lines or prior.strong_share == 0:
+        return prior
+    k1, doubt = fit_k1(lines, lens.centre_px, prior.focal_px)
+    share = prior.strong_share_after(k1, doubt)
+    if share <= prior.strong_share or abs(k1 - prior.k1) > 3 * prior.strong_doubt:
+        return prior
+    return replace(prior, strong_share=share)
 
 
 _WORDS = {Kind.CARD: "card", Kind.A4: "A4 sheet", Kind.LETTER: "Letter sheet"}
