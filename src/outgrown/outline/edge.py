@@ -175,7 +175,9 @@ def measure_crossing(strip: Strip, offsets: Floats) -> Edge:
     if strip.gap is not None:
         other = _place_crossing(strip, offsets, bound_gap(strip.gap)[..., None], RIM_PX)
         clear = other.sigma < CLEAR_PX
-        shift, sigma = np.where(clear, other.shift, shift), np.where(clear, other.sigma, sigma)
+        share = np.where(clear, 1 / (1 + (other.sigma / sigma) ** 2), 0.0)
+        shift = share * other.shift + (1 - share) * shift
+        sigma = np.where(clear, np.hypot(share * other.sigma, (1 - share) * sigma), sigma)
     placed = median_filter(offsets + shift, ALONG, mode="wrap")
     return Edge(strip.points + placed[:, None] * strip.normals, sigma)
 
