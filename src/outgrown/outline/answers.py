@@ -1,6 +1,7 @@
 """Answers: which region of the whole photo is the garment, chosen among several by how well each holds."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import cv2
 import numpy as np
@@ -11,7 +12,7 @@ from .guess import GuessJudge, find_guesses, keep_largest_patches
 from .holding import Holding
 from .kinship import Kinship, measure_kinship
 from .lesson import Lesson
-from .looks import to_lab
+from .looks import blur, measure_floor_spread, to_lab
 from .masks import Reals, as_reals, resize_mask
 from .patches import Patches, lay_patches
 from .proposals import find_proposals, see_scene
@@ -70,6 +71,20 @@ class Bench:
         self.holding, self.patches = do_both(lambda: Holding(self.scene), lambda: lay_patches(self.lab))
         self.forced = as_reals(1e4 * self.patches.mean_of(fixed))
         self.lesson = Lesson(self.patches, self.lab, self.forced, blocked)
+
+    @cached_property
+    def colours(self) -> Reals:
+        """(n, 3) mean colours of the patches, in units of how much the floor varies."""
+        means = np.stack([self.patches.mean_of(self.lab[..., k]) for k in range(3)], 1)
+        return as_reals(means / measure_floor_spread(self.lab))
+
+    @cached_property
+    def clearness(self) -> Reals:
+        """(h, w) 0..1 how steep the colour is, 0.5 at the picture's usual step."""
+        soft = blur(self.lab, 1.2)
+        across, down = cv2.Sobel(soft, cv2.CV_32F, 1, 0) / 8, cv2.Sobel(soft, cv2.CV_32F, 0, 1) / 8
+        steep = np.sqrt(((across**2 + down**2) * np.array([1.0, 2.0, 2.0], np.float32)).sum(2))
+        return as_reals(steep / (steep + float(np.median(steep)) + 0.5))
 
     def hold(self, mask: Flags) -> float:
         """Return how well the edge of a mask (h, w) holds, 0 to about 1."""

@@ -12,7 +12,6 @@ from scipy.sparse.csgraph import dijkstra
 from ..arrays import Flags
 from .answers import Bench
 from .band import LocalLooks, settle_mask
-from .looks import blur, measure_floor_spread
 from .masks import Reals, as_reals, dilate, measure_depth
 
 OWN_SHARE = 0.04
@@ -146,7 +145,7 @@ def _cover(bench: Bench, piece: Flags, here: NDArray[np.integer[Any]]) -> Flags:
 
 def _choose(bench: Bench, mask: Flags, stages: list[Flags]) -> Flags:
     """Return the stage whose new edge runs along the clearest steps of colour, larger ones preferred a little."""
-    clear = _measure_clearness(bench.lab)
+    clear = bench.clearness
     old = np.abs(measure_depth(mask)) > OLD_PX
     area = float(mask.sum())
     worths = []
@@ -155,14 +154,6 @@ def _choose(bench: Bench, mask: Flags, stages: list[Flags]) -> Flags:
         seen = float(clear[rim].mean()) if rim.sum() >= 5 else 0.0
         worths.append(seen + min(float(stage.sum()) / max(area, 1.0), LARGE_SHARE))
     return stages[int(np.argmax(worths))]
-
-
-def _measure_clearness(lab: Reals) -> Reals:
-    """Return (h, w) 0..1 how steep the colour is, 0.5 at the picture's usual step."""
-    soft = blur(lab, 1.2)
-    across, down = cv2.Sobel(soft, cv2.CV_32F, 1, 0) / 8, cv2.Sobel(soft, cv2.CV_32F, 0, 1) / 8
-    steep = np.sqrt(((across**2 + down**2) * np.array([1.0, 2.0, 2.0], np.float32)).sum(2))
-    return as_reals(steep / (steep + float(np.median(steep)) + 0.5))
 
 
 def _find_open(mask: Flags, spot: Flags, is_garment: bool) -> Flags:
@@ -190,7 +181,7 @@ def _hold(turned: Flags, spot: Flags) -> Flags:
 def _measure_gaps(bench: Bench, is_right: Flags) -> csr_matrix:
     """Return how far neighbouring patches look apart, an edge between them included, where neither is right yet."""
     patches = bench.patches
-    colour = np.stack([patches.mean_of(bench.lab[..., k]) for k in range(3)], 1) / measure_floor_spread(bench.lab)
+    colour = bench.colours
     one, two = patches.pair.T
     gap = np.sqrt(((colour[one] - colour[two]) ** 2).sum(1)) + patches.edge + 0.05
     gap = np.where(is_right[one] | is_right[two], 1e3, gap)
