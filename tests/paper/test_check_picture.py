@@ -96,6 +96,15 @@ def test_label_stays_inside_the_photo():
     assert rows.min() < 1490  # above the sheet, for there is no room below
 
 
+def test_name_of_a_card_beside_the_garment_does_not_hide_its_edge():
+    corners = frozen([(860, 900), (860, 950), (940, 950), (940, 900)])  # 60 px beside it, narrower than its name
+    beside = Reference(Kind.CARD, corners, CARD.corners_mm)
+    bare, full = picture_of(make_photo(), RING), picture_of(make_photo(), RING, [beside])
+    changed = (full[:1600] != bare[:1600]).any(axis=2)
+    assert changed[:, 1000:].any()  # the plate
+    assert not changed[:, :810].any()  # the garment and its edge
+
+
 def test_nothing_found_is_drawn_without_complaint():
     assert picture_of(make_photo(), np.zeros((0, 2))).shape[1] == 1200
     assert picture_of(np.zeros((1, 1, 3), dtype=np.uint8), np.zeros((0, 2))).size

@@ -70,25 +70,56 @@ class Marks:
             self.picture.paste(colour, mask=mask.reduce(_FINE))
 
     def label(
-        self, words: str, at_px: Floats, size_px: float = 30.0, beside: tuple[float, float] | None = None
+        self, words: str, at_px: Floats, size_px: float = 30.0, beside: Floats | None = None, off: Floats | None = None
     ) -> None:
         """Write words on a plate centred at `at_px`, moved to lie inside the picture.
 
-        With `beside` the plate keeps out of those two heights: below the second, or above the first.
+        Args:
+            words: to write.
+            at_px: (2,) where.
+            size_px: height of the letters.
+            beside: (4, 2) corners that the plate keeps out of, below, above or to one side of them.
+            off: (N, 2) points that it covers as few as possible of then.
         """
         font = _font(max(11, round(size_px * self.unit)), True)
         pen = ImageDraw.Draw(self.picture)
         left, top, right, bottom = pen.textbbox((0, 0), clean_words(words), font=font)
         pad = round(8 * self.unit) + 2
         wide, high = right - left + 2 * pad, bottom - top + 2 * pad
-        x = min(max(float(at_px[0]) - wide / 2, 0), max(self.picture.width - wide, 0))
-        y = float(at_px[1]) - high / 2
+        places = [(float(at_px[0]) - wide / 2, float(at_px[1]) - high / 2)]
         if beside is not None:
-            gap = 12 * self.unit
-            y = beside[1] + gap if beside[1] + gap + high <= self.picture.height else beside[0] - gap - high
-        y = min(max(y, 0), max(self.picture.height - high, 0))
+            places = _places_beside(beside, wide, high, 12 * self.unit)
+        room = np.maximum(np.array(self.picture.size) - (wide, high), 0)
+        places = [tuple(np.clip(place, 0, room)) for place in places]
+        if off is not None:
+            places.sort(key=lambda place: _count_covered(place, (wide, high), off, 6 * self.unit))
+        x, y = places[0]
         pen.rectangle((x, y, x + wide, y + high), fill=_LIGHT, outline=_DARK, width=max(1, round(2 * self.unit)))
         pen.text((x + pad - left, y + pad - top), clean_words(words), font=font, fill=_DARK)
+
+
+def _places_beside(corners: Floats, wide: float, high: float, gap: float) -> list[tuple[float, float]]:
+    """Return where the top left corner of a plate may lie beside a thing, the best first."""
+    (left, top), (right, bottom) = corners.min(axis=0), corners.max(axis=0)
+    middle_x, middle_y = (left + right - wide) / 2, (top + bottom - high) / 2
+    below, above = bottom + gap, top - gap - high
+    after, before = right + gap, left - gap - wide
+    across = [(x, y) for y in (below, above) for x in (middle_x, left, right - wide)]
+    return [*across, (after, middle_y), (before, middle_y), *((x, y) for y in (below, above) for x in (after, before))]
+
+
+def _densify(ring: Floats, step: float = 8.0) -> Floats:
+    """Return (N, 2) points along a closed ring, none further apart than `step`."""
+    if not len(ring):
+        return ring
+    ahead = np.roll(ring, -1, axis=0)
+    counts = np.maximum(np.ceil(np.hypot(*(ahead - ring).T) / step).astype(int), 1)
+    return np.vstack([a + (b - a) * np.arange(n)[:, None] / n for a, b, n in zip(ring, ahead, counts, strict=True)])
+
+
+def _count_covered(place: tuple[float, float], size: tuple[float, float], points: Floats, margin: float) -> int:
+    low, high = np.array(place) - margin, np.array(place) + size + margin
+    return int(((points > low) & (points < high)).all(axis=1).sum())
 
 
 def draw_check_picture(
@@ -149,10 +180,11 @@ def draw_check_picture(
         marks.paths([np.vstack([corners, corners[:1]])], 2.6, _REFERENCE, _LIGHT)
     for arrow in arrows:
         _draw_arrow(marks, small(arrow.start_px)[0], small(arrow.end_px)[0], arrow.words)
+    lines_drawn = np.vstack([_densify(one) for one in (ring, *holes, *(small(one.corners_px) for one in references))])
     for reference in references:
         corners = small(reference.corners_px)
-        beside = float(corners[:, 1].min()), float(corners[:, 1].max())
-        marks.label(reference.name or _KIND_WORDS[reference.kind], corners.mean(axis=0), beside=beside)
+        words = reference.name or _KIND_WORDS[reference.kind]
+        marks.label(words, corners.mean(axis=0), beside=corners, off=lines_drawn)
     lines = _caption("comparison" if len(wanted_px) else "pattern", details, findings)
     legend = [("outline found", "sure")] if len(ring) else []
     if doubtful:
