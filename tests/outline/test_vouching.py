@@ -47,6 +47,7 @@ def test_the_gap_between_two_legs_is_found_though_it_was_taken_for_cloth():
         pytest.param([box(130 + 40 * k, 140 + 40 * k, 100, 400) for k in range(4)], id="stripes of a print"),
         pytest.param([box(196, 206, 200, 400)], id="a stripe that does not reach the edge"),
         pytest.param([box(190, 230, 100, 180)], id="a patch at the hem"),
+        pytest.param([box(284, 300, 100, 540)], id="a stripe down the side"),
     ],
 )
 def test_what_belongs_to_the_cloth_is_no_slit(of_floor_colour):

@@ -18,6 +18,8 @@ LIKE_FLOOR, MEAN_LIKE_FLOOR = -0.5, -1.2
 SHORTEST_SLIT, WIDEST_SLIT = 0.12, 0.2
 """A slit is at least this long as a share of the garment's extent; and at most so wide as a share of its length."""
 LARGEST_SLIT = 0.15
+LEADS_IN = 2.5
+"""It leads so many times its own width into the garment; a stripe along the edge does not."""
 MOUTH_PX = 4.0
 """A slit comes so near to the garment's edge: it is open there, though at its narrowest that is not seen."""
 WHOLE = 0.97
@@ -58,6 +60,8 @@ def find_slits(looks: LocalLooks, mask: Flags, blocked: Flags) -> Flags:
             continue
         slit = labels == number
         if depth[slit].max() < -MOUTH_PX or float(ratio[slit].mean()) > MEAN_LIKE_FLOOR:
+            continue
+        if -float(depth[slit].min()) < LEADS_IN * size / length:
             continue
         elsewhere = like & mask & ~dilate(slit, 3)
         if elsewhere.sum() > ELSEWHERE * size:
