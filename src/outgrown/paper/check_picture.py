@@ -12,7 +12,10 @@ from PIL import Image, ImageDraw, ImageFont
 from ..arrays import Bytes, Floats
 from ..camera.reference import Kind, Reference
 from ..findings import Finding, Severity
+from ..geometry.polylines import resample
+from ..geometry.rings import closed
 from .lettering import clean_words, read_font
+from .plates import choose_place, list_places_beside
 
 _LONG_SIDE_PX = 2000
 _FINE = 2
@@ -86,40 +89,15 @@ class Marks:
         left, top, right, bottom = pen.textbbox((0, 0), clean_words(words), font=font)
         pad = round(8 * self.unit) + 2
         wide, high = right - left + 2 * pad, bottom - top + 2 * pad
-        places = [(float(at_px[0]) - wide / 2, float(at_px[1]) - high / 2)]
-        if beside is not None:
-            places = _places_beside(beside, wide, high, 12 * self.unit)
-        room = np.maximum(np.array(self.picture.size) - (wide, high), 0)
-        places = [tuple(np.clip(place, 0, room)) for place in places]
-        if off is not None:
-            places.sort(key=lambda place: _count_covered(place, (wide, high), off, 6 * self.unit))
-        x, y = places[0]
+        size = (wide, high)
+        if beside is None:
+            places = [(float(at_px[0]) - wide / 2, float(at_px[1]) - high / 2)]
+        else:
+            places = list_places_beside(beside, size, 12 * self.unit)
+        keep_off = np.zeros((0, 2)) if off is None else off
+        x, y = choose_place(places, size, self.picture.size, keep_off, 6 * self.unit)
         pen.rectangle((x, y, x + wide, y + high), fill=_LIGHT, outline=_DARK, width=max(1, round(2 * self.unit)))
         pen.text((x + pad - left, y + pad - top), clean_words(words), font=font, fill=_DARK)
-
-
-def _places_beside(corners: Floats, wide: float, high: float, gap: float) -> list[tuple[float, float]]:
-    """Return where the top left corner of a plate may lie beside a thing, the best first."""
-    (left, top), (right, bottom) = corners.min(axis=0), corners.max(axis=0)
-    middle_x, middle_y = (left + right - wide) / 2, (top + bottom - high) / 2
-    below, above = bottom + gap, top - gap - high
-    after, before = right + gap, left - gap - wide
-    across = [(x, y) for y in (below, above) for x in (middle_x, left, right - wide)]
-    return [*across, (after, middle_y), (before, middle_y), *((x, y) for y in (below, above) for x in (after, before))]
-
-
-def _densify(ring: Floats, step: float = 8.0) -> Floats:
-    """Return (N, 2) points along a closed ring, none further apart than `step`."""
-    if not len(ring):
-        return ring
-    ahead = np.roll(ring, -1, axis=0)
-    counts = np.maximum(np.ceil(np.hypot(*(ahead - ring).T) / step).astype(int), 1)
-    return np.vstack([a + (b - a) * np.arange(n)[:, None] / n for a, b, n in zip(ring, ahead, counts, strict=True)])
-
-
-def _count_covered(place: tuple[float, float], size: tuple[float, float], points: Floats, margin: float) -> int:
-    low, high = np.array(place) - margin, np.array(place) + size + margin
-    return int(((points > low) & (points < high)).all(axis=1).sum())
 
 
 def draw_check_picture(
@@ -180,7 +158,8 @@ def draw_check_picture(
         marks.paths([np.vstack([corners, corners[:1]])], 2.6, _REFERENCE, _LIGHT)
     for arrow in arrows:
         _draw_arrow(marks, small(arrow.start_px)[0], small(arrow.end_px)[0], arrow.words)
-    lines_drawn = np.vstack([_densify(one) for one in (ring, *holes, *(small(one.corners_px) for one in references))])
+    drawn = [one for one in (ring, *holes, *(small(one.corners_px) for one in references)) if len(one)]
+    lines_drawn = np.vstack([resample(closed(one), 8.0 * marks.unit) for one in drawn]) if drawn else ring
     for reference in references:
         corners = small(reference.corners_px)
         words = reference.name or _KIND_WORDS[reference.kind]
