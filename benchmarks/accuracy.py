@@ -237,9 +237,10 @@ def lens(k1, path) -> None:
 @click.option("--cases", default=40, show_default=True, help="Cameras of each row.")
 def geometric(cases: int) -> None:
     """Invented cameras, exact edges with noise: the adjustment alone."""
-    from outgrown.camera.adjust import LensPrior, adjust
+    from outgrown.camera.adjust import adjust
     from outgrown.camera.doubt import measure_doubt
     from outgrown.camera.lens import Lens
+    from outgrown.camera.lens_prior import LensPrior
 
     print(HEAD)
     rng = np.random.default_rng(1)

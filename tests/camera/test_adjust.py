@@ -7,10 +7,11 @@ import numpy as np
 import pytest
 from invented import CARD, CENTRE, FOUR, RING, SHEET, TWO, distance_mm, error_mm, invent_camera, see
 
-from outgrown.camera.adjust import LensPrior, adjust
+from outgrown.camera.adjust import adjust
 from outgrown.camera.agreement import find_agreement
 from outgrown.camera.doubt import measure_doubt
 from outgrown.camera.lens import Lens
+from outgrown.camera.lens_prior import LensPrior
 from outgrown.camera.reference import EdgeSamples, Kind, Reference
 from outgrown.camera.straight import gather_straight
 

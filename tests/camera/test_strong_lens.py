@@ -8,9 +8,10 @@ import pytest
 from invented import CARD, CENTRE, FOCAL_PX, RING, error_mm, invent_camera, see
 from test_adjust import straight_lines
 
-from outgrown.camera.adjust import LensPrior, adjust
+from outgrown.camera.adjust import adjust
 from outgrown.camera.doubt import measure_doubt
 from outgrown.camera.lens import Lens
+from outgrown.camera.lens_prior import LensPrior
 from outgrown.camera.line_bow import FloorLine
 from outgrown.camera.solve import solve_camera
 from outgrown.photo import Photo

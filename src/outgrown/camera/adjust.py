@@ -16,7 +16,7 @@ import numpy as np
 
 from .camera import Camera
 from .lens import Lens
-from .lens_prior import LensPrior as LensPrior
+from .lens_prior import LensPrior
 from .problem import HELD, K1, Problem, Solution, distinct, find_starts, gather, with_k1
 from .reference import Reference
 from .straight import Straight, StraightTerms

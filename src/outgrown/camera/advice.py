@@ -12,9 +12,10 @@ import numpy as np
 
 from ..arrays import Floats, frozen
 from ..standards import CARD_LONG_MM, CARD_SHORT_MM, CARD_THICKNESS_MM, SHEET_SIZES_MM
-from .adjust import LensPrior, adjust
+from .adjust import adjust
 from .camera import Camera
 from .doubt import measure_doubt
+from .lens_prior import LensPrior
 from .reference import EdgeSamples, Kind, Reference
 from .straight import Straight
 

@@ -7,12 +7,14 @@ from dataclasses import dataclass, replace
 from ..errors import ScaleError
 from ..findings import Finding, Severity
 from ..photo import Photo, focal_px_from_35mm
-from .adjust import LensPrior, adjust
+from .adjust import adjust
 from .agreement import Agreement, find_agreement
-from .camera import PARAMETERS, Camera
+from .camera import Camera
 from .lens import Lens
+from .lens_prior import LensPrior
 from .line_bow import FloorLine, find_families, find_right_angles, fit_k1
 from .prints import give_shared_doubt, take_shared_doubt
+from .problem import K1
 from .profile import LensProfile
 from .reference import Kind, Reference
 from .straight import Straight, gather_straight
@@ -27,7 +29,6 @@ _NOT_FLAT = 6.0
 _OUT_OF_SHAPE = 200.0
 """Weighted squares of one reference: up to 148 for 66 of them in good photos. Where the picture was squeezed by a tenth
 in height, sheets come to 650 and cards to 105 to 249: a card alone tells that badly from a slant."""
-_K1 = PARAMETERS.index("k1")
 _STRONG_K1 = 0.0125
 """Moves a corner of a phone's picture by 1 %; left alone, that costs one or two millimetres over a garment."""
 _USUAL_35_MM = 26.0
@@ -168,7 +169,7 @@ def _with_lines(
 
 def _tell_strong_lens(camera: Camera, photo: Photo, lines: int) -> list[Finding]:
     """Return a finding where the lens bends the picture more than most phones leave it bent, or probably does."""
-    k1, doubt = camera.lens.distortion[0], float(camera.covariance[_K1, _K1]) ** 0.5
+    k1, doubt = camera.lens.distortion[0], float(camera.covariance[K1, K1]) ** 0.5
     corner = math.hypot(photo.width_px, photo.height_px) / 2 / camera.lens.focal_px
     if abs(k1) - 2 * doubt > _STRONG_K1:
         undone = " by the straight lines of the floor" if lines else ""

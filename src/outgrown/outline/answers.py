@@ -12,7 +12,7 @@ from .guess import GuessJudge, find_guesses, keep_largest_patches
 from .holding import Holding
 from .kinship import Kinship, measure_kinship
 from .lesson import Lesson
-from .looks import blur, measure_floor_spread, to_lab
+from .looks import measure_floor_spread, measure_slopes, to_lab
 from .masks import Reals, as_reals, resize_mask
 from .patches import Patches, lay_patches
 from .proposals import find_proposals, see_scene
@@ -81,8 +81,7 @@ class Bench:
     @cached_property
     def clearness(self) -> Reals:
         """(h, w) 0..1 how steep the colour is, 0.5 at the picture's usual step."""
-        soft = blur(self.lab, 1.2)
-        across, down = cv2.Sobel(soft, cv2.CV_32F, 1, 0) / 8, cv2.Sobel(soft, cv2.CV_32F, 0, 1) / 8
+        _, across, down = measure_slopes(self.lab, 1.2)
         steep = np.sqrt(((across**2 + down**2) * np.array([1.0, 2.0, 2.0], np.float32)).sum(2))
         return as_reals(steep / (steep + float(np.median(steep)) + 0.5))
 

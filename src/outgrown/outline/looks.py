@@ -19,9 +19,9 @@ def blur(picture: Reals, sigma_px: float) -> Reals:
     return as_reals(cv2.GaussianBlur(picture, (0, 0), sigma_px))
 
 
-def measure_slopes(lab: Reals) -> tuple[Reals, Reals, Reals]:
+def measure_slopes(lab: Reals, sigma_px: float = 1.0) -> tuple[Reals, Reals, Reals]:
     """Return the picture (h, w, 3) eased a little, and how its colours change a pixel across and down."""
-    soft = blur(lab, 1.0)
+    soft = blur(lab, sigma_px)
     across, down = (as_reals(cv2.Sobel(soft, cv2.CV_32F, x, 1 - x) / 8) for x in (1, 0))
     return soft, across, down
 

@@ -41,6 +41,15 @@ def keep_largest(mask: Flags) -> Flags:
     return pieces[0] if pieces else mask
 
 
+def keep_touched(mask: Flags, spot: Flags) -> Flags:
+    """Return the connected pieces of a mask that `spot` lies in, and `spot`."""
+    _, pieces = cv2.connectedComponents(mask.astype(np.uint8), connectivity=4)
+    numbers = np.unique(pieces[spot])
+    kept: Flags = np.isin(pieces, numbers[numbers > 0])
+    kept[spot] = True
+    return kept
+
+
 def fill_holes(mask: Flags) -> Flags:
     """Return the mask with its holes filled."""
     rings, _ = cv2.findContours(mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)

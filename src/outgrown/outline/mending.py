@@ -12,7 +12,7 @@ from scipy.sparse.csgraph import dijkstra
 from ..arrays import Flags
 from .answers import Bench
 from .band import LocalLooks, settle_mask
-from .masks import Reals, as_reals, dilate, measure_depth
+from .masks import Reals, as_reals, dilate, keep_touched, measure_depth
 
 OWN_SHARE = 0.04
 """What a hint says of its surroundings reaches at most over this share of the garment before the picture is asked."""
@@ -115,7 +115,7 @@ def _mend_at(bench: Bench, before: Mended, log_ratio: Reals, spot: Flags, is_gar
     forced = np.zeros(patches.count, np.float32)
     forced[here] = 1e4 if is_garment else -1e4
     stages = [
-        _hold(_find_own(bench, gap, here, share * area, OWN_REACH)[patches.labels] & wrong, spot)
+        keep_touched(_find_own(bench, gap, here, share * area, OWN_REACH)[patches.labels] & wrong, spot)
         for share in (SMALL_SHARE, OWN_SHARE)
     ]
     own, beyond = _cover(bench, stages[-1], here), np.zeros(patches.count, bool)
@@ -126,7 +126,7 @@ def _mend_at(bench: Bench, before: Mended, log_ratio: Reals, spot: Flags, is_gar
             ratio = log_ratio
         cut = bench.lesson.cut(ratio, as_reals(np.where(believed, 2.0, -2.0)), forced)
         turned = ((cut != garment) & (cut == is_garment)) | own
-        stages.append(_hold(turned[patches.labels] & wrong, spot))
+        stages.append(keep_touched(turned[patches.labels] & wrong, spot))
         own = _cover(bench, stages[-1], here)
         if stages[-1].sum() < GROWING * stages[-2].sum():
             break
@@ -167,15 +167,6 @@ def _find_open(mask: Flags, spot: Flags, is_garment: bool) -> Flags:
     if at < EDGE_PX:
         wrong &= deep < EDGE_TIMES * at + EDGE_MORE_PX
     return wrong
-
-
-def _hold(turned: Flags, spot: Flags) -> Flags:
-    """Return the pieces of `turned` that the hint lies in, and the hint."""
-    _, pieces = cv2.connectedComponents(turned.astype(np.uint8), connectivity=4)
-    numbers = np.unique(pieces[spot])
-    held: Flags = np.isin(pieces, numbers[numbers > 0])
-    held[spot] = True
-    return held
 
 
 def _measure_gaps(bench: Bench, is_right: Flags) -> csr_matrix:

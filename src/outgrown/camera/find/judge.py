@@ -20,8 +20,8 @@ MOST_FIRST_MISFIT = 2.2
 MOST_MISFIT = 2.0
 # Above this a candidate needs no second look.
 CLEAR_SCORE = 0.6
-# Sides that scatter more are measured once more, evened along: with that 7 of 11 cards in rendered deep pile score
-# 0.3 and more, 5 without.
+# Sides that scatter more are measured once more, evened along: with that 9 of 12 cards in rendered deep pile score
+# 0.3 and more, 7 without.
 RAGGED_PX = 0.4
 EVEN_ROWS, EVEN_PX = 9, 8.0
 LEAST_SEEN = 0.45
