@@ -12,10 +12,10 @@ from .guess import GuessJudge, find_guesses, keep_largest_patches
 from .holding import Holding
 from .kinship import Kinship, measure_kinship
 from .lesson import Lesson
-from .looks import measure_floor_spread, measure_slopes, to_lab
+from .looks import measure_slopes, to_lab
 from .masks import Reals, as_reals, resize_mask
 from .patches import Patches, lay_patches
-from .proposals import find_proposals, see_scene
+from .proposals import Scene, find_proposals, see_scene
 from .threads import do_both, share_out
 
 PROPOSING_SHORT_PX = 240
@@ -60,12 +60,9 @@ class Answer:
 class Bench:
     """One small photo, and what is needed to judge answers on it."""
 
-    def __init__(self, small: Bytes, blocked: Flags, fixed: NDArray[np.int8]) -> None:
-        """Make the photo ready; arguments as of `find_answer`."""
-        shrink = min(1.0, PROPOSING_SHORT_PX / min(blocked.shape))
-        size = (round(blocked.shape[1] * shrink), round(blocked.shape[0] * shrink))
-        tiny = np.asarray(cv2.resize(small, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)
-        self.scene = see_scene(tiny, resize_mask(blocked, tiny.shape))
+    def __init__(self, small: Bytes, blocked: Flags, fixed: NDArray[np.int8], scene: Scene | None = None) -> None:
+        """Make the photo ready; arguments as of `find_answer`, and the photo smaller yet, where it is known."""
+        self.scene = _shrink(small, blocked) if scene is None else scene
         self.lab = to_lab(small)
         self.patches: Patches
         self.holding, self.patches = do_both(lambda: Holding(self.scene), lambda: lay_patches(self.lab))
@@ -74,9 +71,8 @@ class Bench:
 
     @cached_property
     def colours(self) -> Reals:
-        """(n, 3) mean colours of the patches, in units of how much the floor varies."""
-        means = np.stack([self.patches.mean_of(self.lab[..., k]) for k in range(3)], 1)
-        return as_reals(means / measure_floor_spread(self.lab))
+        """(n, 3) mean CIE Lab of the patches."""
+        return np.stack([self.patches.mean_of(self.lab[..., k]) for k in range(3)], 1)
 
     @cached_property
     def clearness(self) -> Reals:
@@ -117,6 +113,14 @@ class Bench:
         return Answer(mask, as_reals(CHANGE_WEIGHT * change), self.hold(mask))
 
 
+def _shrink(small: Bytes, blocked: Flags) -> Scene:
+    """Return the photo as small as regions are proposed on."""
+    shrink = min(1.0, PROPOSING_SHORT_PX / min(blocked.shape))
+    size = (round(blocked.shape[1] * shrink), round(blocked.shape[0] * shrink))
+    tiny = np.asarray(cv2.resize(small, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)
+    return see_scene(tiny, resize_mask(blocked, tiny.shape))
+
+
 def find_answer(small: Bytes, blocked: Flags, fixed: NDArray[np.int8]) -> Answer | None:
     """Return the region that holds best, or None where none holds at all.
 
@@ -125,8 +129,8 @@ def find_answer(small: Bytes, blocked: Flags, fixed: NDArray[np.int8]) -> Answer
         blocked: (h, w) True on references.
         fixed: (h, w) 1 said to be garment, -1 said to be floor, else 0.
     """
-    bench = Bench(small, blocked, fixed)
-    regions = find_proposals(bench.scene)
+    scene = _shrink(small, blocked)
+    bench, regions = do_both(lambda: Bench(small, blocked, fixed, scene), lambda: find_proposals(scene))
     held_by = share_out(bench.holding.measure, regions)
     ranked = sorted(((held, -number) for number, held in enumerate(held_by)), reverse=True)
     starts: list[tuple[float, Flags]] = []

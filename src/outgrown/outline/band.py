@@ -24,12 +24,21 @@ STEPS = ((0, 1, 1.0), (1, 0, 1.0), (1, 1, 0.7), (1, -1, 0.7))
 
 
 class LocalLooks:
-    """Colours of the photo as few looks, and how often each occurs near a place, inside and outside."""
+    """Colours of the photo as few looks, and how often each occurs near a place, inside and outside.
+
+    Attributes:
+        lab: (h, w, 3) CIE Lab, calmed.
+        floor_spread: (3,) how much the floor varies, as of `measure_floor_spread`.
+        look: (h, w) number of each pixel's look.
+        blend: (count, count) lets looks stand for those like them.
+        count: how many looks there are.
+    """
 
     def __init__(self, lab: Reals) -> None:
         """See the looks of a picture (h, w, 3) CIE Lab."""
         self.lab = as_reals(cv2.bilateralFilter(lab, 5, 10, 1.5))
-        features = as_reals((self.lab / measure_floor_spread(lab)).reshape(-1, 3))
+        self.floor_spread = measure_floor_spread(lab)
+        features = as_reals((self.lab / self.floor_spread).reshape(-1, 3))
         looks = find_looks(features, PIXEL_LOOKS, default_rng(2))
         self.look = name_looks(features, looks).reshape(lab.shape[:2])
         self.blend = blend_looks(looks, 1.2)
@@ -46,11 +55,33 @@ class LocalLooks:
         step = np.sqrt(((self.lab[:, 1:] - self.lab[:, :-1]) ** 2).sum(2))
         return max(2.5, 1.5 * float(np.median(step)) + 1.0)
 
-    def _density(self, where: Flags, reach: float | None) -> Reals:
-        """Return p(look of the pixel | near it, within `where`), (h, w); without `reach` wherever it is."""
-        if reach is None:
+    def measure_wide_ratio(self, inside: Flags, outside: Flags) -> Reals:
+        """Return log p(look | cloth) - log p(look | floor), (h, w), of what lies in all of `inside` and `outside`."""
+        shares = []
+        for where in (inside, outside):
             found = as_reals(np.bincount(self.look[where], minlength=self.count))
-            return as_reals((found / max(float(found.sum()), 1) @ self.blend)[self.look])
+            shares.append(as_reals(found / max(float(found.sum()), 1) @ self.blend))
+        return _compare(*shares)[self.look]
+
+    def measure_log_ratio(self, inside: Flags, outside: Flags, reach: float, wanted: Flags) -> Reals:
+        """Return log p(look | cloth) - log p(look | floor) of what lies about `reach` px near.
+
+        Args:
+            inside: (h, w) pixels taken for cloth.
+            outside: (h, w) pixels taken for floor.
+            reach: standard deviation of what counts as near [px].
+            wanted: (h, w) where it is asked; 0 elsewhere.
+        """
+        y, x = np.nonzero(wanted)
+        columns = -(-wanted.shape[1] // COARSE)
+        at = ((y // COARSE) * columns + x // COARSE) * self.count + self.look[y, x]
+        cloth, floor = share_out(lambda where: self._count_near(where, reach).ravel()[at], (inside, outside))
+        ratio = np.zeros(wanted.shape, np.float32)
+        ratio[wanted] = _compare(cloth, floor)
+        return ratio
+
+    def _count_near(self, where: Flags, reach: float) -> Reals:
+        """Return (cells, looks) how often each look, or one like it, occurs near a cell within `where`."""
         height, width = where.shape
         rows, columns = -(-height // COARSE), -(-width // COARSE)
         y, x = np.nonzero(where)
@@ -64,14 +95,11 @@ class LocalLooks:
         # where little is near, the whole photo's looks speak
         share = total / (total + 0.02 * COARSE**2)
         local = share * near / np.maximum(total, 1e-6) + (1 - share) * everywhere
-        mixed = (0.75 * local + 0.25 * everywhere) @ self.blend
-        yy, xx = np.mgrid[:height, :width] // COARSE
-        return as_reals(mixed[yy, xx, self.look])
+        return as_reals((0.75 * local + 0.25 * everywhere) @ self.blend)
 
-    def measure_log_ratio(self, inside: Flags, outside: Flags, reach: float | None) -> Reals:
-        """Return log p(look | cloth) - log p(look | floor), (h, w), of what lies about `reach` px near or all."""
-        cloth, floor = share_out(lambda where: self._density(where, reach), (inside, outside))
-        return as_reals(np.log((cloth + 2e-4) / (floor + 2e-4)))
+
+def _compare(cloth: Reals, floor: Reals) -> Reals:
+    return as_reals(np.log((cloth + 2e-4) / (floor + 2e-4)))
 
 
 def cut_band(start: Flags, band: Flags, lean: Reals, colour: Reals, usual: float) -> Flags:
@@ -84,25 +112,31 @@ def cut_band(start: Flags, band: Flags, lean: Reals, colour: Reals, usual: float
         colour: (h, w, 3) Lab.
         usual: colour step at which the cost of cutting has fallen to 1/e.
     """
-    count = int(band.sum())
-    number = np.full(start.shape, -1, np.int64)
-    number[band] = np.arange(count)
-    height, across = start.shape
+    # Within a rim, so that the neighbour of every pixel can be asked: -1 beyond the band, -2 beyond the picture.
+    number = np.pad(np.full(start.shape, -1), 1, constant_values=-2)
+    across = number.shape[1]
+    at = np.flatnonzero(np.pad(band, 1))
+    count = len(at)
+    number.flat[at] = np.arange(count)
+    colours, inside = np.pad(colour, ((1, 1), (1, 1), (0, 0))).reshape(-1, 3), np.pad(start, 1).ravel()
+    own = colours[at]
     push = lean[band].astype(np.float64)
     pairs, ties = [], []
     for down, right, share in STEPS:
-        here = (slice(0, height - down), slice(max(0, -right), across - max(0, right)))
-        there = (slice(down, height), slice(max(0, -right) + right, across - max(0, right) + right))
-        a, b = number[here].ravel(), number[there].ravel()
-        gap = ((colour[here] - colour[there]) ** 2).sum(2).ravel()
-        tie = share * HOLD * (0.08 + np.exp(-gap / (2 * usual**2)))
-        both = (a >= 0) & (b >= 0)
-        pairs.append(np.column_stack([a[both], b[both]]))
-        ties.append(tie[both])
-        # a neighbour beyond the band pulls to its own side
-        for mine, other, outside in ((a, b, start[there].ravel()), (b, a, start[here].ravel())):
-            beside = (mine >= 0) & (other < 0)
-            push += np.bincount(mine[beside], np.where(outside[beside], tie[beside], -tie[beside]), minlength=count)
+        for way in (1, -1):
+            beyond = at + way * (down * across + right)
+            other = number.ravel()[beyond]
+            # two pixels of the band are tied once, going on
+            mine = np.flatnonzero(other >= -1 if way > 0 else other == -1)
+            there, other = beyond[mine], other[mine]
+            gap = ((own[mine] - colours[there]) ** 2).sum(1)
+            tie = share * HOLD * (0.08 + np.exp(-gap / (2 * usual**2)))
+            tied = other >= 0
+            pairs.append(np.column_stack([mine[tied], other[tied]]))
+            ties.append(tie[tied])
+            # a neighbour beyond the band pulls to its own side
+            pull = np.where(inside[there], tie, -tie)[~tied]
+            push += np.bincount(mine[~tied], pull, minlength=count)
     mask = start.copy()
     mask[band] = Graph(np.concatenate(pairs), np.concatenate(ties), count).cut(push)
     return mask
@@ -129,11 +163,12 @@ def settle_mask(
     usual = looks.usual_step()
     for half, reach, margin in PASSES:
         depth = measure_depth(mask)
-        ratio = looks.measure_log_ratio((depth < -margin) & ~blocked, (depth > margin) & ~blocked, reach)
-        lean = as_reals(np.clip(ratio, -4, 4) + WIDE_SHARE * wide_ratio + 1e3 * fixed)
         band = (np.abs(depth) < half) | (fixed != 0)
         if within is not None:
             band &= within
+        cloth, floor = ((side * depth > margin) & ~blocked for side in (-1, 1))
+        ratio = looks.measure_log_ratio(cloth, floor, reach, band)
+        lean = as_reals(np.clip(ratio, -4, 4) + WIDE_SHARE * wide_ratio + 1e3 * fixed)
         moved = cut_band(mask, band, lean, looks.lab, usual)
         if within is None:
             moved = keep_largest(moved)

@@ -205,7 +205,7 @@ def _find_holes(looks: LocalLooks, mask: Flags, fixed: NDArray[np.int8]) -> tupl
     depth = measure_depth(filled)
     open_inside = filled & ~mask
     inner = depth < -HOLE_INSET_PX
-    ratio = looks.measure_log_ratio(filled & (depth < -2), depth > 2, None)
+    ratio = looks.measure_wide_ratio(filled & (depth < -2), depth > 2)
     alike = (cv2.GaussianBlur(np.clip(ratio, -4, 4).astype(np.float32), (0, 0), 2.0) < -0.5) | open_inside
     holes = []
     for piece in find_pieces(open_mask(alike & inner, 3), 6):

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..arrays import Flags
+from .looks import fade
 from .masks import Reals
 from .proposals import Scene, assign, find_few, sample_rows, touch_of
 
@@ -96,7 +97,7 @@ class _Code:
         middles = find_few(sample_rows(flat, 8000, 1), COLOURS, 2)
         self._look: NDArray[np.intp] = assign(looks, middles)[0]
         away = np.sqrt(((middles[:, None] - middles[None]) ** 2).sum(2))
-        self._alike: Reals = np.exp(-((away / BLEND) ** 2)).astype(np.float32)
+        self._alike = fade((away / BLEND) ** 2)
         shares = np.bincount(self._look[floor], minlength=COLOURS).astype(np.float32)
         self._floor_like = np.minimum(1.0, 6.0 * ((shares / max(float(shares.sum()), 1.0)) @ self._alike))
 

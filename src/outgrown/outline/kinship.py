@@ -8,7 +8,7 @@ import numpy as np
 from numpy.random import default_rng
 from scipy.sparse import csr_matrix, diags_array
 
-from .looks import blend_looks, blur, find_looks, measure_floor_spread, measure_grain, name_looks
+from .looks import blend_looks, blur, fade, find_looks, measure_floor_spread, measure_grain, name_looks
 from .masks import Reals, as_reals
 from .patches import Patches
 from .threads import share_out
@@ -85,6 +85,6 @@ def measure_likeness(kinship: Kinship, patches: Patches, spreads: Sequence[float
     for part, spread in zip(kinship.unlike, spreads, strict=True):
         distance += part / np.float32(2 * spread**2)
     nearness = 0.7 + 0.3 * np.exp(-_squared_gaps(patches.centre) / (2 * 0.3**2))
-    likeness = as_reals(np.exp(-distance) * nearness * patches.size[None])
+    likeness = as_reals(fade(distance) * nearness * patches.size[None])
     np.fill_diagonal(likeness, 0)
     return likeness

@@ -45,7 +45,9 @@ class Features:
         parts.append(as_reals(np.log(np.sqrt(np.maximum(spread, 0)) + 0.5)))
         for scale in (1.2, 3.0):
             parts.append(blur(self._halve(measure_grain(lab[..., 0], scale)), 2)[..., None])
-        self._fixed = np.concatenate(parts, axis=2)
+        fixed = np.concatenate(parts, axis=2)
+        self._near = fixed[..., :6]
+        self._fixed = _standardise(fixed)
 
     def _halve(self, picture: Reals) -> Reals:
         size = (self.shape[1], self.shape[0])
@@ -56,10 +58,14 @@ class Features:
         weight = floor.astype(np.float32)
         near = blur(weight, 15)[..., None]
         ground = (blur(self._lab * weight[..., None], 15) + 1e-3 * self._lab[floor].mean(0)) / (near + 1e-3)
-        fixed = self._fixed
-        features = np.concatenate([fixed, fixed[..., :3] - ground, fixed[..., 3:6] - ground], axis=2)
-        flat = features.reshape(len(weight) * weight.shape[1], -1)
-        return as_reals(np.clip((flat - flat.mean(0)) / (flat.std(0) + 1e-6), -4, 4))
+        beside = np.concatenate([self._near[..., :3] - ground, self._near[..., 3:] - ground], axis=2)
+        return np.concatenate([self._fixed, _standardise(beside)], axis=1)
+
+
+def _standardise(features: Reals) -> Reals:
+    """Return features (h, w, k) as (pixels, k), each with mean 0 and spread 1, within sensible limits."""
+    flat = features.reshape(-1, features.shape[2])
+    return as_reals(np.clip((flat - flat.mean(0)) / (flat.std(0) + 1e-6), -4, 4))
 
 
 def _expand(x: Reals, pairs: tuple[NDArray[np.intp], ...]) -> Reals:
@@ -110,8 +116,9 @@ def learn(features: Features, cloth: Flags, floor: Flags, told: Flags | None = N
         of = np.where(told.ravel()[chosen], FOLDS, of)
     pairs = np.triu_indices(x.shape[1])
     terms = _expand(x[chosen], pairs)
-    squares = [terms[of == k].T @ terms[of == k] for k in range(FOLDS + 1)]
-    sums = [terms[of == k].T @ target[of == k] for k in range(FOLDS + 1)]
+    parts = [terms[of == k] for k in range(FOLDS + 1)]
+    squares = [part.T @ part for part in parts]
+    sums = [part.T @ target[of == k] for k, part in enumerate(parts)]
     verdict = np.zeros(len(x), np.float32)
 
     def judge_fold(k: int) -> None:

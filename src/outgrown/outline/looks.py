@@ -7,6 +7,17 @@ from numpy.typing import NDArray
 
 from ..arrays import Bytes
 from .masks import Reals, as_reals
+from .threads import share_out
+
+ROWS = 2048
+FADED = 69.0
+"""What has faded to exp(-69) = 1e-30 fades no further: smaller numbers say nothing, and below 1e-38 a processor takes
+several times as long over each."""
+
+
+def fade(away: Reals) -> Reals:
+    """Return exp(-away), for `away` of any shape."""
+    return as_reals(np.exp(-np.minimum(away, FADED)))
 
 
 def to_lab(rgb: Bytes) -> Reals:
@@ -44,13 +55,21 @@ def find_looks(features: Reals, count: int, draw: Generator) -> Reals:
 
 def name_looks(features: Reals, looks: Reals) -> NDArray[np.intp]:
     """Return the number of the nearest look for every row of `features`."""
-    nearest: NDArray[np.intp] = (-2 * features @ looks.T + (looks**2).sum(1)[None]).argmin(1)
-    return nearest
+    turned, squares = np.ascontiguousarray(-2 * looks.T), (looks**2).sum(1)
+
+    def name(rows: slice) -> NDArray[np.intp]:
+        away = features[rows] @ turned
+        away += squares
+        nearest: NDArray[np.intp] = away.argmin(1)
+        return nearest
+
+    # A few rows at a time stay in a processor's nearest memory: half the time.
+    return np.concatenate(share_out(name, [slice(k, k + ROWS) for k in range(0, len(features), ROWS)]))
 
 
 def blend_looks(looks: Reals, spread: float) -> Reals:
     """Return the (m, m) matrix that lets looks closer than about `spread` stand for one another; rows sum to 1."""
-    blend = np.exp(-((looks[:, None] - looks[None]) ** 2).sum(2) / (2 * spread**2))
+    blend = fade(((looks[:, None] - looks[None]) ** 2).sum(2) / (2 * spread**2))
     return as_reals(blend / blend.sum(1, keepdims=True))
 
 

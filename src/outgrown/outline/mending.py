@@ -13,6 +13,7 @@ from ..arrays import Flags
 from .answers import Bench
 from .band import LocalLooks, settle_mask
 from .masks import Reals, as_reals, dilate, keep_touched, measure_depth
+from .patches import Patches
 
 OWN_SHARE = 0.04
 """What a hint says of its surroundings reaches at most over this share of the garment before the picture is asked."""
@@ -82,7 +83,8 @@ def mend_mask(
     is_garment = bool(fixed[spot].max() > 0)
     if (before.mask[spot] == is_garment).mean() > AGREEING:
         return before
-    mask, own = _mend_at(bench, before, log_ratio, spot, is_garment)
+    colours = bench.colours / looks.floor_spread
+    mask, own = _mend_at(bench, colours, before, log_ratio, spot, is_garment)
     changed = mask != before.mask
     box = _find_box(changed, SETTLE_PX + SEEN_PX)
     wide_ratio = log_ratio[box] * ~changed[box]
@@ -99,7 +101,9 @@ def _find_box(mask: Flags, margin: int) -> tuple[slice, slice]:
     return down, across
 
 
-def _mend_at(bench: Bench, before: Mended, log_ratio: Reals, spot: Flags, is_garment: bool) -> tuple[Flags, Flags]:
+def _mend_at(
+    bench: Bench, colours: Reals, before: Mended, log_ratio: Reals, spot: Flags, is_garment: bool
+) -> tuple[Flags, Flags]:
     """Return the mask mended at one hint, and the patches (n,) the hint is taken to speak of.
 
     What the hint says grows round by round, each a little beyond what the last was sure of. Of all stages the one is
@@ -110,7 +114,7 @@ def _mend_at(bench: Bench, before: Mended, log_ratio: Reals, spot: Flags, is_gar
     is_right = garment == is_garment
     area = float(patches.size[garment].sum())
     here = np.unique(patches.labels[spot])
-    gap = _measure_gaps(bench, is_right)
+    gap = _measure_gaps(bench.patches, colours, is_right)
     wrong = _find_open(mask, spot, is_garment)
     forced = np.zeros(patches.count, np.float32)
     forced[here] = 1e4 if is_garment else -1e4
@@ -150,10 +154,17 @@ def _choose(bench: Bench, mask: Flags, stages: list[Flags]) -> Flags:
     area = float(mask.sum())
     worths = []
     for stage in stages:
-        rim = (np.abs(measure_depth(stage)) <= 1) & old
+        rim = _find_rim(stage) & old
         seen = float(clear[rim].mean()) if rim.sum() >= 5 else 0.0
         worths.append(seen + min(float(stage.sum()) / max(area, 1.0), LARGE_SHARE))
     return stages[int(np.argmax(worths))]
+
+
+def _find_rim(mask: Flags) -> Flags:
+    """Return the pixels (h, w) to either side of a mask's edge."""
+    cross = np.asarray(cv2.getStructuringElement(cv2.MORPH_CROSS, (3, 3)))
+    rim: Flags = np.asarray(cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_GRADIENT, cross)) > 0
+    return rim
 
 
 def _find_open(mask: Flags, spot: Flags, is_garment: bool) -> Flags:
@@ -169,12 +180,16 @@ def _find_open(mask: Flags, spot: Flags, is_garment: bool) -> Flags:
     return wrong
 
 
-def _measure_gaps(bench: Bench, is_right: Flags) -> csr_matrix:
-    """Return how far neighbouring patches look apart, an edge between them included, where neither is right yet."""
-    patches = bench.patches
-    colour = bench.colours
+def _measure_gaps(patches: Patches, colours: Reals, is_right: Flags) -> csr_matrix:
+    """Return how far neighbouring patches look apart, an edge between them included, where neither is right yet.
+
+    Args:
+        patches: of the picture.
+        colours: (n, 3) their mean colours, in units of how much the floor varies.
+        is_right: (n,) True on those that are on the side they are said to be.
+    """
     one, two = patches.pair.T
-    gap = np.sqrt(((colour[one] - colour[two]) ** 2).sum(1)) + patches.edge + 0.05
+    gap = np.sqrt(((colours[one] - colours[two]) ** 2).sum(1)) + patches.edge + 0.05
     gap = np.where(is_right[one] | is_right[two], 1e3, gap)
     return csr_matrix((gap, (one, two)), shape=(patches.count, patches.count))
 

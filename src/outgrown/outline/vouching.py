@@ -103,7 +103,7 @@ def find_lobes(looks: LocalLooks, mask: Flags, blocked: Flags) -> Flags:
 
 
 def _measure_ratio(looks: LocalLooks, cloth: Flags, floor: Flags) -> Reals:
-    return as_reals(np.clip(looks.measure_log_ratio(cloth, floor, None), -BOUND, BOUND))
+    return as_reals(np.clip(looks.measure_wide_ratio(cloth, floor), -BOUND, BOUND))
 
 
 def _smooth_like(ratio: Reals) -> Flags:
