@@ -1,5 +1,7 @@
 """Somebody points to a card that is not found by itself."""
 
+from dataclasses import replace
+
 import cv2
 import numpy as np
 import pytest
@@ -40,6 +42,19 @@ def test_a_faint_card_is_found_where_it_is_pointed_to():
     assert len(found) == 1
     half = np.array([85.60, 53.98]) * SCALE / 2
     assert np.abs(np.abs(found[0].corners_px - MIDDLE) - half).max() < 2.5
+
+
+def test_a_card_whose_corners_cannot_be_seen_is_found_where_it_is_pointed_to_and_only_there():
+    photo = draw(60)
+    half = np.array([85.60, 53.98]) * SCALE / 2
+    pixels = photo.pixels.copy()
+    for number, (x, y) in enumerate(((-1, -1), (1, -1), (1, 1), (-1, 1))):
+        at = np.round(MIDDLE + half * [x, y] - [4 * x, 4 * y]).astype(int)
+        cv2.circle(pixels, at.tolist(), 9, (100 + 20 * number,) * 3, -1)
+    hidden = replace(photo, pixels=pixels)
+    assert find_all_references(hidden, kinds=[Kind.CARD]) == []
+    (found,) = find_all_references(hidden, kinds=[Kind.CARD], at_px=MIDDLE)
+    assert np.abs(np.abs(found.corners_px - MIDDLE) - half).max() < 1.0
 
 
 def test_a_place_with_nothing_on_it_is_refused():

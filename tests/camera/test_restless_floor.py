@@ -103,7 +103,7 @@ def choose(monkeypatch, photo, *candidates):
     by_place = {round(float(one.pose.corners_px[0, 0])): one for one in candidates}
     look = "outgrown.camera.find.choose."
     monkeypatch.setattr(look + "judge_first", lambda p, w, quad, *rest: [by_place[round(float(quad[0, 0]))]])
-    monkeypatch.setattr(look + "judge_last", lambda p, w, first: first)
+    monkeypatch.setattr(look + "judge_last", lambda p, w, first, **_: first)
     return choose_references(photo, quads, 3.0, (Kind.CARD, Kind.A4))
 
 

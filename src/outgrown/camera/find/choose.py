@@ -16,6 +16,7 @@ log = logging.getLogger(__name__)
 # On 90 rendered photos true cards in deep pile fell to 0.15. Rectangles of joints, patterns and shadow reached 0.24,
 # but none whose corners spoke for a card. So a lone faint one whose corners do is taken, and a person asked to look.
 FAINT_SCORE = 0.12
+LEAST_POINTED_SCORE = 0.12
 OUTSTANDING = 2.0
 SURE_SCORE = 0.85
 WORTH_A_LOOK = 0.6
@@ -29,7 +30,12 @@ PLAIN_SCORE = 0.75
 
 
 def choose_references(
-    photo: Photo, quads: Floats, reach_px: float, kinds: tuple[Kind, ...], least_score: float = SURE_ENOUGH
+    photo: Photo,
+    quads: Floats,
+    reach_px: float,
+    kinds: tuple[Kind, ...],
+    *,
+    is_pointed: bool = False,
 ) -> list[Judged]:
     """Return those of `quads` (M, 4, 2; px of the photo, best first) that are references, the surest first.
 
@@ -38,7 +44,7 @@ def choose_references(
         quads: candidates, counter-clockwise on the screen.
         reach_px: how far their sides may be off.
         kinds: what is looked for.
-        least_score: below this a candidate is none.
+        is_pointed: somebody says that one is there: weaker ones are taken, and a card's corners need not speak for it.
     """
     white = find_white(photo)
     first: list[Judged] = []
@@ -52,7 +58,7 @@ def choose_references(
         # A good one is measured at once: what looks like it with a side elsewhere needs no look then.
         best = max(possible, key=lambda j: j.score, default=None)
         if best is not None and best.score > WORTH_A_LOOK:
-            measured = judge_last(photo, white, best)
+            measured = judge_last(photo, white, best, is_pointed=is_pointed)
             if measured is not None and measured.score > SURE_SCORE:
                 last.append(measured)
     first.sort(key=lambda j: -j.score)
@@ -67,13 +73,14 @@ def choose_references(
         if sum(_is_at_the_spot_of(corners, t) for t in tried) >= MOST_AT_A_SPOT:
             continue
         tried.append(candidate)
-        measured = judge_last(photo, white, candidate)
+        measured = judge_last(photo, white, candidate, is_pointed=is_pointed)
         if measured is not None:
             last.append(measured)
         if len(tried) >= MOST_MEASURED:
             break
     for j in last:
         log.debug("%s at %s: %.2f %s", j.pose.kind, j.pose.corners_px.mean(axis=0).round(), j.score, j.marks)
+    least_score = LEAST_POINTED_SCORE if is_pointed else SURE_ENOUGH
     kept = _without_overlaps([j for j in last if j.score >= least_score])
     return _on_one_floor(_without_patterns(kept)) if kept else _take_lone_card(last)
 

@@ -26,7 +26,6 @@ CARD_SHIFT_PX, SHEET_SHIFT_PX = 0.15, 0.25
 REACH_PX = 2.5
 # Around a place pointed to: how much of the photo's long side is looked at, the smaller cut finer.
 CUTS = (1.0, 0.55, 0.28)
-LEAST_POINTED_SCORE = 0.12
 LEAST_PHOTO_PX = 64
 STEP = "Looking for the card or sheet"
 
@@ -58,7 +57,8 @@ def find_references(
 def find_rectangle_at(photo: Photo, kind: Kind, near_px: Floats | tuple[float, float]) -> Reference | None:
     """Return the reference of `kind` around the place somebody points to, or None if none is seen there.
 
-    Weaker evidence is accepted than where nobody points, and the neighbourhood is looked at more finely.
+    Weaker evidence is accepted than where nobody points, and the neighbourhood is looked at more finely: a person who
+    calls a thing a card has seen its corners, which dark artwork and a restless floor may hide from us.
 
     Args:
         photo: upright.
@@ -75,7 +75,7 @@ def find_rectangle_at(photo: Photo, kind: Kind, near_px: Floats | tuple[float, f
             continue
         levels = make_levels(photo.pixels[low[1] : high[1], low[0] : high[0]], (float(low[0]), float(low[1])))
         quads, _ = find_candidates(levels, photo, (kind,), point)
-        found = choose_references(photo, quads, REACH_PX / levels[0].scale, (kind,), LEAST_POINTED_SCORE)
+        found = choose_references(photo, quads, REACH_PX / levels[0].scale, (kind,), is_pointed=True)
         around = [j for j in found if _contains(j.pose.corners_px, point)]
         if around and (around[0].score >= SURE_ENOUGH or share == CUTS[-1]):
             return make_reference(measure_last(photo, around[0]))

@@ -83,31 +83,40 @@ def judge_first(
     return found
 
 
-def judge_last(photo: Photo, white: float, first: Judged) -> Judged | None:
-    """Measure the four sides of a candidate and judge it again; None if it is no reference."""
-    judged = _judge_once(photo, white, first)
+def judge_last(photo: Photo, white: float, first: Judged, *, is_pointed: bool = False) -> Judged | None:
+    """Measure the four sides of a candidate and judge it again; None if it is no reference.
+
+    Args:
+        photo: upright.
+        white: see `find_white`.
+        first: the candidate as `judge_first` saw it.
+        is_pointed: somebody says what it is; a card's corners then need not speak for it.
+    """
+    judged = _judge_once(photo, white, first, is_pointed)
     if judged is None or judged.score > CLEAR_SCORE:
         return judged
     # A side that had to move far was looked at aslant: from where it is now it shows better.
-    again = _judge_once(photo, white, judged)
+    again = _judge_once(photo, white, judged, is_pointed)
     return judged if again is None else max(judged, again, key=lambda j: j.score)
 
 
-def _judge_once(photo: Photo, white: float, first: Judged) -> Judged | None:
-    judged = _judge_sides(photo, white, first, rows=2, even_px=1.0)
+def _judge_once(photo: Photo, white: float, first: Judged, is_pointed: bool) -> Judged | None:
+    judged = _judge_sides(photo, white, first, is_pointed, rows=2, even_px=1.0)
     if first.pose.kind is not Kind.CARD:
         return judged
     if judged is not None and (judged.score > CLEAR_SCORE or max(s.sigma_px for s in judged.sides) < RAGGED_PX):
         return judged
     # Pile hides the edge in places: what is alike along it is taken together. Evened enough, anything is a line, so the
     # corners must speak for it.
-    evened = _judge_sides(photo, white, first, rows=EVEN_ROWS, even_px=EVEN_PX)
+    evened = _judge_sides(photo, white, first, is_pointed, rows=EVEN_ROWS, even_px=EVEN_PX)
     if evened is None or evened.marks["corners"] <= SILENT_CORNERS:
         return judged
     return evened if judged is None or evened.score > judged.score else judged
 
 
-def _judge_sides(photo: Photo, white: float, first: Judged, *, rows: int, even_px: float) -> Judged | None:
+def _judge_sides(
+    photo: Photo, white: float, first: Judged, is_pointed: bool, *, rows: int, even_px: float
+) -> Judged | None:
     focal_px = find_focal_px(photo)[0]
     scale = _px_per_mm(first.pose)
     sides, corners = refine_sides(
@@ -123,6 +132,8 @@ def _judge_sides(photo: Photo, white: float, first: Judged, *, rows: int, even_p
     turned = pose.first_corner
     sides = sides[turned:] + sides[:turned]
     marks = mark_last(photo, white, pose, sides)
+    if is_pointed and pose.kind is Kind.CARD:
+        marks["corners"] = max(marks["corners"], SILENT_CORNERS)
     score = score_marks(marks)
     return Judged(pose, tuple(sides), score, marks) if score > 0 else None
 
