@@ -9,7 +9,7 @@ import pytest
 from outgrown.camera.find.choose import choose_references
 from outgrown.camera.find.edges import refine_sides
 from outgrown.camera.find.find import find_references
-from outgrown.camera.find.judge import Judged
+from outgrown.camera.find.judge import Judged, measure_last
 from outgrown.camera.find.marks import mark_last
 from outgrown.camera.find.shape import fit_pose
 from outgrown.camera.reference import SURE_ENOUGH, Kind, Reference
@@ -129,3 +129,35 @@ def test_a_faint_card_is_to_be_looked_at_unless_somebody_pointed_to_it():
     assert "bank card" in finding.text
     assert "check picture" in finding.advice
     assert _faint_findings([faint], (400.0, 300.0)) == []
+
+
+def test_of_answers_that_score_nearly_alike_the_one_of_the_truest_shape_is_taken(monkeypatch):
+    photo = take(lay_card(make_pile()))
+    _, pose, sides = measure_marks(photo)
+    true = judged(replace(pose, misfit=0.1), sides, 0.72, 0.7)
+    grain = judged(replace(pose, misfit=0.4), sides, 0.75, 0.8, right=4.0)
+    assert choose(monkeypatch, photo, true, grain) == [true]
+    clearly = judged(replace(pose, misfit=0.4), sides, 0.84, 0.8, right=4.0)
+    assert choose(monkeypatch, photo, true, clearly) == [clearly]
+
+
+def test_a_thing_of_another_size_by_the_floor_of_the_surest_is_left_out(monkeypatch):
+    photo = take(lay_card(make_pile()))
+    _, pose, sides = measure_marks(photo)
+    card = judged(pose, sides, 0.9, 0.9)
+    beside = judged(pose, sides, 0.6, 0.9, right=-290.0)
+    assert choose(monkeypatch, photo, card, beside) == [card, beside]
+    # As far from the lens by its own account, but of half the size where it lies.
+    middle = beside.pose.corners_px.mean(axis=0)
+    small = replace(beside, pose=replace(beside.pose, corners_px=middle + 0.5 * (beside.pose.corners_px - middle)))
+    assert choose(monkeypatch, photo, card, small) == [card]
+
+
+def test_a_side_that_is_lost_in_the_finest_look_is_kept_as_it_was_seen_before(monkeypatch):
+    photo = take(lay_card(make_pile()))
+    _, pose, sides = measure_marks(photo)
+    before = judged(pose, sides, 0.9, 0.9)
+    lost = [*sides[:3], replace(sides[3], weights=np.zeros_like(sides[3].weights))]
+    assert not sides[3].is_lost
+    monkeypatch.setattr("outgrown.camera.find.judge.refine_sides", lambda *_, **__: (lost, pose.corners_px))
+    assert measure_last(photo, before).sides == before.sides

@@ -106,7 +106,7 @@ def make_reference(judged: Judged) -> Reference:
 def _samples(judged: Judged, index: int) -> EdgeSamples:
     side = judged.sides[index]
     start, stop = judged.pose.corners_px[index], judged.pose.corners_px[(index + 1) % 4]
-    kept = side.weights > 0.2
+    kept = side.kept
     along = stop - start
     share = (side.points_px[kept] - start) @ along / float(along @ along)
     points, normals = frozen(side.points_px[kept]), frozen(side.normals_px[kept])

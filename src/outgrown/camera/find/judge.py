@@ -147,7 +147,8 @@ def measure_last(photo: Photo, judged: Judged) -> Judged:
     for _ in range(2):
         rims_px = measure_rims(pose, photo, find_thickness_mm(kind))
         found, corners = refine_sides(photo.pixels, pose.corners_px, focal_px, rims_px=rims_px, px_per_mm=scale)
-        if np.abs(corners - judged.pose.corners_px).max() > 3.0:
+        # Looked at more finely a side beside artwork may be lost; then what was seen before is better than nothing.
+        if np.abs(corners - judged.pose.corners_px).max() > 3.0 or any(side.is_lost for side in found):
             break
         pose, sides = replace(pose, corners_px=corners), tuple(found)
     return replace(judged, pose=pose, sides=sides)

@@ -4,9 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...arrays import Floats
+from ...arrays import Flags, Floats
 
 FIRST_SHARE, LAST_SHARE = 0.12, 0.88
+KEPT_WEIGHT, LOST_SHARE = 0.2, 0.1
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,6 +39,16 @@ class Side:
     coefficients: Floats
     start: Floats
     stop: Floats
+
+    @property
+    def kept(self) -> Flags:
+        """(N,) True for the stations that belong to it."""
+        return self.weights > KEPT_WEIGHT
+
+    @property
+    def is_lost(self) -> bool:
+        """Whether hardly any station belongs to it."""
+        return bool(self.kept.mean() < LOST_SHARE)
 
     def curve(self, u: Floats) -> Floats:
         """Return points (..., 2) on the fitted curve at u (-1 at the start, 1 at the stop)."""
