@@ -40,7 +40,7 @@ def see(
     at_mm: tuple[float, float],
     turn: float,
     rng: np.random.Generator,
-    noise_px: float = 0.2,
+    noise_px: float = 0.1,
     shift_px: float = 0.05,
     size: float = 1.0,
     turn_px: float = 0.0,

@@ -87,8 +87,8 @@ def test_the_covariance_agrees_with_a_monte_carlo_run():
     prior = LensPrior(truth.lens.focal_px, 0.013)
     stated, seen = [], []
     for _ in range(60):
-        # Everything the adjustment allows for is drawn from what it allows: noise, shifts, size.
-        card = see(truth, Kind.A4, (0.0, -330.0), 0.4, rng, shift_px=0.15, size=1 + rng.normal() * 0.002)
+        # Everything the adjustment allows for is drawn from what it allows: noise, shifts, turns, size.
+        card = see(truth, Kind.A4, (0.0, -330.0), 0.4, rng, shift_px=0.15, turn_px=0.1, size=1 + rng.normal() * 0.002)
         drawn = LensPrior(prior.focal_px * np.exp(rng.normal() * prior.focal_doubt), prior.focal_doubt, 0.0, 1e-5)
         found = adjust([card], Lens(3030.0, CENTRE), drawn).camera
         seen.append(found.parameters()[:3] - truth.parameters()[:3])

@@ -24,7 +24,7 @@ PHOTO = Photo(np.broadcast_to(np.zeros((1, 1, 3), np.uint8), (3024, 4032, 3)), "
 
 def see_card(truth, rng):
     """Return a card with sides shifted and turned as the adjustment expects them to be."""
-    card = see(truth, *CARD[0], rng.uniform(0, 6), rng, shift_px=0.15, turn_px=0.075, size=1 + rng.normal() * 0.0008)
+    card = see(truth, *CARD[0], rng.uniform(0, 6), rng, shift_px=0.15, turn_px=0.1, size=1 + rng.normal() * 0.0008)
     return replace(card, edges=tuple(replace(edge, shift_px=0.15) for edge in card.edges))
 
 

@@ -49,7 +49,14 @@ class Adjustment:
     line_misfit: tuple[float, ...] = ()
 
 
-def adjust(references: Sequence[Reference], lens: Lens, prior: LensPrior, lines: Sequence[Straight] = ()) -> Adjustment:
+def adjust(
+    references: Sequence[Reference],
+    lens: Lens,
+    prior: LensPrior,
+    lines: Sequence[Straight] = (),
+    *,
+    most_turn_px: float = math.inf,
+) -> Adjustment:
     """Return the camera that explains all `references`, and the straight `lines` of the floor, best.
 
     Args:
@@ -57,6 +64,7 @@ def adjust(references: Sequence[Reference], lens: Lens, prior: LensPrior, lines:
         lens: centre and higher distortion terms are taken from it; focal length and k1 are adjusted.
         prior: what is known of focal length and k1.
         lines: straight on the floor; those that do not agree with the rest lose their weight.
+        most_turn_px: no side's doubt of its turn is larger.
 
     Raises:
         ValueError: no reference.
@@ -65,7 +73,8 @@ def adjust(references: Sequence[Reference], lens: Lens, prior: LensPrior, lines:
         raise ValueError("no reference")
     lens = replace(lens, focal_px=prior.focal_px, distortion=(prior.k1, *lens.distortion[1:]))
     # The radial distortion is held at what is known beforehand until something in the photo tells more of it.
-    held = Problem(gather(references), references, lens, replace(prior, k1_doubt=HELD), StraightTerms(()))
+    held_prior = replace(prior, k1_doubt=HELD)
+    held = Problem(gather(references), references, lens, held_prior, StraightTerms(()), most_turn_px)
     solutions = distinct(held.solve(start) for start in find_starts(references, lens))
     usual, strong, share = (_weigh_kinds_by_lines if lines else _weigh_kinds)(held, solutions, prior, lines)
     best, second = (usual, strong) if share <= 0.5 else (strong, usual)

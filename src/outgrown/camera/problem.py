@@ -30,11 +30,11 @@ _LEAN_LIMIT = math.radians(65)
 _SHARED = 5
 _SHIFT, _TURN = 5, 9
 _PER_REFERENCE = 13
-_TURN_SHARE, _LARGEST_TURN_PX = 0.5, 0.1
-"""An edge's doubt at its ends against its middle: a share of `EdgeSamples.shift_px`, and no more than this [px]. What
-shifts an edge (shadow, wall, floor beneath) is not quite the same at both its ends, and a card's slant is told by how
-little its opposite edges converge, so this is most of what one card does not know. Over 72 sides of drawn cards turns
-were 0.06 to 0.095 px (robustly; root mean square 0.2), hardly more where the doubt of the shift was larger."""
+_TURN_GAIN, _LEAST_TURN_PX = 0.8, 0.03
+"""An edge's doubt at its ends against its middle: so many times the scatter of one sample, and no less than this [px].
+What scatters samples (artwork, shadow, the floor beneath) goes on over a good part of an edge, and a card's slant is
+told by how little its opposite edges converge, so this is most of what one card does not know. Over 492 sides of drawn
+and rendered cards turns were 0.83 times the scatter (robustly, from 0.5 for the smoothest to 1.1), with long tails."""
 
 
 Solution = tuple[float, Floats, Floats]
@@ -181,6 +181,8 @@ class Problem:
     lens: Lens
     prior: LensPrior
     terms: StraightTerms
+    most_turn_px: float = math.inf
+    """No side's doubt of its turn is larger."""
 
     @property
     def first_line(self) -> int:
@@ -199,7 +201,7 @@ class Problem:
         """Return weighted residuals and their derivatives by all unknowns."""
         first = self.first_line
         residuals, jacobian = _linearised(
-            values[:first], self.seen, self.references, self.lens, self.prior, with_jacobian
+            values[:first], self.seen, self.references, self.lens, self.prior, self.most_turn_px, with_jacobian
         )
         if not self.terms.lines:
             return residuals, jacobian
@@ -274,6 +276,7 @@ def _linearised(
     references: Sequence[Reference],
     lens: Lens,
     prior: LensPrior,
+    most_turn_px: float,
     with_jacobian: bool = True,
 ) -> tuple[Floats, Floats]:
     """Return weighted residuals of the references and priors, and their derivatives by all unknowns.
@@ -304,7 +307,8 @@ def _linearised(
     doubts = np.array([max(reference.size_doubt, 1e-6) for reference in references])
     shifts = np.array([[edge.shift_px for edge in reference.edges] for reference in references])
     moved = own[owner, _SHIFT + side] + own[owner, _TURN + side] * seen.along
-    turns = np.minimum(_TURN_SHARE * shifts, _LARGEST_TURN_PX)
+    scatter = np.array([[edge.sigma_px for edge in reference.edges] for reference in references])
+    turns = np.minimum(np.hypot(_LEAST_TURN_PX, _TURN_GAIN * scatter), most_turn_px)
     residuals = np.concatenate(
         [
             np.nan_to_num(outside * weight - moved / seen.sigma_px, nan=1e3),

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from ..errors import ScaleError
 from ..findings import Finding, Severity
 from ..photo import Photo, focal_px_from_35mm
-from .adjust import adjust
+from .adjust import Adjustment, adjust
 from .agreement import Agreement, find_agreement
 from .camera import Camera
 from .lens import Lens
@@ -27,8 +27,10 @@ _LINES_QUARREL = 2.5
 _NOT_FLAT = 6.0
 """A reference whose edges miss by six times what is expected is bent, raised or covered."""
 _OUT_OF_SHAPE = 200.0
-"""Weighted squares of one reference: up to 148 for 66 of them in good photos. Where the picture was squeezed by a tenth
-in height, sheets come to 650 and cards to 105 to 249: a card alone tells that badly from a slant."""
+"""Weighted squares of one reference: up to 178 for 86 of them in good photos. Where the picture was squeezed by a tenth
+in height, sheets come to 650 and cards to 105 to 340: a card alone tells that badly from a slant."""
+_STIFF_TURN_PX = 0.1
+"""For that check sides are held straight: a side that may turn follows a squeeze into a slant."""
 _STRONG_K1 = 0.0125
 """Moves a corner of a phone's picture by 1 %; left alone, that costs one or two millimetres over a garment."""
 _USUAL_35_MM = 26.0
@@ -123,6 +125,7 @@ def solve_camera(
     if profile is None:
         findings += _tell_strong_lens(camera, photo, len(straight))
     findings += _disagreements(agreement)
+    _check_shape(adjust(agreement.used, lens, prior, most_turn_px=_STIFF_TURN_PX), agreement.used)
     left_out = tuple(reference for reference, _ in agreement.left_out)
     return Solved(camera, agreement.used, left_out, tuple(findings), straight, prior, profile is not None)
 
@@ -198,6 +201,20 @@ def _with_doubted_lens(lens: Lens, prior: LensPrior, lines: Sequence[FloorLine])
 _WORDS = {Kind.CARD: "card", Kind.A4: "A4 sheet", Kind.LETTER: "Letter sheet"}
 
 
+def _check_shape(stiff: Adjustment, used: Sequence[Reference]) -> None:
+    """Refuse references that fit no slant.
+
+    Raises:
+        ScaleError: they do not, for sides that are hardly turned.
+    """
+    if stiff.chi2 > _OUT_OF_SHAPE * len(used):
+        worst = _WORDS.get(used[stiff.misfit.index(max(stiff.misfit))].kind, "target")
+        raise ScaleError(
+            f"The {worst} is not seen in its own shape: it is bent or another thing, or the picture was squeezed.",
+            "Lay it flat on the floor, and use the original file from the phone.",
+        )
+
+
 def _disagreements(agreement: Agreement) -> list[Finding]:
     """Return a finding for each reference left out.
 
@@ -218,11 +235,6 @@ def _disagreements(agreement: Agreement) -> list[Finding]:
         raise ScaleError(
             f"The {worst} does not lie flat on the floor, or part of it is covered.",
             "Lay it flat, a hand's width from the garment, and take the photo again.",
-        )
-    if agreement.adjustment.chi2 > _OUT_OF_SHAPE * len(agreement.used):
-        raise ScaleError(
-            f"The {worst} is not seen in its own shape: it is bent or another thing, or the picture was squeezed.",
-            "Lay it flat on the floor, and use the original file from the phone.",
         )
     return [
         Finding(

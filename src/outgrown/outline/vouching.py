@@ -28,7 +28,7 @@ ELSEWHERE = 0.5
 """Where as much looks like floor elsewhere in the cloth, as a share of the slit, it is a colour of the cloth."""
 LOBE_RADII = (0.1, 0.06, 0.03)
 """A lobe hangs on the garment and is thinner than twice this share of its extent."""
-SMALLEST_LOBE, LARGEST_LOBE = 0.0008, 0.06
+SMALLEST_LOBE, LARGEST_LOBE = 0.0008, 0.15
 LOBE_LIKE_FLOOR = -1.0
 SMALLEST_PX = 40
 
