@@ -87,7 +87,7 @@ class CloserLook:
             if floor is not None:
                 answer = self._bench.cut_change(measure_change(small, floor.cut(*box, shape), blocked))
             if answer is None:
-                answer = self._bench.learn(mask, self._bench.hold(mask))
+                answer = self._bench.join(self._bench.learn(mask, self._bench.hold(mask)))
             log_ratio = answer.log_ratio
             settled = settle_mask(self._looks, answer.mask, log_ratio, blocked, fixed)
             if 0.6 < settled.sum() / max(mask.sum(), 1) < 1.7:
