@@ -201,6 +201,11 @@ def _with_doubted_lens(lens: Lens, prior: LensPrior, lines: Sequence[FloorLine])
 _WORDS = {Kind.CARD: "card", Kind.A4: "A4 sheet", Kind.LETTER: "Letter sheet"}
 
 
+def _name_worst(used: Sequence[Reference], misfit: tuple[float, ...]) -> str:
+    """Return what the reference is called whose edges miss by most."""
+    return _WORDS.get(used[misfit.index(max(misfit))].kind, "target")
+
+
 def _check_shape(stiff: Adjustment, used: Sequence[Reference]) -> None:
     """Refuse references that fit no slant.
 
@@ -208,7 +213,7 @@ def _check_shape(stiff: Adjustment, used: Sequence[Reference]) -> None:
         ScaleError: they do not, for sides that are hardly turned.
     """
     if stiff.chi2 > _OUT_OF_SHAPE * len(used):
-        worst = _WORDS.get(used[stiff.misfit.index(max(stiff.misfit))].kind, "target")
+        worst = _name_worst(used, stiff.misfit)
         raise ScaleError(
             f"The {worst} is not seen in its own shape: it is bent or another thing, or the picture was squeezed.",
             "Lay it flat on the floor, and use the original file from the phone.",
@@ -230,8 +235,8 @@ def _disagreements(agreement: Agreement) -> list[Finding]:
             "Make sure that both lie flat on the floor and are what they seem, or take one away.",
         )
     misfit = agreement.adjustment.misfit
-    worst = _WORDS.get(agreement.used[misfit.index(max(misfit))].kind, "target")
     if max(misfit) > _NOT_FLAT:
+        worst = _name_worst(agreement.used, misfit)
         raise ScaleError(
             f"The {worst} does not lie flat on the floor, or part of it is covered.",
             "Lay it flat, a hand's width from the garment, and take the photo again.",

@@ -8,7 +8,7 @@ from numpy.random import default_rng
 from numpy.typing import NDArray
 
 from ..arrays import Flags
-from .looks import blend_looks, blur, find_looks, measure_floor_spread, name_looks
+from .looks import blend_looks, blur, compare_shares, find_looks, measure_floor_spread, name_looks
 from .masks import Reals, as_reals, keep_largest, measure_depth
 from .mincut import Graph
 from .threads import share_out
@@ -61,7 +61,7 @@ class LocalLooks:
         for where in (inside, outside):
             found = as_reals(np.bincount(self.look[where], minlength=self.count))
             shares.append(as_reals(found / max(float(found.sum()), 1) @ self.blend))
-        return _compare(*shares)[self.look]
+        return as_reals(compare_shares(*shares))[self.look]
 
     def measure_log_ratio(self, inside: Flags, outside: Flags, reach: float, wanted: Flags) -> Reals:
         """Return log p(look | cloth) - log p(look | floor) of what lies about `reach` px near.
@@ -77,7 +77,7 @@ class LocalLooks:
         at = ((y // COARSE) * columns + x // COARSE) * self.count + self.look[y, x]
         cloth, floor = share_out(lambda where: self._count_near(where, reach).ravel()[at], (inside, outside))
         ratio = np.zeros(wanted.shape, np.float32)
-        ratio[wanted] = _compare(cloth, floor)
+        ratio[wanted] = compare_shares(cloth, floor)
         return ratio
 
     def _count_near(self, where: Flags, reach: float) -> Reals:
@@ -96,10 +96,6 @@ class LocalLooks:
         share = total / (total + 0.02 * COARSE**2)
         local = share * near / np.maximum(total, 1e-6) + (1 - share) * everywhere
         return as_reals((0.75 * local + 0.25 * everywhere) @ self.blend)
-
-
-def _compare(cloth: Reals, floor: Reals) -> Reals:
-    return as_reals(np.log((cloth + 2e-4) / (floor + 2e-4)))
 
 
 def cut_band(start: Flags, band: Flags, lean: Reals, colour: Reals, usual: float) -> Flags:

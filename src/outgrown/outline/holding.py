@@ -13,12 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..arrays import Flags
-from .looks import fade
+from .looks import compare_shares, fade
 from .masks import Reals, as_reals, measure_depth
 from .proposals import Scene, assign, find_few, sample_rows, touch_of
 
 COLOURS = 28
-NARROWER, TRACE = 4, 2e-4
+NARROWER = 4
 """Where two looks are told apart they are alike at half the distance at which they are not held against an edge."""
 BLEND = 9.0
 """Looks this far apart (units of `Scene.looks`) count as little alike."""
@@ -116,7 +116,7 @@ class _Code:
             np.bincount(self._look[where], minlength=COLOURS) / max(int(where.sum()), 1) @ blend
             for where in (inside, outside)
         )
-        return as_reals(np.log((cloth + TRACE) / (floor + TRACE)))[self._look]
+        return as_reals(compare_shares(cloth, floor))[self._look]
 
     def judge(
         self,

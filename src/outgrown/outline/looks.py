@@ -1,5 +1,7 @@
 """Looks: colour, roughness and grain of a picture, and the few typical ones among them."""
 
+from typing import Any
+
 import cv2
 import numpy as np
 from numpy.random import Generator
@@ -10,6 +12,8 @@ from .masks import Reals, as_reals
 from .threads import share_out
 
 ROWS = 2048
+TRACE = 2e-4
+"""Added to every look's share: one that was never seen is not impossible."""
 FADED = 69.0
 """What has faded to exp(-69) = 1e-30 fades no further: smaller numbers say nothing, and below 1e-38 a processor takes
 several times as long over each."""
@@ -71,6 +75,12 @@ def blend_looks(looks: Reals, spread: float) -> Reals:
     """Return the (m, m) matrix that lets looks closer than about `spread` stand for one another; rows sum to 1."""
     blend = fade(((looks[:, None] - looks[None]) ** 2).sum(2) / (2 * spread**2))
     return as_reals(blend / blend.sum(1, keepdims=True))
+
+
+def compare_shares(cloth: NDArray[Any], floor: NDArray[Any]) -> NDArray[Any]:
+    """Return log p(cloth) - log p(floor) of how often a look occurs in either, bounded where it is all but unknown."""
+    compared: NDArray[Any] = np.log((cloth + TRACE) / (floor + TRACE))
+    return compared
 
 
 def measure_floor_spread(lab: Reals) -> Reals:

@@ -13,7 +13,7 @@ from scipy.ndimage import gaussian_filter1d
 from ..arrays import Flags, Floats
 from .band import LocalLooks
 from .edge import paint_depth
-from .looks import measure_slopes
+from .looks import compare_shares, measure_slopes
 from .masks import Reals, as_reals
 from .stations import measure_normals, resample_ring, sample_along
 
@@ -33,7 +33,6 @@ ON_RING_PX = 2.0
 SHORT, LONG, EDGE = 4.0, 10.0, 3.0
 """Spreads along the ring of the surroundings judged [stations]."""
 MOST = 4.0
-TRACE = 2e-4
 WORST = 75.0
 """Percentile over the ring of how little clear its edge is."""
 
@@ -98,7 +97,7 @@ class _Band:
 
     def wide_ratio(self, looks: LocalLooks) -> Floats:
         """Return (N, K) log p(look | cloth) - log p(look | floor) as the whole picture has them."""
-        ratio = np.log((self.cloth @ looks.blend + TRACE) / (self.floor @ looks.blend + TRACE))
+        ratio = compare_shares(self.cloth @ looks.blend, self.floor @ looks.blend)
         listed: Floats = np.clip(ratio, -MOST, MOST)[self.look]
         return listed
 

@@ -10,7 +10,7 @@ from ...photo import Photo
 from ..reference import SURE_ENOUGH, Kind
 from .judge import Judged, judge_first, judge_last
 from .marks import SILENT_CORNERS, find_white
-from .shape import Pose, find_size_mm
+from .shape import Pose, find_size_mm, meet_floor
 
 log = logging.getLogger(__name__)
 
@@ -88,7 +88,7 @@ def choose_references(
         log.debug("%s at %s: %.2f %s", j.pose.kind, j.pose.corners_px.mean(axis=0).round(), j.score, j.marks)
     least_score = LEAST_POINTED_SCORE if is_pointed else SURE_ENOUGH
     kept = _without_overlaps([j for j in last if j.score >= least_score])
-    return _on_one_floor(_without_patterns(kept)) if kept else _take_lone_card(last)
+    return _on_one_floor(_without_patterns(kept), photo) if kept else _take_lone_card(last)
 
 
 def _take_lone_card(judged: list[Judged]) -> list[Judged]:
@@ -147,38 +147,27 @@ def _without_patterns(judged: list[Judged]) -> list[Judged]:
     return kept
 
 
-def _on_one_floor(judged: list[Judged]) -> list[Judged]:
+def _on_one_floor(judged: list[Judged], photo: Photo) -> list[Judged]:
     """Keep those that put the floor at one distance from the lens; others are prints, labels or tiles."""
     if len(judged) < 2:
         return judged
     distance = np.array([abs(float(j.pose.normal @ j.pose.middle_mm)) for j in judged])
     agreeing = choose_floor(distance, np.array([j.score for j in judged]), [j.pose.kind for j in judged])
     kept = [j for j, agrees in zip(judged, agreeing, strict=True) if agrees]
-    surest = max(kept, key=_measure_worth)
-    return [j for j in kept if abs(np.log(_measure_size_on(surest.pose, j.pose))) < MOST_SIZE_RATIO]
+    surest = max(kept, key=lambda j: _measure_worth(j.score, j.pose.kind))
+    return [j for j in kept if abs(np.log(_measure_size_on(surest.pose, j.pose, photo))) < MOST_SIZE_RATIO]
 
 
-def _measure_worth(judged: Judged) -> float:
-    return judged.score * (CARD_WORTH if judged.pose.kind is Kind.CARD else 1.0)
+def _measure_worth(score: float, kind: Kind) -> float:
+    return score * (CARD_WORTH if kind is Kind.CARD else 1.0)
 
 
-def _measure_size_on(floor: Pose, other: Pose) -> float:
+def _measure_size_on(floor: Pose, other: Pose, photo: Photo) -> float:
     """Return the size of a thing, were it on the floor that another lies on, as a share of what it should be."""
-    # Rays in units of the focal length; both poses are of one photo, with one principal point.
-    to_ray = floor.middle_mm[:2] / floor.middle_mm[2] - _middle(floor.corners_px) / floor.focal_px
-    rays = np.column_stack([other.corners_px / floor.focal_px + to_ray, np.ones(4)])
-    places = rays * ((floor.normal @ floor.middle_mm) / (rays @ floor.normal))[:, None]
+    places = meet_floor(floor, other.corners_px, photo)
     area = 0.5 * np.linalg.norm(np.cross(places[2] - places[0], places[3] - places[1]))
     long, short = find_size_mm(other.kind)
     return float(np.sqrt(area / (long * short)))
-
-
-def _middle(corners_px: Floats) -> Floats:
-    """Return where a quad's diagonals cross: a rectangle's middle in any perspective."""
-    first, second = corners_px[2] - corners_px[0], corners_px[3] - corners_px[1]
-    share = np.linalg.solve(np.column_stack([first, -second]), corners_px[1] - corners_px[0])[0]
-    middle: Floats = corners_px[0] + share * first
-    return middle
 
 
 def choose_floor(distance_mm: Floats, score: Floats, kinds: Sequence[Kind]) -> Flags:
@@ -192,7 +181,7 @@ def choose_floor(distance_mm: Floats, score: Floats, kinds: Sequence[Kind]) -> F
         score: (N,) how sure each is, 0..1.
         kinds: N of them.
     """
-    worth = score * np.array([CARD_WORTH if kind is Kind.CARD else 1.0 for kind in kinds])
+    worth = np.array([_measure_worth(float(one), kind) for one, kind in zip(score, kinds, strict=True)])
     height = np.log(distance_mm)
     agree = np.abs(height[:, None] - height) < MOST_HEIGHT_RATIO
     best: Flags = agree[int(np.argmax(agree @ worth + 1e-3 * worth))]

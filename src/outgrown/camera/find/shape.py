@@ -152,7 +152,7 @@ def fit_pose(
         factors: on the focal length; default: 1 if it is known, else those of phones' other lenses.
     """
     focal_px, usual = find_focal_px(photo)
-    centre = np.array([(photo.width_px - 1) / 2, (photo.height_px - 1) / 2])
+    centre = _find_centre(photo)
     corners_mm = find_corners_mm(kind)
     # The lens sees y running down: mirrored in y the card is right-handed there.
     solid = np.column_stack([corners_mm[:, 0], -corners_mm[:, 1], np.zeros(4)])
@@ -172,15 +172,24 @@ def fit_pose(
     return best
 
 
+def meet_floor(pose: Pose, points_px: Floats, photo: Photo) -> Floats:
+    """Return (N, 3) where rays of the photo's points (N, 2) meet the plane a thing lies in, in camera axes [mm]."""
+    ray = np.column_stack([(points_px - _find_centre(photo)) / pose.focal_px, np.ones(len(points_px))])
+    met: Floats = ray * ((pose.normal @ pose.middle_mm) / (ray @ pose.normal))[:, None]
+    return met
+
+
+def _find_centre(photo: Photo) -> Floats:
+    return np.array([(photo.width_px - 1) / 2, (photo.height_px - 1) / 2])
+
+
 def measure_rims(pose: Pose, photo: Photo, thickness_mm: float) -> Floats:
     """Return (4,) how far the foot of a thing `thickness_mm` thick sticks out beyond each of its sides [px].
 
     Negative where the upper face hides it.
     """
-    centre = np.array([(photo.width_px - 1) / 2, (photo.height_px - 1) / 2])
-    ray = np.column_stack([(pose.corners_px - centre) / pose.focal_px, np.ones(4)])
-    depth = (pose.normal @ pose.middle_mm) / (ray @ pose.normal)
-    foot = ray * depth[:, None] - pose.normal * thickness_mm
+    centre = _find_centre(photo)
+    foot = meet_floor(pose, pose.corners_px, photo) - pose.normal * thickness_mm
     moved = foot[:, :2] / foot[:, 2:] * pose.focal_px + centre - pose.corners_px
     side = np.roll(pose.corners_px, -1, axis=0) - pose.corners_px
     outward = np.stack([-side[:, 1], side[:, 0]], axis=1) / np.hypot(side[:, 0], side[:, 1])[:, None]
