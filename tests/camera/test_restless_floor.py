@@ -161,3 +161,13 @@ def test_a_side_that_is_lost_in_the_finest_look_is_kept_as_it_was_seen_before(mo
     assert not sides[3].is_lost
     monkeypatch.setattr("outgrown.camera.find.judge.refine_sides", lambda *_, **__: (lost, pose.corners_px))
     assert measure_last(photo, before).sides == before.sides
+
+
+@pytest.mark.parametrize("colours", [((200, 130, 70), (70, 190, 200)), ((240, 238, 234), (240, 238, 234))])
+def test_cloth_in_two_colours_that_are_grey_together_is_no_sheet_of_paper(colours):
+    picture = np.full((700, 900, 3), (96, 80, 104), np.float32)
+    wide, high = 424, 300
+    for row in range(high):
+        picture[200 + row, 240 : 240 + wide] = colours[row // 9 % 2]
+    found = find_references(take(picture), kinds=(Kind.A4,))
+    assert len(found) == (colours[0] == colours[1])

@@ -102,9 +102,9 @@ def _mark_paper(photo: Photo, white: float, pose: Pose) -> float:
     """Bright, without colour, and even but for print: 1 for a sheet of paper, 0 for what cannot be one."""
     colour = _inside(photo, pose)
     value = colour.max(axis=2)
-    middle = np.median(colour.reshape(-1, 3), axis=0)
-    light = float(middle.max())
-    colourful = float((middle.max() - middle.min()) / max(middle.max(), 1.0))
+    light = float(np.median(colour.reshape(-1, 3), axis=0).max())
+    # Of each place by itself: orange and blue stripes of one brightness are grey in their middle.
+    colourful = float(np.median((value - colour.min(axis=2)) / np.maximum(value, 1.0)))
     # Evenness about a plane, since light falls off over a sheet; print leaves most of it untouched.
     rows, columns = value.shape
     y, x = np.mgrid[-1 : 1 : rows * 1j, -1 : 1 : columns * 1j]
