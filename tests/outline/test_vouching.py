@@ -40,6 +40,17 @@ def test_the_gap_between_two_legs_is_found_though_it_was_taken_for_cloth():
     assert (slit & ~gap).sum() < 0.05 * gap.sum()
 
 
+def test_a_long_gap_that_a_shadow_bars_at_the_hem_is_opened_to_the_hem():
+    picture, noise = draw()
+    gap = box(196, 205, 100, 380)
+    picture[GARMENT & ~gap] = CLOTH
+    picture[gap & box(0, 400, 100, 118)] = (70, 75, 100)
+    slit = find_slits(see(picture, noise), GARMENT, NOTHING)
+    assert (slit & gap).sum() > 0.7 * gap.sum()
+    assert (slit & box(0, 400, 100, 103)).any()
+    assert (slit & ~gap).sum() < 0.05 * gap.sum()
+
+
 @pytest.mark.parametrize(
     "of_floor_colour",
     [

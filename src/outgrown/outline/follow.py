@@ -11,6 +11,7 @@ from ..arrays import Bytes, Flags, Floats
 from .bites import close_bites
 from .edge import Edge, drop_folds, measure_crossing, paint_depth, settle_arc, settle_edge
 from .empty_floor import EmptyFloor
+from .gap_ends import lengthen_gaps
 from .masks import dilate, measure_depth
 from .segmentation import Segmentation
 from .stations import measure_normals, resample_ring, trace_level, turn_counter_clockwise
@@ -50,7 +51,9 @@ def _keep_ring(cut: Bytes, seen: Segmentation, ring: Floats, depth: Floats) -> E
     return Edge(points, np.maximum(edge.sigma, 0.5))
 
 
-def follow_edge(cut: Bytes, seen: Segmentation, mask: Flags, bare: EmptyFloor | None = None) -> Edge | None:
+def follow_edge(
+    cut: Bytes, seen: Segmentation, mask: Flags, bare: EmptyFloor | None = None, *, is_hole: bool = False
+) -> Edge | None:
     """Return the edge of a mask, first at a middle scale where the photo is large, then at full resolution.
 
     Args:
@@ -58,6 +61,7 @@ def follow_edge(cut: Bytes, seen: Segmentation, mask: Flags, bare: EmptyFloor | 
         seen: its segmentation, for scale and references.
         mask: (h, w) the garment or a hole, at working scale.
         bare: the empty floor laid over the cut-out, where there is a photo of it.
+        is_hole: no gaps lead into it.
     """
     traced = trace_mask(mask)
     if traced is None:
@@ -80,10 +84,14 @@ def follow_edge(cut: Bytes, seen: Segmentation, mask: Flags, bare: EmptyFloor | 
         )
         rough = drop_folds(Edge(strip.points + offsets[:, None] * strip.normals, offsets))
         rough, _ = close_bites(rough, image)
-        depth = paint_depth([rough.ring], image.shape[:2])
-        step, ring = 1 / middle, (rough.ring + 0.5) / middle - 0.5
+        ring, search = (rough.ring + 0.5) / middle - 0.5, max(4, round(2.5 / middle))
+        depth, step = paint_depth([rough.ring], image.shape[:2]), 1 / middle
         blocked = cv2.resize(blocked, (image.shape[1], image.shape[0]), interpolation=cv2.INTER_NEAREST)
-        search = max(4, round(2.5 / middle))
+    longer = ring if is_hole else lengthen_gaps(ring, cut)
+    if longer is not ring:
+        size = (round(cut.shape[0] * middle), round(cut.shape[1] * middle))
+        ring, step, depth = longer, 1 / middle, paint_depth([(longer + 0.5) * middle - 0.5], size)
+        blocked = cv2.resize(blocked, size[::-1], interpolation=cv2.INTER_NEAREST)
     strip, offsets = settle_edge(cut, ring, depth, blocked > 0, step, spacing=SPACING_PX, search=search, bare=bare)
     return close_bites(drop_folds(measure_crossing(strip, offsets)), cut)[0]
 

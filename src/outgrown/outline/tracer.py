@@ -133,7 +133,7 @@ class Tracer:
         hole = seen.holes[number]
         key = np.packbits(hole).tobytes()
         if key not in self._holes:
-            edge = follow_edge(closer.cut, seen, hole, closer.bare)
+            edge = follow_edge(closer.cut, seen, hole, closer.bare, is_hole=True)
             ring = np.zeros((0, 2)) if edge is None else edge.ring + np.array(seen.origin_px)
             self._holes[key] = frozen(ring)
         return self._holes[key]

@@ -13,15 +13,18 @@ from .band import LocalLooks
 from .masks import Reals, as_reals, dilate, fill_holes, find_pieces, keep_largest, keep_touched, measure_depth
 
 BOUND = 4.0
-LIKE_FLOOR, MEAN_LIKE_FLOOR = -0.5, -1.2
-"""Log-likelihood for cloth below which a pixel, and a slit on the whole, looks like floor."""
+LIKE_FLOOR, MEAN_LIKE_FLOOR, LONG_LIKE_FLOOR = -0.5, -1.2, -0.8
+"""Log-likelihood for cloth below which a pixel, a slit on the whole, and a long one look like floor."""
+LONG_SLIT, UNLIKE_ELSEWHERE = 0.3, 0.1
+"""A slit is long from this share of the garment's extent, if no more than so much of it has its like in the cloth."""
 SHORTEST_SLIT, WIDEST_SLIT = 0.12, 0.2
 """A slit is at least this long as a share of the garment's extent; and at most so wide as a share of its length."""
 LARGEST_SLIT = 0.15
 LEADS_IN = 2.5
 """It leads so many times its own width into the garment; a stripe along the edge does not."""
-MOUTH_PX = 4.0
-"""A slit comes so near to the garment's edge: it is open there, though at its narrowest that is not seen."""
+MOUTH_PX, LONG_MOUTH = 4.0, 0.1
+"""A slit comes so near to the garment's edge: it is open there, though at its narrowest that is not seen. A long one
+ends this share of its length before it at most: a motif or a shadow bars it."""
 WHOLE = 0.97
 """Taken out, a slit leaves this share of the garment in one piece: a stripe from edge to edge would cut it in two."""
 ELSEWHERE = 0.5
@@ -59,13 +62,15 @@ def find_slits(looks: LocalLooks, mask: Flags, blocked: Flags) -> Flags:
         if length < SHORTEST_SLIT * extent or size > WIDEST_SLIT * length**2:
             continue
         slit = labels == number
-        if depth[slit].max() < -MOUTH_PX or float(ratio[slit].mean()) > MEAN_LIKE_FLOOR:
+        elsewhere = float((like & mask & ~dilate(slit, 3)).sum()) / size
+        is_long = length >= LONG_SLIT * extent and elsewhere <= UNLIKE_ELSEWHERE
+        if depth[slit].max() < -(max(MOUTH_PX, LONG_MOUTH * length) if is_long else MOUTH_PX):
             continue
-        if -float(depth[slit].min()) < LEADS_IN * size / length:
+        if float(ratio[slit].mean()) > (LONG_LIKE_FLOOR if is_long else MEAN_LIKE_FLOOR):
             continue
-        elsewhere = like & mask & ~dilate(slit, 3)
-        if elsewhere.sum() > ELSEWHERE * size:
+        if -float(depth[slit].min()) < LEADS_IN * size / length or elsewhere > ELSEWHERE:
             continue
+        slit |= _open_mouth(slit, depth, max(2, round(size / length)))
         rest = find_pieces(filled & ~dilate(slit, 2), 2)
         if rest and rest[0].sum() >= WHOLE * sum(int(piece.sum()) for piece in rest):
             found |= slit
@@ -100,6 +105,23 @@ def find_lobes(looks: LocalLooks, mask: Flags, blocked: Flags) -> Flags:
                 root = dilate(lobe, round(radius)) & left & _smooth_like(ratio)
                 found |= keep_touched(root | lobe, lobe)
     return found
+
+
+def _open_mouth(slit: Flags, depth: Reals, width: int) -> Flags:
+    """Return the pixels (h, w) that lead from a slit's outer end on to the garment's edge, the way it runs."""
+    way = np.zeros(slit.shape, np.uint8)
+    y, x = np.nonzero(slit)
+    outer = int(np.argmax(depth[slit]))
+    mouth = np.array([x[outer], y[outer]], float)
+    if depth[slit].max() < -MOUTH_PX:
+        away = np.hypot(x - mouth[0], y - mouth[1])
+        near = np.argsort(away)[: max(8, len(x) // 3)]
+        heading = mouth - np.array([x[near].mean(), y[near].mean()])
+        reach = -2.0 * float(depth[slit].max()) / max(float(np.hypot(*heading)), 1e-6)
+        ends = [tuple(int(round(value)) for value in place) for place in (mouth, mouth + reach * heading)]
+        cv2.line(way, ends[0], ends[1], 1, width)
+    opened: Flags = (way > 0) & (depth < 0)
+    return opened
 
 
 def _measure_ratio(looks: LocalLooks, cloth: Flags, floor: Flags) -> Reals:

@@ -1,0 +1,228 @@
+"""Gap ends: narrow gaps between two parts of a garment, followed to their end at full resolution.
+
+Where open legs meet, the gap between them runs out in a tip that is narrower than a pixel of the scale at which the
+garment is told from the floor. The tip is the crotch, from which the pattern is measured. In the photo itself it can
+still be followed: from where the gap was lost, section after section, as long as what lies in the middle looks like
+the floor in the gap behind, in whatever shade, and what lies at both sides does not.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..arrays import Bytes, Floats
+from .stations import resample_ring, sample_along, signed_area
+
+SPACING_PX = 2.0
+ARM = 0.04
+"""Length of the edge looked at on either side of an end, as a share of the garment's longest extent."""
+NARROW = 0.6
+"""The ends of the two arms lie closer than this share of their length both together: a corner of 74 degrees or less."""
+BACK_PX = 8.0
+"""The walk begins so far behind the end that was found, where the gap is plainly seen."""
+STEP_PX = 2.0
+SIDE_PX = (3.0, 6.0)
+"""What lies so far beyond the gap's banks, over so many pixels, says what the cloth is like."""
+FLOOR_SHADES, CLOTH_SHADES = (0.3, 1.1), (0.55, 1.1)
+"""Shares of their light that the floor in a gap, and the cloth beside it, may have: a gap is dark, and so is a seam."""
+SHADE_STEP = 0.3
+"""From section to section the floor's shade changes by this share at most."""
+ALIKE, LIKER = 0.35, 0.7
+"""A place looks like floor if it is so near to one of its shades, as a share of what the cloth differs, and as a share
+of how near it is to one of the cloth's."""
+LEAST_APART = 18.0
+"""Levels that cloth and floor must differ by to be told apart so narrowly."""
+NARROWEST_PX = 2.5
+WIDER, WIDER_PX = 1.25, 1.5
+"""A gap that ends grows by no more than this beyond the width of the sections before."""
+MISSED, MISSED_OPEN = 3, 30
+"""Sections one after another without a gap end the walk; and those where there is floor in the middle, though its edges are
+not seen: beside a motif that looks like it."""
+LEAST_PX = 8.0
+"""What is gained is worth it from here."""
+USUAL = 7
+"""So many sections tell how wide a gap is; twice to four times as many, which way it goes."""
+MOST_SECTIONS = 2000
+
+
+@dataclass(frozen=True, eq=False)
+class _Section:
+    """One section across a gap: its edges on the left and right of the way in, and how light the floor is there."""
+
+    left: Floats
+    right: Floats
+    shade: float = 1.0
+
+    @property
+    def middle(self) -> Floats:
+        """(2,) between the edges."""
+        middle: Floats = (self.left + self.right) / 2
+        return middle
+
+    @property
+    def width(self) -> float:
+        """[px]."""
+        return float(np.hypot(*(self.right - self.left)))
+
+
+def lengthen_gaps(ring: Floats, image: Bytes) -> Floats:
+    """Return the ring with the gaps that lead into it followed to their ends; the ring itself where there are none.
+
+    Args:
+        ring: (N, 2) the garment's edge, right to a few pixels, counter-clockwise on the picture.
+        image: (H, W, 3) uint8 RGB in whose pixels the ring is.
+    """
+    points = resample_ring(ring, SPACING_PX)
+    if signed_area(points) < 0:
+        points = points[::-1]
+    walks = []
+    for end, arm in _find_ends(points):
+        walk = _follow(points, end, arm, image)
+        if walk is not None:
+            walks.append(walk)
+    if not walks:
+        return ring
+    count = len(points)
+    for first, last, sections in sorted(walks, key=lambda walk: -walk[0]):
+        # Going round counter-clockwise the floor lies on the right: the way in runs along the gap's left bank.
+        way = [section.left for section in sections] + [section.right for section in reversed(sections)]
+        if last < count:
+            points = np.vstack([points[: first + 1], way, points[last:]])
+        else:
+            points = np.vstack([way, points[last % count : first + 1]])
+    return points
+
+
+def _find_ends(points: Floats) -> list[tuple[int, int]]:
+    """Return (index, stations of an arm) of the places where the ring turns round a gap's end, the sharpest first."""
+    extent = float(np.ptp(points, axis=0).max())
+    arm = max(6, int(ARM * extent / SPACING_PX))
+    if len(points) < 6 * arm:
+        return []
+    before, after = np.roll(points, arm, axis=0), np.roll(points, -arm, axis=0)
+    chord = np.linalg.norm(after - before, axis=1) / (2 * arm * SPACING_PX)
+    one, other = points - before, after - points
+    # With y down a counter-clockwise ring turns right, on the screen's numbers, where it is hollow.
+    hollow = one[:, 0] * other[:, 1] - one[:, 1] * other[:, 0] > 0
+    ends: list[tuple[int, int]] = []
+    for at in np.argsort(chord):
+        if chord[at] > NARROW:
+            break
+        if hollow[at] and all(min((at - end) % len(points), (end - at) % len(points)) > arm for end, _ in ends):
+            ends.append((int(at), arm))
+    return ends
+
+
+def _follow(points: Floats, end: int, arm: int, image: Bytes) -> tuple[int, int, list[_Section]] | None:
+    """Return (first, last) stations that the sections found replace, and these; None where nothing is gained."""
+    count = len(points)
+    around = points[np.arange(end - arm, end + arm + 1) % count]
+    mouth = (around[0] + around[-1]) / 2
+    heading = around[arm] - mouth
+    heading = heading / max(float(np.hypot(*heading)), 1e-6)
+    tip = int(np.argmax((around - mouth) @ heading))
+    tip_at = float((around[tip] - mouth) @ heading)
+    # Stations on either bank as far back as the walk begins.
+    along = (around - mouth) @ heading
+    near = np.flatnonzero(along[:tip] <= tip_at - BACK_PX)
+    far = np.flatnonzero(along[tip:] <= tip_at - BACK_PX)
+    if not len(near) or not len(far):
+        return None
+    first, last = int(near[-1]), tip + int(far[0])
+    banks = around[first], around[last]
+    start = _Section(left=banks[0], right=banks[1])
+    if not NARROWEST_PX < start.width < arm * SPACING_PX:
+        return None
+    sections = _walk(image, start, heading, _see_floor(image, around[: first + 1], around[last:]))
+    gained = float((sections[-1].middle - around[tip]) @ heading) if sections else 0.0
+    if gained < LEAST_PX:
+        return None
+    offset = end - arm
+    return (offset + first) % count, (offset + first) % count + (last - first), sections
+
+
+def _see_floor(image: Bytes, near: Floats, far: Floats) -> Floats:
+    """Return the (3,) colour of the floor between the banks of the gap, (N, 2) inwards and (M, 2) outwards."""
+    few = min(len(near), len(far), 12)
+    middles = (near[-few:][::-1] + far[:few]) / 2
+    floor: Floats = np.median(sample_along(image, middles).astype(float), axis=0)
+    return floor
+
+
+def _walk(image: Bytes, start: _Section, heading: Floats, floor: Floats) -> list[_Section]:
+    """Return the sections of a gap, one after another on the way in."""
+    sections: list[_Section] = []
+    place, missed = start.middle, 0.0
+    while missed < MISSED and len(sections) < MOST_SECTIONS:
+        place = place + STEP_PX * heading
+        if not (1 < place[0] < image.shape[1] - 2 and 1 < place[1] < image.shape[0] - 2):
+            break
+        last = sections[-1] if sections else start
+        width = float(np.median([section.width for section in [start, *sections][-USUAL:]]))
+        section, is_open = _cross(image, place, heading, width, last.shade, floor)
+        if section is None:
+            missed += MISSED / MISSED_OPEN if is_open else 1
+            continue
+        sections.append(section)
+        place, missed = section.middle, 0.0
+        if len(sections) >= 2 * USUAL:
+            middles = np.array([section.middle for section in sections[-4 * USUAL :]])
+            ahead = middles[len(middles) // 2 :].mean(axis=0) - middles[: len(middles) // 2].mean(axis=0)
+            heading = ahead / max(float(np.hypot(*ahead)), 1e-6)
+    return sections
+
+
+def _cross(
+    image: Bytes, place: Floats, heading: Floats, usual: float, shade: float, floor: Floats
+) -> tuple[_Section | None, bool]:
+    """Return the section at a place, or None where no gap is seen, and whether it looks like floor there at all.
+
+    Args:
+        image: the photo.
+        place: (2,) where its middle should lie.
+        heading: (2,) the way in.
+        usual: width of the sections before [px].
+        shade: of the floor in the last.
+        floor: (3,) its colour in full light.
+    """
+    leftwards = np.array([heading[1], -heading[0]])
+    bank = 0.65 * usual + SIDE_PX[0]
+    half = np.ceil(bank + SIDE_PX[1])
+    offsets = np.arange(-half, half + 0.1, 0.5)
+    rows = np.array([-1.0, 0.0, 1.0])[:, None, None] * heading
+    profile = sample_along(image, place + offsets[:, None] * leftwards + rows).astype(float).mean(axis=0)
+    # Of each section anew: stripes run across a leg.
+    banks = [np.median(profile[side * offsets > bank], axis=0) for side in (-1, 1)]
+    away = [float(np.linalg.norm(floor - cloth)) for cloth in banks]
+    if max(away) < LEAST_APART:
+        return None, False
+    darkest, lightest = FLOOR_SHADES
+    shades = max(darkest, shade * (1 - SHADE_STEP)), min(lightest, shade * (1 + SHADE_STEP))
+    to_floor, seen = _measure_away(profile, floor, shades)
+    is_open = bool((to_floor[np.abs(offsets) <= 0.2 * usual] < ALIKE * max(away)).all())
+    to_cloth = np.min([_measure_away(profile, cloth, CLOTH_SHADES)[0] for cloth in banks], axis=0)
+    run = _find_run((to_floor < ALIKE * min(away)) & (to_floor < LIKER * to_cloth), offsets, 0.5 * usual + 1.0)
+    if run is None:
+        return None, is_open
+    low, high = run
+    width = offsets[high] - offsets[low] + 0.5
+    if not NARROWEST_PX <= width <= WIDER * usual + WIDER_PX:
+        return None, is_open
+    left, right = place + (offsets[high] + 0.25) * leftwards, place + (offsets[low] - 0.25) * leftwards
+    return _Section(left, right, float(np.median(seen[low : high + 1]))), True
+
+
+def _measure_away(profile: Floats, colour: Floats, shades: tuple[float, float]) -> tuple[Floats, Floats]:
+    """Return (N,) how far colours lie from the nearest shade of one [levels], and (N,) which shade that is."""
+    shade: Floats = np.clip(profile @ colour / max(float(colour @ colour), 1e-6), *shades)
+    away: Floats = np.linalg.norm(profile - shade[:, None] * colour, axis=1)
+    return away, shade
+
+
+def _find_run(like: NDArray[np.bool_], offsets: Floats, reach: float) -> tuple[int, int] | None:
+    """Return the first and last index of the longest run of `like` that comes within `reach` of the middle."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], like.astype(int), [0]])))
+    runs = [(int(a), int(b) - 1) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+    runs = [run for run in runs if offsets[run[0]] <= reach and offsets[run[1]] >= -reach]
+    return max(runs, key=lambda run: run[1] - run[0]) if runs else None

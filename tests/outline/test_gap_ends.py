@@ -1,0 +1,94 @@
+"""Narrow gaps are followed to their end in the photo itself, and no further."""
+
+import cv2
+import numpy as np
+import pytest
+
+from outgrown.outline.gap_ends import lengthen_gaps
+
+CLOTH, FLOOR = (70, 170, 190), (180, 125, 85)
+TIP, MOUTH = np.array([260.0, 300.0]), 760.0
+WIDE = 60.0
+"""Width of the gap at its mouth; it runs out in a tip."""
+
+
+def draw(cloth=CLOTH, floor=FLOOR, seam=None, dots=None):
+    """Return two legs side by side, their gap open to the right, and its true banks."""
+    image = np.full((600, 900, 3), floor, np.uint8)
+    cv2.rectangle(image, (60, 100), (int(MOUTH), 500), cloth, -1)
+    if dots is not None:
+        for x, y in np.random.default_rng(3).uniform((80, 120), (740, 480), (160, 2)):
+            cv2.circle(image, (int(x), int(y)), 6, dots, -1, cv2.LINE_AA)
+    if seam is not None:
+        cv2.line(image, (60, 300), (262, 300), seam, 2, cv2.LINE_AA)
+    gap = np.array([TIP, (MOUTH + 2, 300 + WIDE / 2), (MOUTH + 2, 300 - WIDE / 2)])
+    cv2.fillPoly(image, [np.round(gap * 16).astype(np.int32)], floor, cv2.LINE_AA, 4)
+    return cv2.GaussianBlur(image, (0, 0), 0.8)
+
+
+def ring_to(x):
+    """Return the edge, the gap lost from `x` on."""
+    half = WIDE / 2 * (x - TIP[0]) / (MOUTH - TIP[0])
+    corners = np.array(
+        [(60, 100), (60, 500), (MOUTH, 500), (MOUTH, 300 + WIDE / 2), (x, 300 + half), (x, 300 - half)]
+        + [(MOUTH, 300 - WIDE / 2), (MOUTH, 100)],
+        float,
+    )
+    closed = np.vstack([corners, corners[:1]])
+    return np.vstack([np.linspace(a, b, 200, endpoint=False) for a, b in zip(closed, closed[1:], strict=False)])
+
+
+def reach_of(ring):
+    """Return how far to the left the gap goes."""
+    inner = (np.abs(ring[:, 1] - 300) < 60) & (ring[:, 0] < MOUTH - 20) & (ring[:, 0] > 100)
+    return float(ring[inner, 0].min())
+
+
+def test_a_lost_tip_is_found_again():
+    ring = lengthen_gaps(ring_to(420.0), draw())
+    assert reach_of(ring_to(420.0)) == pytest.approx(420.0)
+    # Where it is 2.5 px wide, 21 px before the tip, and a little further: the picture is soft.
+    assert 258 <= reach_of(ring) <= 285
+    # Its banks lie on the true ones.
+    inner = ring[(np.abs(ring[:, 1] - 300) < 40) & (ring[:, 0] > 290) & (ring[:, 0] < 420)]
+    half = WIDE / 2 * (inner[:, 0] - TIP[0]) / (MOUTH - TIP[0])
+    assert len(inner) > 100
+    assert np.abs(np.abs(inner[:, 1] - 300) - half).max() < 1.5
+
+
+def test_the_ring_keeps_its_way_round():
+    before, after = ring_to(420.0), lengthen_gaps(ring_to(420.0), draw())
+    areas = [cv2.contourArea(ring.astype(np.float32), oriented=True) for ring in (before, after)]
+    assert np.sign(areas[0]) == np.sign(areas[1])
+    # What the gap takes away: its triangle from 420 on.
+    half = WIDE / 2 * (420.0 - TIP[0]) / (MOUTH - TIP[0])
+    assert abs(areas[0]) - abs(areas[1]) == pytest.approx(half * (420.0 - TIP[0]), rel=0.1)
+
+
+@pytest.mark.parametrize("cloth", [CLOTH, (225, 225, 220), (120, 40, 60)])
+def test_a_seam_that_goes_on_behind_the_tip_is_not_followed(cloth):
+    dark = tuple(int(0.6 * level) for level in cloth)
+    ring = lengthen_gaps(ring_to(420.0), draw(cloth, seam=dark))
+    assert 254 <= reach_of(ring) <= 290
+
+
+def test_a_print_beside_it_does_not_stop_the_walk():
+    ring = lengthen_gaps(ring_to(420.0), draw(dots=(250, 210, 200)))
+    assert reach_of(ring) < 300
+
+
+def test_a_whole_gap_is_left_as_it_is():
+    ring = ring_to(268.0)
+    assert lengthen_gaps(ring, draw()) is ring
+
+
+def test_cloth_that_only_light_parts_from_the_floor_is_left_as_it_is():
+    # Grey cloth on a darker grey floor: what goes on may be a fold's shade.
+    ring = ring_to(420.0)
+    assert lengthen_gaps(ring, draw((150, 150, 150), (100, 100, 100))) is ring
+
+
+def test_a_garment_without_a_gap_is_left_as_it_is():
+    turn = np.linspace(0, 2 * np.pi, 700, endpoint=False)
+    ring = np.column_stack([400 + 250 * np.cos(turn), 300 - 180 * np.sin(turn)])
+    assert lengthen_gaps(ring, draw()) is ring
