@@ -1,5 +1,7 @@
 """Narrow gaps are followed to their end in the photo itself, and no further."""
 
+from itertools import pairwise
+
 import cv2
 import numpy as np
 import pytest
@@ -30,12 +32,20 @@ def ring_to(x):
     """Return the edge, the gap lost from `x` on."""
     half = WIDE / 2 * (x - TIP[0]) / (MOUTH - TIP[0])
     corners = np.array(
-        [(60, 100), (60, 500), (MOUTH, 500), (MOUTH, 300 + WIDE / 2), (x, 300 + half), (x, 300 - half)]
-        + [(MOUTH, 300 - WIDE / 2), (MOUTH, 100)],
+        [
+            (60, 100),
+            (60, 500),
+            (MOUTH, 500),
+            (MOUTH, 300 + WIDE / 2),
+            (x, 300 + half),
+            (x, 300 - half),
+            (MOUTH, 300 - WIDE / 2),
+            (MOUTH, 100),
+        ],
         float,
     )
     closed = np.vstack([corners, corners[:1]])
-    return np.vstack([np.linspace(a, b, 200, endpoint=False) for a, b in zip(closed, closed[1:], strict=False)])
+    return np.vstack([np.linspace(a, b, 200, endpoint=False) for a, b in pairwise(closed)])
 
 
 def reach_of(ring):

@@ -37,8 +37,8 @@ NARROWEST_PX = 2.5
 WIDER, WIDER_PX = 1.25, 1.5
 """A gap that ends grows by no more than this beyond the width of the sections before."""
 MISSED, MISSED_OPEN = 3, 30
-"""Sections one after another without a gap end the walk; and those where there is floor in the middle, though its edges are
-not seen: beside a motif that looks like it."""
+"""Sections one after another without a gap end the walk; and those where there is floor in the middle, though its edges
+are not seen: beside a motif that looks like it."""
 LEAST_PX = 8.0
 """What is gained is worth it from here."""
 USUAL = 7

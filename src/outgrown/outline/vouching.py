@@ -118,7 +118,7 @@ def _open_mouth(slit: Flags, depth: Reals, width: int) -> Flags:
         near = np.argsort(away)[: max(8, len(x) // 3)]
         heading = mouth - np.array([x[near].mean(), y[near].mean()])
         reach = -2.0 * float(depth[slit].max()) / max(float(np.hypot(*heading)), 1e-6)
-        ends = [tuple(int(round(value)) for value in place) for place in (mouth, mouth + reach * heading)]
+        ends = [tuple(round(value) for value in place) for place in (mouth, mouth + reach * heading)]
         cv2.line(way, ends[0], ends[1], 1, width)
     opened: Flags = (way > 0) & (depth < 0)
     return opened
