@@ -163,9 +163,10 @@ def find_answer(small: Bytes, blocked: Flags, fixed: NDArray[np.int8]) -> Answer
         rivals = [start for start in starts if start[0] >= RIVAL * starts[0][0]]
         is_contested = len(rivals) > 1
         if is_contested:
+            do_both(lambda: choice.kinship, lambda: choice.learn(*rivals[0]))
             scores = [held + choice.judge(mask) for held, mask in rivals]
             rivals = [start for start, score in zip(rivals, scores, strict=True) if score >= max(scores) - ALIKE]
-        answers = [choice.learn(*start) for start in rivals]
+        answers = share_out(lambda start: choice.learn(*start), rivals)
         plain = answers[0] if len(answers) == 1 else max(answers, key=choice.score)
         is_plain = plain.held >= PLAIN and not (is_contested and choice.judge(plain.mask) < PLAIN_AS_PATCHES)
         if is_plain and agrees(plain):
