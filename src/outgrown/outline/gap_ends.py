@@ -8,11 +8,14 @@ the floor in the gap behind, in whatever shade, and what lies at both sides does
 
 from dataclasses import dataclass
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from ..arrays import Bytes, Floats
-from .stations import resample_ring, sample_along, signed_area
+from .masks import disc
+from .proposals import find_few
+from .stations import measure_normals, resample_ring, sample_along, signed_area
 
 SPACING_PX = 2.0
 ARM = 0.04
@@ -31,6 +34,10 @@ SHADE_STEP = 0.3
 ALIKE, LIKER = 0.35, 0.7
 """A place looks like floor if it is so near to one of its shades, as a share of what the cloth differs, and as a share
 of how near it is to one of the cloth's."""
+FLOOR_COLOURS, ROUND = 6, (0.01, 0.06)
+"""Colours of the floor, from so far round the garment as shares of its longest extent."""
+OTHER_COLOUR, OTHER_SHADES = 30.0, (0.5, 1.1)
+"""Levels by which such a colour is none of the shades of what is seen in the gap: that of a rug's pattern."""
 LEAST_APART = 18.0
 """Levels that cloth and floor must differ by to be told apart so narrowly."""
 NARROWEST_PX = 2.5
@@ -77,8 +84,10 @@ def lengthen_gaps(ring: Floats, image: Bytes) -> Floats:
     if signed_area(points) < 0:
         points = points[::-1]
     walks = []
-    for end, arm in _find_ends(points):
-        walk = _follow(points, end, arm, image)
+    ends = _find_ends(points)
+    elsewhere = _see_floors(points, image) if ends else np.zeros((0, 3))
+    for end, arm in ends:
+        walk = _follow(points, end, arm, image, elsewhere)
         if walk is not None:
             walks.append(walk)
     if not walks:
@@ -114,8 +123,13 @@ def _find_ends(points: Floats) -> list[tuple[int, int]]:
     return ends
 
 
-def _follow(points: Floats, end: int, arm: int, image: Bytes) -> tuple[int, int, list[_Section]] | None:
-    """Return (first, last) stations that the sections found replace, and these; None where nothing is gained."""
+def _follow(
+    points: Floats, end: int, arm: int, image: Bytes, elsewhere: Floats
+) -> tuple[int, int, list[_Section]] | None:
+    """Return (first, last) stations that the sections found replace, and these; None where nothing is gained.
+
+    `elsewhere` (K, 3) are colours of the floor round the garment.
+    """
     count = len(points)
     around = points[np.arange(end - arm, end + arm + 1) % count]
     mouth = (around[0] + around[-1]) / 2
@@ -134,7 +148,9 @@ def _follow(points: Floats, end: int, arm: int, image: Bytes) -> tuple[int, int,
     start = _Section(left=banks[0], right=banks[1])
     if not NARROWEST_PX < start.width < arm * SPACING_PX:
         return None
-    sections = _walk(image, start, heading, _see_floor(image, around[: first + 1], around[last:]))
+    own = _see_floor(image, around[: first + 1], around[last:])
+    others = elsewhere[_measure_away(elsewhere, own, FLOOR_SHADES)[0] > OTHER_COLOUR]
+    sections = _walk(image, start, heading, np.vstack([own, others]))
     gained = float((sections[-1].middle - around[tip]) @ heading) if sections else 0.0
     if gained < LEAST_PX:
         return None
@@ -150,7 +166,23 @@ def _see_floor(image: Bytes, near: Floats, far: Floats) -> Floats:
     return floor
 
 
-def _walk(image: Bytes, start: _Section, heading: Floats, floor: Floats) -> list[_Section]:
+def _see_floors(points: Floats, image: Bytes) -> Floats:
+    """Return (K, 3) colours of the floor round a ring: a rug's pattern goes on within a gap."""
+    extent = float(np.ptp(points, axis=0).max())
+    reach = np.linspace(*ROUND, 6) * extent
+    places = (points[::5, None] + reach[:, None] * measure_normals(points, 2.0)[::5, None]).reshape(-1, 2)
+    places = places[((places > 0) & (places < np.array(image.shape[1::-1]) - 1)).all(axis=1)]
+    # Not what lies beyond a gap: the other leg, or the gap itself where that was lost.
+    coarse = max(1.0, extent / 500)
+    covered = np.zeros((int(image.shape[0] / coarse) + 2, int(image.shape[1] / coarse) + 2), np.uint8)
+    cv2.fillPoly(covered, [np.round(points / coarse).astype(np.int32)], 1)
+    covered = np.asarray(cv2.morphologyEx(covered, cv2.MORPH_CLOSE, disc(round(0.5 * ROUND[1] * extent / coarse))))
+    at = np.round(places / coarse).astype(int)
+    seen = sample_along(image, places[covered[at[:, 1], at[:, 0]] == 0]).astype(np.float32)
+    return np.asarray(find_few(seen, FLOOR_COLOURS, 3) if len(seen) > FLOOR_COLOURS else seen, dtype=np.float64)
+
+
+def _walk(image: Bytes, start: _Section, heading: Floats, floors: Floats) -> list[_Section]:
     """Return the sections of a gap, one after another on the way in."""
     sections: list[_Section] = []
     place, missed = start.middle, 0.0
@@ -160,7 +192,7 @@ def _walk(image: Bytes, start: _Section, heading: Floats, floor: Floats) -> list
             break
         last = sections[-1] if sections else start
         width = float(np.median([section.width for section in [start, *sections][-USUAL:]]))
-        section, is_open = _cross(image, place, heading, width, last.shade, floor)
+        section, is_open = _cross(image, place, heading, width, last.shade, floors)
         if section is None:
             missed += MISSED / MISSED_OPEN if is_open else 1
             continue
@@ -174,7 +206,7 @@ def _walk(image: Bytes, start: _Section, heading: Floats, floor: Floats) -> list
 
 
 def _cross(
-    image: Bytes, place: Floats, heading: Floats, usual: float, shade: float, floor: Floats
+    image: Bytes, place: Floats, heading: Floats, usual: float, shade: float, floors: Floats
 ) -> tuple[_Section | None, bool]:
     """Return the section at a place, or None where no gap is seen, and whether it looks like floor there at all.
 
@@ -183,8 +215,8 @@ def _cross(
         place: (2,) where its middle should lie.
         heading: (2,) the way in.
         usual: width of the sections before [px].
-        shade: of the floor in the last.
-        floor: (3,) its colour in full light.
+        shade: of the gap's own floor in the last.
+        floors: (K, 3) colours of the floor in full light, the gap's own first.
     """
     leftwards = np.array([heading[1], -heading[0]])
     bank = 0.65 * usual + SIDE_PX[0]
@@ -194,15 +226,24 @@ def _cross(
     profile = sample_along(image, place + offsets[:, None] * leftwards + rows).astype(float).mean(axis=0)
     # Of each section anew: stripes run across a leg.
     banks = [np.median(profile[side * offsets > bank], axis=0) for side in (-1, 1)]
-    away = [float(np.linalg.norm(floor - cloth)) for cloth in banks]
-    if max(away) < LEAST_APART:
-        return None, False
-    darkest, lightest = FLOOR_SHADES
-    shades = max(darkest, shade * (1 - SHADE_STEP)), min(lightest, shade * (1 + SHADE_STEP))
-    to_floor, seen = _measure_away(profile, floor, shades)
-    is_open = bool((to_floor[np.abs(offsets) <= 0.2 * usual] < ALIKE * max(away)).all())
     to_cloth = np.min([_measure_away(profile, cloth, CLOTH_SHADES)[0] for cloth in banks], axis=0)
-    run = _find_run((to_floor < ALIKE * min(away)) & (to_floor < LIKER * to_cloth), offsets, 0.5 * usual + 1.0)
+    darkest, lightest = FLOOR_SHADES
+    likely, like = np.zeros((2, len(profile)), bool)
+    for number, floor in enumerate(floors):
+        away = [float(np.linalg.norm(floor - cloth)) for cloth in banks]
+        if max(away) < LEAST_APART:
+            continue
+        shades = OTHER_SHADES
+        if not number:  # known from the sections before
+            shades = max(darkest, shade * (1 - SHADE_STEP)), min(lightest, shade * (1 + SHADE_STEP))
+        to_floor, seen = _measure_away(profile, floor, shades)
+        likely |= to_floor < ALIKE * max(away)
+        own = (to_floor < ALIKE * min(away)) & (to_floor < LIKER * to_cloth)
+        if not number and own.any():
+            shade = float(np.median(seen[own]))
+        like |= own
+    is_open = bool(likely[np.abs(offsets) <= 0.2 * usual].all())
+    run = _find_run(like, offsets, 0.5 * usual + 1.0)
     if run is None:
         return None, is_open
     low, high = run
@@ -210,7 +251,7 @@ def _cross(
     if not NARROWEST_PX <= width <= WIDER * usual + WIDER_PX:
         return None, is_open
     left, right = place + (offsets[high] + 0.25) * leftwards, place + (offsets[low] - 0.25) * leftwards
-    return _Section(left, right, float(np.median(seen[low : high + 1]))), True
+    return _Section(left, right, shade), True
 
 
 def _measure_away(profile: Floats, colour: Floats, shades: tuple[float, float]) -> tuple[Floats, Floats]:
