@@ -22,8 +22,9 @@ ARM = 0.04
 """Length of the edge looked at on either side of an end, as a share of the garment's longest extent."""
 NARROW = 0.6
 """The ends of the two arms lie closer than this share of their length both together: a corner of 74 degrees or less."""
-BACK_PX = 8.0
-"""The walk begins so far behind the end that was found, where the gap is plainly seen."""
+BACK_PX, BACK_SHARE = 8.0, 0.3
+"""The walk begins so far behind the end that was found, and by this share of an arm, where the gap is plainly seen: the
+end itself may be ragged."""
 STEP_PX = 2.0
 SIDE_PX = (3.0, 6.0)
 """What lies so far beyond the gap's banks, over so many pixels, says what the cloth is like."""
@@ -34,7 +35,7 @@ SHADE_STEP = 0.3
 ALIKE, LIKER = 0.35, 0.7
 """A place looks like floor if it is so near to one of its shades, as a share of what the cloth differs, and as a share
 of how near it is to one of the cloth's."""
-FLOOR_COLOURS, ROUND = 6, (0.01, 0.06)
+FLOOR_COLOURS, ROUND = 8, (0.01, 0.06)
 """Colours of the floor, from so far round the garment as shares of its longest extent."""
 OTHER_COLOUR, OTHER_SHADES = 30.0, (0.5, 1.1)
 """Levels by which such a colour is none of the shades of what is seen in the gap: that of a rug's pattern."""
@@ -139,8 +140,9 @@ def _follow(
     tip_at = float((around[tip] - mouth) @ heading)
     # Stations on either bank as far back as the walk begins.
     along = (around - mouth) @ heading
-    near = np.flatnonzero(along[:tip] <= tip_at - BACK_PX)
-    far = np.flatnonzero(along[tip:] <= tip_at - BACK_PX)
+    back = max(BACK_PX, BACK_SHARE * arm * SPACING_PX)
+    near = np.flatnonzero(along[:tip] <= tip_at - back)
+    far = np.flatnonzero(along[tip:] <= tip_at - back)
     if not len(near) or not len(far):
         return None
     first, last = int(near[-1]), tip + int(far[0])

@@ -15,7 +15,7 @@ from .masks import Reals, as_reals, dilate, fill_holes, find_pieces, keep_larges
 BOUND = 4.0
 LIKE_FLOOR, MEAN_LIKE_FLOOR, LONG_LIKE_FLOOR = -0.5, -1.2, -0.8
 """Log-likelihood for cloth below which a pixel, a slit on the whole, and a long one look like floor."""
-LONG_SLIT, UNLIKE_ELSEWHERE = 0.3, 0.1
+LONG_SLIT, UNLIKE_ELSEWHERE = 0.3, 0.3
 """A slit is long from this share of the garment's extent, if no more than so much of it has its like in the cloth."""
 SHORTEST_SLIT, WIDEST_SLIT = 0.12, 0.2
 """A slit is at least this long as a share of the garment's extent; and at most so wide as a share of its length."""
