@@ -6,7 +6,9 @@ import cv2
 import numpy as np
 import pytest
 
+from outgrown.outline.follow import follow_anew, follow_edge
 from outgrown.outline.gap_ends import lengthen_gaps
+from outgrown.outline.segmentation import Segmentation
 
 CLOTH, FLOOR = (70, 170, 190), (180, 125, 85)
 TIP, MOUTH = np.array([260.0, 300.0]), 760.0
@@ -102,3 +104,27 @@ def test_a_garment_without_a_gap_is_left_as_it_is():
     turn = np.linspace(0, 2 * np.pi, 700, endpoint=False)
     ring = np.column_stack([400 + 250 * np.cos(turn), 300 - 180 * np.sin(turn)])
     assert lengthen_gaps(ring, draw()) is ring
+
+
+def test_only_the_gaps_asked_for_are_followed():
+    ring = ring_to(420.0)
+    assert lengthen_gaps(ring, draw(), lambda places: places[:, 0] > 800) is ring
+    assert reach_of(lengthen_gaps(ring, draw(), lambda places: np.abs(places[:, 0] - 420) < 30)) < 300
+
+
+def test_a_hint_elsewhere_or_beside_it_keeps_the_tip_that_was_found():
+    image, step = draw(), 3.0
+    shape = (200, 300)
+    mask = np.zeros(shape, np.uint8)
+    at = (ring_to(420.0) + 0.5) / step - 0.5
+    cv2.fillPoly(mask, [np.round(at * 16).astype(np.int32)], 1, shift=4)
+    nothing = np.zeros(shape, bool)
+    seen = Segmentation(mask > 0, np.zeros(shape, np.float32), nothing, (step, step), (0, 0), (900, 600))
+    old = follow_edge(image, seen, mask > 0)
+    assert reach_of(old.ring) < 300
+    # At the hem of the upper leg, round the gap's lost end, and within the tip.
+    for x, y in ((700, 102), (450, 314), (330, 300)):
+        said = mask > 0
+        said[int(y / step) - 2 : int(y / step) + 3, int(x / step) - 2 : int(x / step) + 3] = False
+        new = follow_anew(image, seen, said, old, said != (mask > 0))
+        assert reach_of(new.ring) < 300, (x, y)

@@ -89,11 +89,17 @@ def follow_edge(
         blocked = cv2.resize(blocked, (image.shape[1], image.shape[0]), interpolation=cv2.INTER_NEAREST)
     longer = ring if is_hole else lengthen_gaps(ring, cut)
     if longer is not ring:
-        size = (round(cut.shape[0] * middle), round(cut.shape[1] * middle))
-        ring, step, depth = longer, 1 / middle, paint_depth([(longer + 0.5) * middle - 0.5], size)
-        blocked = cv2.resize(blocked, size[::-1], interpolation=cv2.INTER_NEAREST)
+        ring, (depth, blocked, step) = longer, _paint_anew(cut, blocked, longer)
     strip, offsets = settle_edge(cut, ring, depth, blocked > 0, step, spacing=SPACING_PX, search=search, bare=bare)
     return close_bites(drop_folds(measure_crossing(strip, offsets)), cut)[0]
+
+
+def _paint_anew(cut: Bytes, blocked: NDArray[Any], ring: Floats) -> tuple[Floats, NDArray[Any], float]:
+    """Return the depth within a ring and the references at the middle scale, and photo pixels per pixel of it."""
+    middle = min(1.0, MIDDLE_SHORT_PX / min(cut.shape[:2]))
+    size = (round(cut.shape[0] * middle), round(cut.shape[1] * middle))
+    depth = paint_depth([(ring + 0.5) * middle - 0.5], size)
+    return depth, cv2.resize(blocked, size[::-1], interpolation=cv2.INTER_NEAREST), 1 / middle
 
 
 def follow_anew(
@@ -113,23 +119,33 @@ def follow_anew(
     if traced is None:
         return None
     step = seen.step_px[0]
-    ring = resample_ring(_to_cut(seen, traced), SPACING_PX)
-    at = np.round((ring + 0.5) / np.array(seen.step_px) - 0.5).astype(int)
     near = dilate(changed, FRESH_PX)
-    fresh = near[np.clip(at[:, 1], 0, near.shape[0] - 1), np.clip(at[:, 0], 0, near.shape[1] - 1)]
+
+    def is_near(points: Floats) -> Flags:
+        at = np.round((points + 0.5) / np.array(seen.step_px) - 0.5).astype(int)
+        flags: Flags = near[np.clip(at[:, 1], 0, near.shape[0] - 1), np.clip(at[:, 0], 0, near.shape[1] - 1)]
+        return flags
+
+    ring = resample_ring(_to_cut(seen, traced), SPACING_PX)
+    fresh = is_near(ring)
     if fresh.all() or not len(old.ring) or step < SMALL_STEP:
         return follow_edge(cut, seen, mask, bare)
     if not fresh.any():
         return old
+    depth, blocked, search = _whole_depth(mask), seen.blocked, max(4, round(2.5 * step))
+    longer = lengthen_gaps(ring, cut, is_near)
+    if longer is not ring:
+        away = np.asarray(KDTree(ring).query(longer)[0])
+        ring, fresh = longer, is_near(longer) | (away > SPACING_PX)
+        depth, small, step = _paint_anew(cut, seen.blocked.astype(np.uint8), ring)
+        blocked = small > 0
     nearest = np.asarray(KDTree(old.ring).query(ring)[1], dtype=np.intp)
-    depth = _whole_depth(mask)
-    search = max(4, round(2.5 * step))
     parts = []
     starts = np.flatnonzero(fresh != np.roll(fresh, 1))
     for start, end in zip(starts, [*starts[1:], starts[0] + len(ring)], strict=True):
         rows = np.arange(start, end) % len(ring)
         if fresh[rows[0]]:
-            arc = settle_arc(cut, ring, rows, depth, seen.blocked, step, search=search, bare=bare)
+            arc = settle_arc(cut, ring, rows, depth, blocked, step, search=search, bare=bare)
             parts.append((arc.ring, arc.sigma))
         else:
             kept = _old_stations(nearest[rows], len(old.ring))

@@ -6,13 +6,13 @@ still be followed: from where the gap was lost, section after section, as long a
 the floor in the gap behind, in whatever shade, and what lies at both sides does not.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
-from ..arrays import Bytes, Floats
+from ..arrays import Bytes, Flags, Floats
 from .masks import disc
 from .proposals import find_few
 from .stations import measure_normals, resample_ring, sample_along, signed_area
@@ -74,18 +74,19 @@ class _Section:
         return float(np.hypot(*(self.right - self.left)))
 
 
-def lengthen_gaps(ring: Floats, image: Bytes) -> Floats:
+def lengthen_gaps(ring: Floats, image: Bytes, is_asked: Callable[[Floats], Flags] | None = None) -> Floats:
     """Return the ring with the gaps that lead into it followed to their ends; the ring itself where there are none.
 
     Args:
         ring: (N, 2) the garment's edge, right to a few pixels, counter-clockwise on the picture.
         image: (H, W, 3) uint8 RGB in whose pixels the ring is.
+        is_asked: tells of places (N, 2) whether a gap that ends there is to be followed; all are where it is missing.
     """
     points = resample_ring(ring, SPACING_PX)
     if signed_area(points) < 0:
         points = points[::-1]
     walks = []
-    ends = _find_ends(points)
+    ends = [one for one in _find_ends(points) if is_asked is None or is_asked(points[one[0]][None])[0]]
     elsewhere = _see_floors(points, image) if ends else np.zeros((0, 3))
     for end, arm in ends:
         walk = _follow(points, end, arm, image, elsewhere)
@@ -263,7 +264,7 @@ def _measure_away(profile: Floats, colour: Floats, shades: tuple[float, float]) 
     return away, shade
 
 
-def _find_run(like: NDArray[np.bool_], offsets: Floats, reach: float) -> tuple[int, int] | None:
+def _find_run(like: Flags, offsets: Floats, reach: float) -> tuple[int, int] | None:
     """Return the first and last index of the longest run of `like` that comes within `reach` of the middle."""
     edges = np.flatnonzero(np.diff(np.concatenate([[0], like.astype(int), [0]])))
     runs = [(int(a), int(b) - 1) for a, b in zip(edges[::2], edges[1::2], strict=True)]
