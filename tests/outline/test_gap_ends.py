@@ -128,3 +128,10 @@ def test_a_hint_elsewhere_or_beside_it_keeps_the_tip_that_was_found():
         said[int(y / step) - 2 : int(y / step) + 3, int(x / step) - 2 : int(x / step) + 3] = False
         new = follow_anew(image, seen, said, old, said != (mask > 0))
         assert reach_of(new.ring) < 300, (x, y)
+
+
+@pytest.mark.parametrize("first", [0, 500, 800, 1000, 1190])
+def test_it_does_not_matter_where_the_ring_begins(first):
+    ring = lengthen_gaps(np.roll(ring_to(420.0), -first, axis=0), draw())
+    assert 258 <= reach_of(ring) <= 285
+    assert len(np.unique(ring, axis=0)) == len(ring)

@@ -85,43 +85,44 @@ def lengthen_gaps(ring: Floats, image: Bytes, is_asked: Callable[[Floats], Flags
     points = resample_ring(ring, SPACING_PX)
     if signed_area(points) < 0:
         points = points[::-1]
-    walks = []
-    ends = [one for one in _find_ends(points) if is_asked is None or is_asked(points[one[0]][None])[0]]
-    elsewhere = _see_floors(points, image) if ends else np.zeros((0, 3))
-    for end, arm in ends:
-        walk = _follow(points, end, arm, image, elsewhere)
-        if walk is not None:
-            walks.append(walk)
+    arm = max(6, int(ARM * float(np.ptp(points, axis=0).max()) / SPACING_PX))
+    ends = _find_ends(points, arm)
+    if is_asked is not None and ends:
+        ends = [end for end, asked in zip(ends, is_asked(points[ends]), strict=True) if asked]
+    if not ends:
+        return ring
+    # No end lies where the list of stations does.
+    apart = np.abs((np.arange(len(points))[:, None] - ends + len(points) // 2) % len(points) - len(points) // 2)
+    shift = int(apart.min(axis=1).argmax())
+    points, ends = np.roll(points, -shift, axis=0), [(end - shift) % len(points) for end in ends]
+    elsewhere = _see_floors(points, image)
+    inner = [end for end in ends if arm <= end < len(points) - arm]
+    walks = [walk for walk in (_follow(points, end, arm, image, elsewhere) for end in inner) if walk is not None]
     if not walks:
         return ring
-    count = len(points)
     for first, last, sections in sorted(walks, key=lambda walk: -walk[0]):
         # Going round counter-clockwise the floor lies on the right: the way in runs along the gap's left bank.
         way = [section.left for section in sections] + [section.right for section in reversed(sections)]
-        if last < count:
-            points = np.vstack([points[: first + 1], way, points[last:]])
-        else:
-            points = np.vstack([way, points[last % count : first + 1]])
+        points = np.vstack([points[: first + 1], way, points[last:]])
     return points
 
 
-def _find_ends(points: Floats) -> list[tuple[int, int]]:
-    """Return (index, stations of an arm) of the places where the ring turns round a gap's end, the sharpest first."""
-    extent = float(np.ptp(points, axis=0).max())
-    arm = max(6, int(ARM * extent / SPACING_PX))
-    if len(points) < 6 * arm:
+def _find_ends(points: Floats, arm: int) -> list[int]:
+    """Return the stations at which the ring turns round a gap's end, the sharpest first; `arm` stations either way."""
+    count = len(points)
+    if count < 6 * arm:
         return []
     before, after = np.roll(points, arm, axis=0), np.roll(points, -arm, axis=0)
     chord = np.linalg.norm(after - before, axis=1) / (2 * arm * SPACING_PX)
     one, other = points - before, after - points
     # With y down a counter-clockwise ring turns right, on the screen's numbers, where it is hollow.
     hollow = one[:, 0] * other[:, 1] - one[:, 1] * other[:, 0] > 0
-    ends: list[tuple[int, int]] = []
+    ends: list[int] = []
     for at in np.argsort(chord):
         if chord[at] > NARROW:
             break
-        if hollow[at] and all(min((at - end) % len(points), (end - at) % len(points)) > arm for end, _ in ends):
-            ends.append((int(at), arm))
+        if hollow[at] and all(min((at - end) % count, (end - at) % count) > arm for end in ends):
+            ends.append(int(at))
     return ends
 
 
@@ -132,8 +133,7 @@ def _follow(
 
     `elsewhere` (K, 3) are colours of the floor round the garment.
     """
-    count = len(points)
-    around = points[np.arange(end - arm, end + arm + 1) % count]
+    around = points[end - arm : end + arm + 1]
     mouth = (around[0] + around[-1]) / 2
     heading = around[arm] - mouth
     heading = heading / max(float(np.hypot(*heading)), 1e-6)
@@ -158,7 +158,7 @@ def _follow(
     if gained < LEAST_PX:
         return None
     offset = end - arm
-    return (offset + first) % count, (offset + first) % count + (last - first), sections
+    return offset + first, offset + last, sections
 
 
 def _see_floor(image: Bytes, near: Floats, far: Floats) -> Floats:
@@ -229,22 +229,7 @@ def _cross(
     profile = sample_along(image, place + offsets[:, None] * leftwards + rows).astype(float).mean(axis=0)
     # Of each section anew: stripes run across a leg.
     banks = [np.median(profile[side * offsets > bank], axis=0) for side in (-1, 1)]
-    to_cloth = np.min([_measure_away(profile, cloth, CLOTH_SHADES)[0] for cloth in banks], axis=0)
-    darkest, lightest = FLOOR_SHADES
-    likely, like = np.zeros((2, len(profile)), bool)
-    for number, floor in enumerate(floors):
-        away = [float(np.linalg.norm(floor - cloth)) for cloth in banks]
-        if max(away) < LEAST_APART:
-            continue
-        shades = OTHER_SHADES
-        if not number:  # known from the sections before
-            shades = max(darkest, shade * (1 - SHADE_STEP)), min(lightest, shade * (1 + SHADE_STEP))
-        to_floor, seen = _measure_away(profile, floor, shades)
-        likely |= to_floor < ALIKE * max(away)
-        own = (to_floor < ALIKE * min(away)) & (to_floor < LIKER * to_cloth)
-        if not number and own.any():
-            shade = float(np.median(seen[own]))
-        like |= own
+    like, likely, shade = _tell_floor(profile, banks, floors, shade)
     is_open = bool(likely[np.abs(offsets) <= 0.2 * usual].all())
     run = _find_run(like, offsets, 0.5 * usual + 1.0)
     if run is None:
@@ -255,6 +240,25 @@ def _cross(
         return None, is_open
     left, right = place + (offsets[high] + 0.25) * leftwards, place + (offsets[low] - 0.25) * leftwards
     return _Section(left, right, shade), True
+
+
+def _tell_floor(profile: Floats, banks: list[Floats], floors: Floats, shade: float) -> tuple[Flags, Flags, float]:
+    """Return (N,) which colours are floor's and not cloth's, which may be, and the shade of the gap's own floor."""
+    to_cloth = np.min([_measure_away(profile, cloth, CLOTH_SHADES)[0] for cloth in banks], axis=0)
+    darkest, lightest = FLOOR_SHADES
+    known = max(darkest, shade * (1 - SHADE_STEP)), min(lightest, shade * (1 + SHADE_STEP))
+    like, likely = np.zeros((2, len(profile)), bool)
+    for number, floor in enumerate(floors):
+        away = [float(np.linalg.norm(floor - cloth)) for cloth in banks]
+        if max(away) < LEAST_APART:
+            continue
+        to_floor, seen = _measure_away(profile, floor, OTHER_SHADES if number else known)
+        likely |= to_floor < ALIKE * max(away)
+        own = (to_floor < ALIKE * min(away)) & (to_floor < LIKER * to_cloth)
+        if not number and own.any():
+            shade = float(np.median(seen[own]))
+        like |= own
+    return like, likely, shade
 
 
 def _measure_away(profile: Floats, colour: Floats, shades: tuple[float, float]) -> tuple[Floats, Floats]:
