@@ -89,6 +89,22 @@ def test_a_print_beside_it_does_not_stop_the_walk():
     assert reach_of(ring) < 300
 
 
+@pytest.mark.parametrize("at", [235, 215, 195])
+def test_a_motif_of_the_floors_colour_behind_the_tip_is_not_reached(at):
+    image = draw()
+    cv2.circle(image, (at, 300), 14, FLOOR, -1, cv2.LINE_AA)
+    assert reach_of(lengthen_gaps(ring_to(420.0), image)) > 250
+
+
+def test_the_corner_under_a_sleeve_is_no_gap():
+    image = draw(dots=(150, 115, 120))
+    corner = np.array([(60, 100), (60, 500), (MOUTH, 500), (450, 300), (MOUTH, 100)], float)
+    cv2.fillPoly(image, [np.int32([(450, 300), (MOUTH + 2, 500), (MOUTH + 2, 100)])], FLOOR)
+    closed = np.vstack([corner, corner[:1]])
+    ring = np.vstack([np.linspace(a, b, 200, endpoint=False) for a, b in pairwise(closed)])
+    assert lengthen_gaps(ring, image) is ring
+
+
 def test_a_whole_gap_is_left_as_it_is():
     ring = ring_to(268.0)
     assert lengthen_gaps(ring, draw()) is ring

@@ -20,8 +20,9 @@ from .stations import measure_normals, resample_ring, sample_along, signed_area
 SPACING_PX = 2.0
 ARM = 0.04
 """Length of the edge looked at on either side of an end, as a share of the garment's longest extent."""
-NARROW = 0.6
-"""The ends of the two arms lie closer than this share of their length both together: a corner of 74 degrees or less."""
+NARROW = 0.4
+"""The ends of the two arms lie closer than this share of their length both together, 47 degrees or less: the corner
+under a sleeve is no gap."""
 BACK_PX, BACK_SHARE = 8.0, 0.3
 """The walk begins so far behind the end that was found, and by this share of an arm, where the gap is plainly seen: the
 end itself may be ragged."""
@@ -32,9 +33,9 @@ FLOOR_SHADES, CLOTH_SHADES = (0.3, 1.1), (0.55, 1.1)
 """Shares of their light that the floor in a gap, and the cloth beside it, may have: a gap is dark, and so is a seam."""
 SHADE_STEP = 0.3
 """From section to section the floor's shade changes by this share at most."""
-ALIKE, LIKER = 0.35, 0.7
-"""A place looks like floor if it is so near to one of its shades, as a share of what the cloth differs, and as a share
-of how near it is to one of the cloth's."""
+ALIKE, MOST_ALIKE, LIKER = 0.35, 32.0, 0.7
+"""A place looks like floor if it is so near to one of its shades, as a share of what the cloth differs and in levels,
+and as a share of how near it is to one of the cloth's."""
 FLOOR_COLOURS, ROUND = 8, (0.01, 0.06)
 """Colours of the floor, from so far round the garment as shares of its longest extent."""
 OTHER_COLOUR, OTHER_SHADES = 30.0, (0.5, 1.1)
@@ -188,6 +189,8 @@ def _see_floors(points: Floats, image: Bytes) -> Floats:
 def _walk(image: Bytes, start: _Section, heading: Floats, floors: Floats) -> list[_Section]:
     """Return the sections of a gap, one after another on the way in."""
     sections: list[_Section] = []
+    # After a stretch of which nothing is sure, as many sections again must be seen.
+    sure, unseen = 0, 0
     place, missed = start.middle, 0.0
     while missed < MISSED and len(sections) < MOST_SECTIONS:
         place = place + STEP_PX * heading
@@ -198,14 +201,17 @@ def _walk(image: Bytes, start: _Section, heading: Floats, floors: Floats) -> lis
         section, is_open = _cross(image, place, heading, width, last.shade, floors)
         if section is None:
             missed += MISSED / MISSED_OPEN if is_open else 1
+            unseen += 1
             continue
         sections.append(section)
+        if len(sections) - sure >= unseen:
+            sure, unseen = len(sections), 0
         place, missed = section.middle, 0.0
         if len(sections) >= 2 * USUAL:
             middles = np.array([section.middle for section in sections[-4 * USUAL :]])
             ahead = middles[len(middles) // 2 :].mean(axis=0) - middles[: len(middles) // 2].mean(axis=0)
             heading = ahead / max(float(np.hypot(*ahead)), 1e-6)
-    return sections
+    return sections[:sure]
 
 
 def _cross(
@@ -253,8 +259,8 @@ def _tell_floor(profile: Floats, banks: list[Floats], floors: Floats, shade: flo
         if max(away) < LEAST_APART:
             continue
         to_floor, seen = _measure_away(profile, floor, OTHER_SHADES if number else known)
-        likely |= to_floor < ALIKE * max(away)
-        own = (to_floor < ALIKE * min(away)) & (to_floor < LIKER * to_cloth)
+        likely |= to_floor < min(ALIKE * max(away), MOST_ALIKE)
+        own = (to_floor < min(ALIKE * min(away), MOST_ALIKE)) & (to_floor < LIKER * to_cloth)
         if not number and own.any():
             shade = float(np.median(seen[own]))
         like |= own
