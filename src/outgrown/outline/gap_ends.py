@@ -23,9 +23,6 @@ ARM = 0.04
 NARROW = 0.4
 """The ends of the two arms lie closer than this share of their length both together, 47 degrees or less: the corner
 under a sleeve is no gap."""
-BACK_PX, BACK_SHARE = 8.0, 0.3
-"""The walk begins so far behind the end that was found, and by this share of an arm, where the gap is plainly seen: the
-end itself may be ragged."""
 STEP_PX = 2.0
 SIDE_PX = (3.0, 6.0)
 """What lies so far beyond the gap's banks, over so many pixels, says what the cloth is like."""
@@ -135,39 +132,25 @@ def _follow(
     `elsewhere` (K, 3) are colours of the floor round the garment.
     """
     around = points[end - arm : end + arm + 1]
-    mouth = (around[0] + around[-1]) / 2
-    heading = around[arm] - mouth
+    half = arm // 2
+    near, far = around[: half + 1], around[-1 : -half - 2 : -1]
+    middles = (near + far) / 2
+    heading = middles[-1] - middles[0]
     heading = heading / max(float(np.hypot(*heading)), 1e-6)
-    tip = int(np.argmax((around - mouth) @ heading))
-    tip_at = float((around[tip] - mouth) @ heading)
-    # Stations on either bank as far back as the walk begins.
-    along = (around - mouth) @ heading
-    back = max(BACK_PX, BACK_SHARE * arm * SPACING_PX)
-    near = np.flatnonzero(along[:tip] <= tip_at - back)
-    far = np.flatnonzero(along[tip:] <= tip_at - back)
-    if not len(near) or not len(far):
-        return None
-    first, last = int(near[-1]), tip + int(far[0])
-    banks = around[first], around[last]
-    start = _Section(left=banks[0], right=banks[1])
-    if not NARROWEST_PX < start.width < arm * SPACING_PX:
-        return None
-    own = _see_floor(image, around[: first + 1], around[last:])
+    own: Floats = np.median(sample_along(image, middles).astype(float), axis=0)
     others = elsewhere[_measure_away(elsewhere, own, FLOOR_SHADES)[0] > OTHER_COLOUR]
-    sections = _walk(image, start, heading, np.vstack([own, others]))
-    gained = float((sections[-1].middle - around[tip]) @ heading) if sections else 0.0
-    if gained < LEAST_PX:
-        return None
-    offset = end - arm
-    return offset + first, offset + last, sections
-
-
-def _see_floor(image: Bytes, near: Floats, far: Floats) -> Floats:
-    """Return the (3,) colour of the floor between the banks of the gap, (N, 2) inwards and (M, 2) outwards."""
-    few = min(len(near), len(far), 12)
-    middles = (near[-few:][::-1] + far[:few]) / 2
-    floor: Floats = np.median(sample_along(image, middles).astype(float), axis=0)
-    return floor
+    leftwards = np.array([heading[1], -heading[0]])
+    # The end itself may be ragged: behind it the gap is plainly seen, unless it is so short that that lies before it.
+    for first in (0, half):
+        across = (near[first] - far[first]) @ leftwards / 2 * leftwards
+        start = _Section(left=middles[first] + across, right=middles[first] - across)
+        if not NARROWEST_PX < start.width < arm * SPACING_PX:
+            continue
+        sections = _walk(image, start, heading, np.vstack([own, others]))
+        tip = float(((around - start.middle) @ heading).max())
+        if sections and (sections[-1].middle - start.middle) @ heading > tip + LEAST_PX:
+            return end - arm + first, end + arm - first, sections
+    return None
 
 
 def _see_floors(points: Floats, image: Bytes) -> Floats:

@@ -25,6 +25,7 @@ LEADS_IN = 2.5
 MOUTH_PX, LONG_MOUTH = 4.0, 0.1
 """A slit comes so near to the garment's edge: it is open there, though at its narrowest that is not seen. A long one
 ends this share of its length before it at most: a motif or a shadow bars it."""
+RIM_PX = 4.0
 WHOLE = 0.97
 """Taken out, a slit leaves this share of the garment in one piece: a stripe from edge to edge would cut it in two."""
 ELSEWHERE = 0.5
@@ -51,6 +52,8 @@ def find_slits(looks: LocalLooks, mask: Flags, blocked: Flags) -> Flags:
     depth = measure_depth(filled)
     ratio = _measure_ratio(looks, mask & (depth < -2), (depth > 2) & ~blocked)
     like = _smooth_like(ratio) & filled & (depth < -1)
+    # Along the rim floor and shade are mixed in.
+    inner = mask & (depth < -RIM_PX)
     extent, area = _measure_extent(filled), int(filled.sum())
     count, labels, stats, _ = cv2.connectedComponentsWithStats(like.astype(np.uint8), connectivity=8)
     found = np.zeros(mask.shape, bool)
@@ -62,7 +65,7 @@ def find_slits(looks: LocalLooks, mask: Flags, blocked: Flags) -> Flags:
         if length < SHORTEST_SLIT * extent or size > WIDEST_SLIT * length**2:
             continue
         slit = labels == number
-        elsewhere = float((like & mask & ~dilate(slit, 3)).sum()) / size
+        elsewhere = float((like & inner & ~dilate(slit, 3)).sum()) / size
         is_long = length >= LONG_SLIT * extent and elsewhere <= UNLIKE_ELSEWHERE
         if depth[slit].max() < -(max(MOUTH_PX, LONG_MOUTH * length) if is_long else MOUTH_PX):
             continue
