@@ -93,9 +93,9 @@ def test_one_corner_on_a_restless_spot_does_not_drown_the_others():
     assert marks["corners"] > 0.6
 
 
-def judged(pose, sides, score, corners_mark, right=0.0, kind=Kind.CARD):
+def judged(pose, sides, score, corners_mark, right=0.0, kind=Kind.CARD, shape_mark=1.0):
     moved = replace(pose, kind=kind, corners_px=pose.corners_px + np.array([right, 0.0]))
-    return Judged(moved, tuple(sides), score, {"corners": corners_mark})
+    return Judged(moved, tuple(sides), score, {"corners": corners_mark, "shape": shape_mark, "upright": 0.65})
 
 
 def choose(monkeypatch, photo, *candidates):
@@ -114,6 +114,7 @@ def test_a_lone_faint_card_is_taken_and_nothing_less(monkeypatch):
     assert choose(monkeypatch, photo, faint) == [faint]
     assert choose(monkeypatch, photo, judged(pose, sides, 0.1, 0.5)) == []
     assert choose(monkeypatch, photo, judged(pose, sides, 0.2, 0.35)) == []
+    assert choose(monkeypatch, photo, judged(pose, sides, 0.2, 0.5, shape_mark=0.28)) == []
     assert choose(monkeypatch, photo, judged(pose, sides, 0.2, 0.5, kind=Kind.A4)) == []
     assert choose(monkeypatch, photo, faint, judged(pose, sides, 0.15, 0.5, right=-290.0)) == []
     assert choose(monkeypatch, photo, faint, judged(pose, sides, 0.06, 0.5, right=-290.0)) == [faint]

@@ -17,6 +17,9 @@ log = logging.getLogger(__name__)
 # On 90 rendered photos true cards in deep pile fell to 0.15. Rectangles of joints, patterns and shadow reached 0.24,
 # but none whose corners spoke for a card. So a lone faint one whose corners do is taken, and a person asked to look.
 FAINT_SCORE = 0.12
+# Of its marks for a card's proportions and for how the camera is tilted then: a phone, a side of which was taken too far
+# out, came to 0.18 as a card seen 31 degrees aslant.
+FAINT_SHAPE = 0.3
 LEAST_POINTED_SCORE = 0.12
 OUTSTANDING = 2.0
 SURE_SCORE = 0.85
@@ -96,7 +99,8 @@ def _take_lone_card(judged: list[Judged]) -> list[Judged]:
     apart = _without_overlaps(judged)
     if not apart or apart[0].pose.kind is not Kind.CARD or apart[0].score < FAINT_SCORE:
         return []
-    if apart[0].marks["corners"] <= SILENT_CORNERS:
+    marks = apart[0].marks
+    if marks["corners"] <= SILENT_CORNERS or marks["shape"] * marks["upright"] < FAINT_SHAPE:
         return []
     return apart[:1] if len(apart) == 1 or apart[0].score > OUTSTANDING * apart[1].score else []
 
