@@ -30,8 +30,8 @@ MOST_REGIONS, MOST_GUESSES = 3, 2
 overlap of 0.9 at this stage where one region was chosen first and then learned from, and 39 where up to three are
 learned from and the answers compared; the best of all answers would leave 19."""
 SPOILT = 0.8
-"""An answer that holds less than this share of what it held before the lesson was better before: small garments. At 0.85
-275 scenes come out the same, one photo 0.003 of overlap better, and striped leggings on two floors of a stripe's
+"""An answer that holds less than this share of what it held before the lesson was better before: small garments. At
+0.85 275 scenes come out the same, one photo 0.003 of overlap better, and striped leggings on two floors of a stripe's
 colour 0.5 and 1.8 mm worse; at 0.9 a wrong answer was left to win on a photo."""
 BETTER = 1.05
 """With severed parts an answer has to hold better by so much: striped leggings that had lost an end held 9 to 16 %

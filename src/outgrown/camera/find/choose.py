@@ -17,8 +17,8 @@ log = logging.getLogger(__name__)
 # On 90 rendered photos true cards in deep pile fell to 0.15. Rectangles of joints, patterns and shadow reached 0.24,
 # but none whose corners spoke for a card. So a lone faint one whose corners do is taken, and a person asked to look.
 FAINT_SCORE = 0.12
-# Of its marks for a card's proportions and for how the camera is tilted then: a phone, a side of which was taken too far
-# out, came to 0.18 as a card seen 31 degrees aslant.
+# Product of its marks for a card's proportions and for the tilt that they mean: a phone, a side of which was taken too
+# far out, came to 0.18 as a card seen 31 degrees aslant.
 FAINT_SHAPE = 0.3
 LEAST_POINTED_SCORE = 0.12
 OUTSTANDING = 2.0
