@@ -119,24 +119,26 @@ def follow_anew(
     if traced is None:
         return None
     step = seen.step_px[0]
-    near = dilate(changed, FRESH_PX)
 
-    def is_near(points: Floats) -> Flags:
+    def is_near(places: Flags, points: Floats) -> Flags:
+        near = dilate(places, FRESH_PX)
         at = np.round((points + 0.5) / np.array(seen.step_px) - 0.5).astype(int)
         flags: Flags = near[np.clip(at[:, 1], 0, near.shape[0] - 1), np.clip(at[:, 0], 0, near.shape[1] - 1)]
         return flags
 
     ring = resample_ring(_to_cut(seen, traced), SPACING_PX)
-    fresh = is_near(ring)
+    fresh = is_near(changed, ring)
     if fresh.all() or not len(old.ring) or step < SMALL_STEP:
         return follow_edge(cut, seen, mask, bare)
     if not fresh.any():
         return old
     depth, blocked, search = _whole_depth(mask), seen.blocked, max(4, round(2.5 * step))
-    longer = lengthen_gaps(ring, cut, is_near)
+    # Only what was taken away can open a gap.
+    opened = changed & ~mask
+    longer = lengthen_gaps(ring, cut, lambda points: is_near(opened, points)) if opened.any() else ring
     if longer is not ring:
         away = np.asarray(KDTree(ring).query(longer)[0])
-        ring, fresh = longer, is_near(longer) | (away > SPACING_PX)
+        ring, fresh = longer, is_near(changed, longer) | (away > SPACING_PX)
         depth, small, step = _paint_anew(cut, seen.blocked.astype(np.uint8), ring)
         blocked = small > 0
     nearest = np.asarray(KDTree(old.ring).query(ring)[1], dtype=np.intp)

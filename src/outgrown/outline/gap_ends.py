@@ -8,9 +8,11 @@ the floor in the gap behind, in whatever shade, and what lies at both sides does
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from ..arrays import Bytes, Flags, Floats
 from .masks import disc
@@ -35,6 +37,10 @@ ALIKE, MOST_ALIKE, LIKER = 0.35, 32.0, 0.7
 and as a share of how near it is to one of the cloth's."""
 FLOOR_COLOURS, ROUND = 8, (0.01, 0.06)
 """Colours of the floor, from so far round the garment as shares of its longest extent."""
+COARSE_PX = 500
+OWN_COLOUR = 25.0
+"""Levels within which the gap's own floor is one of these, in some shade."""
+MOSTLY = 0.9
 OTHER_COLOUR, OTHER_SHADES = 30.0, (0.5, 1.1)
 """Levels by which such a colour is none of the shades of what is seen in the gap: that of a rug's pattern."""
 LEAST_APART = 18.0
@@ -72,6 +78,35 @@ class _Section:
         return float(np.hypot(*(self.right - self.left)))
 
 
+class _Ground:
+    """What a ring covers, coarsely, and the colours of the floor round it."""
+
+    def __init__(self, points: Floats, image: Bytes) -> None:
+        extent = float(np.ptp(points, axis=0).max())
+        self._coarse = max(1.0, extent / COARSE_PX)
+        height, width = image.shape[:2]
+        self._covered = np.zeros((int(height / self._coarse) + 2, int(width / self._coarse) + 2), np.uint8)
+        cv2.fillPoly(self._covered, [np.round(points / self._coarse).astype(np.int32)], 1)
+        reach = np.linspace(*ROUND, 6) * extent
+        places = (points[::5, None] + reach[:, None] * measure_normals(points, 2.0)[::5, None]).reshape(-1, 2)
+        places = places[((places > 0) & (places < np.array([width, height]) - 1)).all(axis=1)]
+        # Not what lies beyond a gap: the other leg, or the gap itself where that was lost.
+        closing = disc(round(0.5 * ROUND[1] * extent / self._coarse))
+        closed = np.asarray(cv2.morphologyEx(self._covered, cv2.MORPH_CLOSE, closing))
+        seen = sample_along(image, places[self._look_up(closed, places) == 0]).astype(np.float32)
+        few = find_few(seen, FLOOR_COLOURS, 3) if len(seen) > FLOOR_COLOURS else seen
+        self.colours: Floats = np.asarray(few, dtype=np.float64)
+
+    def covers(self, places: Floats) -> Flags:
+        """Return (N,) True where places lie within the ring."""
+        return self._look_up(self._covered, places) > 0
+
+    def _look_up(self, picture: NDArray[Any], places: Floats) -> NDArray[Any]:
+        at = np.clip(np.round(places / self._coarse).astype(int), 0, np.array(picture.shape[::-1]) - 1)
+        found: NDArray[Any] = picture[at[:, 1], at[:, 0]]
+        return found
+
+
 def lengthen_gaps(ring: Floats, image: Bytes, is_asked: Callable[[Floats], Flags] | None = None) -> Floats:
     """Return the ring with the gaps that lead into it followed to their ends; the ring itself where there are none.
 
@@ -93,9 +128,11 @@ def lengthen_gaps(ring: Floats, image: Bytes, is_asked: Callable[[Floats], Flags
     apart = np.abs((np.arange(len(points))[:, None] - ends + len(points) // 2) % len(points) - len(points) // 2)
     shift = int(apart.min(axis=1).argmax())
     points, ends = np.roll(points, -shift, axis=0), [(end - shift) % len(points) for end in ends]
-    elsewhere = _see_floors(points, image)
+    ground = _Ground(points, image)
+    if not len(ground.colours):
+        return ring
     inner = [end for end in ends if arm <= end < len(points) - arm]
-    walks = [walk for walk in (_follow(points, end, arm, image, elsewhere) for end in inner) if walk is not None]
+    walks = [walk for walk in (_follow(points, end, arm, image, ground) for end in inner) if walk is not None]
     if not walks:
         return ring
     for first, last, sections in sorted(walks, key=lambda walk: -walk[0]):
@@ -125,12 +162,9 @@ def _find_ends(points: Floats, arm: int) -> list[int]:
 
 
 def _follow(
-    points: Floats, end: int, arm: int, image: Bytes, elsewhere: Floats
+    points: Floats, end: int, arm: int, image: Bytes, ground: _Ground
 ) -> tuple[int, int, list[_Section]] | None:
-    """Return (first, last) stations that the sections found replace, and these; None where nothing is gained.
-
-    `elsewhere` (K, 3) are colours of the floor round the garment.
-    """
+    """Return (first, last) stations that the sections found replace, and these; None where nothing is gained."""
     around = points[end - arm : end + arm + 1]
     half = arm // 2
     near, far = around[: half + 1], around[-1 : -half - 2 : -1]
@@ -138,7 +172,9 @@ def _follow(
     heading = middles[-1] - middles[0]
     heading = heading / max(float(np.hypot(*heading)), 1e-6)
     own: Floats = np.median(sample_along(image, middles).astype(float), axis=0)
-    others = elsewhere[_measure_away(elsewhere, own, FLOOR_SHADES)[0] > OTHER_COLOUR]
+    if min(_measure_away(own[None], floor, OTHER_SHADES)[0][0] for floor in ground.colours) > OWN_COLOUR:
+        return None  # a dent in the cloth
+    others = ground.colours[_measure_away(ground.colours, own, FLOOR_SHADES)[0] > OTHER_COLOUR]
     leftwards = np.array([heading[1], -heading[0]])
     # The end itself may be ragged: behind it the gap is plainly seen, unless it is so short that that lies before it.
     for first in (0, half):
@@ -148,25 +184,14 @@ def _follow(
             continue
         sections = _walk(image, start, heading, np.vstack([own, others]))
         tip = float(((around - start.middle) @ heading).max())
-        if sections and (sections[-1].middle - start.middle) @ heading > tip + LEAST_PX:
+        along = np.array([(section.middle - start.middle) @ heading for section in sections])
+        if not len(along) or along[-1] <= tip + LEAST_PX:
+            continue
+        beyond = np.array([section.middle for section in sections])[along > tip + LEAST_PX]
+        # What was lost lies in what was taken for cloth; a way that leads out again cuts the garment in two.
+        if ground.covers(beyond).mean() > MOSTLY:
             return end - arm + first, end + arm - first, sections
     return None
-
-
-def _see_floors(points: Floats, image: Bytes) -> Floats:
-    """Return (K, 3) colours of the floor round a ring: a rug's pattern goes on within a gap."""
-    extent = float(np.ptp(points, axis=0).max())
-    reach = np.linspace(*ROUND, 6) * extent
-    places = (points[::5, None] + reach[:, None] * measure_normals(points, 2.0)[::5, None]).reshape(-1, 2)
-    places = places[((places > 0) & (places < np.array(image.shape[1::-1]) - 1)).all(axis=1)]
-    # Not what lies beyond a gap: the other leg, or the gap itself where that was lost.
-    coarse = max(1.0, extent / 500)
-    covered = np.zeros((int(image.shape[0] / coarse) + 2, int(image.shape[1] / coarse) + 2), np.uint8)
-    cv2.fillPoly(covered, [np.round(points / coarse).astype(np.int32)], 1)
-    covered = np.asarray(cv2.morphologyEx(covered, cv2.MORPH_CLOSE, disc(round(0.5 * ROUND[1] * extent / coarse))))
-    at = np.round(places / coarse).astype(int)
-    seen = sample_along(image, places[covered[at[:, 1], at[:, 0]] == 0]).astype(np.float32)
-    return np.asarray(find_few(seen, FLOOR_COLOURS, 3) if len(seen) > FLOOR_COLOURS else seen, dtype=np.float64)
 
 
 def _walk(image: Bytes, start: _Section, heading: Floats, floors: Floats) -> list[_Section]:
