@@ -40,7 +40,7 @@ FLOOR_COLOURS, ROUND = 8, (0.01, 0.06)
 COARSE_PX = 500
 OWN_COLOUR = 25.0
 """Levels within which the gap's own floor is one of these, in some shade."""
-MOSTLY = 0.9
+MOSTLY, AHEAD_PX = 0.9, 10.0
 OTHER_COLOUR, OTHER_SHADES = 30.0, (0.5, 1.1)
 """Levels by which such a colour is none of the shades of what is seen in the gap: that of a rug's pattern."""
 LEAST_APART = 18.0
@@ -81,14 +81,16 @@ class _Section:
 class _Ground:
     """What a ring covers, coarsely, and the colours of the floor round it."""
 
-    def __init__(self, points: Floats, image: Bytes) -> None:
+    def __init__(self, points: Floats, image: Bytes, apart: NDArray[Any]) -> None:
+        """See the floor round stations (N, 2), but where one lies not `apart` (N,) from the ends of gaps."""
         extent = float(np.ptp(points, axis=0).max())
         self._coarse = max(1.0, extent / COARSE_PX)
         height, width = image.shape[:2]
         self._covered = np.zeros((int(height / self._coarse) + 2, int(width / self._coarse) + 2), np.uint8)
         cv2.fillPoly(self._covered, [np.round(points / self._coarse).astype(np.int32)], 1)
         reach = np.linspace(*ROUND, 6) * extent
-        places = (points[::5, None] + reach[:, None] * measure_normals(points, 2.0)[::5, None]).reshape(-1, 2)
+        places = points[:, None] + reach[:, None] * measure_normals(points, 2.0)[:, None]
+        places = places[apart][::5].reshape(-1, 2)
         places = places[((places > 0) & (places < np.array([width, height]) - 1)).all(axis=1)]
         # Not what lies beyond a gap: the other leg, or the gap itself where that was lost.
         closing = disc(round(0.5 * ROUND[1] * extent / self._coarse))
@@ -126,9 +128,10 @@ def lengthen_gaps(ring: Floats, image: Bytes, is_asked: Callable[[Floats], Flags
         return ring
     # No end lies where the list of stations does.
     apart = np.abs((np.arange(len(points))[:, None] - ends + len(points) // 2) % len(points) - len(points) // 2)
-    shift = int(apart.min(axis=1).argmax())
+    apart = apart.min(axis=1)
+    ground = _Ground(points, image, apart > 2 * arm)
+    shift = int(apart.argmax())
     points, ends = np.roll(points, -shift, axis=0), [(end - shift) % len(points) for end in ends]
-    ground = _Ground(points, image)
     if not len(ground.colours):
         return ring
     inner = [end for end in ends if arm <= end < len(points) - arm]
@@ -189,7 +192,8 @@ def _follow(
             continue
         beyond = np.array([section.middle for section in sections])[along > tip + LEAST_PX]
         # What was lost lies in what was taken for cloth; a way that leads out again cuts the garment in two.
-        if ground.covers(beyond).mean() > MOSTLY:
+        ahead = beyond[-1] + np.array([1.0, 2.0])[:, None] * AHEAD_PX * heading
+        if ground.covers(beyond).mean() > MOSTLY and ground.covers(ahead).all():
             return end - arm + first, end + arm - first, sections
     return None
 
