@@ -9,8 +9,8 @@ import pytest
 from outgrown.camera.find.choose import choose_references
 from outgrown.camera.find.edges import refine_sides
 from outgrown.camera.find.find import find_references
-from outgrown.camera.find.judge import Judged, measure_last
-from outgrown.camera.find.marks import mark_last
+from outgrown.camera.find.judge import Judged, judge_last, measure_last
+from outgrown.camera.find.marks import SILENT_CORNERS, STRANGE_CORNERS, mark_last
 from outgrown.camera.find.shape import fit_pose
 from outgrown.camera.reference import SURE_ENOUGH, Kind, Reference
 from outgrown.photo import Photo
@@ -172,3 +172,13 @@ def test_cloth_in_two_colours_that_are_grey_together_is_no_sheet_of_paper(colour
         picture[200 + row, 240 : 240 + wide] = colours[row // 9 % 2]
     found = find_references(take(picture), kinds=(Kind.A4,))
     assert len(found) == (colours[0] == colours[1])
+
+
+@pytest.mark.parametrize(("seen", "counted"), [(0.0, STRANGE_CORNERS), (0.02, SILENT_CORNERS), (0.7, 0.7)])
+def test_where_somebody_points_corners_of_no_card_count_less_than_silent_ones(monkeypatch, seen, counted):
+    photo = take(lay_card(make_pile()))
+    _, pose, sides = measure_marks(photo)
+    monkeypatch.setattr("outgrown.camera.find.judge.mark_last", lambda *_: {"corners": seen})
+    measured = judge_last(photo, 250.0, judged(pose, sides, 0.9, 0.9), is_pointed=True)
+    assert measured is not None
+    assert measured.marks["corners"] == counted

@@ -9,7 +9,7 @@ from ...photo import Photo
 from ..reference import Kind
 from .edges import refine_sides
 from .locate import locate_sides
-from .marks import SILENT_CORNERS, mark_first, mark_last, score_marks
+from .marks import SILENT_CORNERS, STRANGE_CORNERS, mark_first, mark_last, score_marks
 from .shape import Pose, find_focal_px, find_size_mm, find_thickness_mm, fit_pose, measure_rims
 from .side import Side
 
@@ -133,7 +133,9 @@ def _judge_sides(
     sides = sides[turned:] + sides[:turned]
     marks = mark_last(photo, white, pose, sides)
     if is_pointed and pose.kind is Kind.CARD:
-        marks["corners"] = max(marks["corners"], SILENT_CORNERS)
+        # Corners of no card at all may be another's: those of its stripe, or of artwork.
+        least = SILENT_CORNERS if marks["corners"] > 0 else STRANGE_CORNERS
+        marks["corners"] = max(marks["corners"], least)
     score = score_marks(marks)
     return Judged(pose, tuple(sides), score, marks) if score > 0 else None
 

@@ -18,6 +18,8 @@ from .side import Side
 
 MOST_BLUR_PX = 2.3
 SILENT_CORNERS = 0.35
+# Of a card that is pointed at and whose corners are none of a card's.
+STRANGE_CORNERS = 0.15
 USUAL_BLUR_PX = 0.9
 RUNS_ON_SHARE, STEADY_SHARE = 0.35, 0.7
 
