@@ -44,10 +44,10 @@ HOLDING = 0.3
 """A region whose edge holds this well is a thing, though too few patches speak for it; bare floors reached 0.13."""
 AGREEING = 0.9
 CHANGE_WEIGHT = 4.0
+"""What differs from the empty floor counts so much more than what the photo teaches."""
 TAUGHT_SHARE = 0.5
 """Weight of what the photo teaches beside what differs from the empty floor: striped cloth of the floor's grey differs
 little. A drawn leg's end was lost without it (95 %: 15 mm, with it 1.0), other cloths lost nothing."""
-"""What differs from the empty floor counts so much more than what the photo teaches."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -85,10 +85,8 @@ def follow_edge(
         rough = drop_folds(Edge(strip.points + offsets[:, None] * strip.normals, offsets))
         rough, _ = close_bites(rough, image)
         ring, search = (rough.ring + 0.5) / middle - 0.5, max(4, round(2.5 / middle))
-        depth, step = paint_depth([rough.ring], image.shape[:2]), 1 / middle
-        blocked = cv2.resize(blocked, (image.shape[1], image.shape[0]), interpolation=cv2.INTER_NEAREST)
     longer = ring if is_hole else lengthen_gaps(ring, cut)
-    if longer is not ring:
+    if middle < 0.7 or longer is not ring:
         ring, (depth, blocked, step) = longer, _paint_anew(cut, blocked, longer)
     strip, offsets = settle_edge(cut, ring, depth, blocked > 0, step, spacing=SPACING_PX, search=search, bare=bare)
     return close_bites(drop_folds(measure_crossing(strip, offsets)), cut)[0]
@@ -120,14 +118,14 @@ def follow_anew(
         return None
     step = seen.step_px[0]
 
-    def is_near(places: Flags, points: Floats) -> Flags:
-        near = dilate(places, FRESH_PX)
+    def is_in(places: Flags, points: Floats) -> Flags:
         at = np.round((points + 0.5) / np.array(seen.step_px) - 0.5).astype(int)
-        flags: Flags = near[np.clip(at[:, 1], 0, near.shape[0] - 1), np.clip(at[:, 0], 0, near.shape[1] - 1)]
+        flags: Flags = places[np.clip(at[:, 1], 0, places.shape[0] - 1), np.clip(at[:, 0], 0, places.shape[1] - 1)]
         return flags
 
     ring = resample_ring(_to_cut(seen, traced), SPACING_PX)
-    fresh = is_near(changed, ring)
+    near = dilate(changed, FRESH_PX)
+    fresh = is_in(near, ring)
     if fresh.all() or not len(old.ring) or step < SMALL_STEP:
         return follow_edge(cut, seen, mask, bare)
     if not fresh.any():
@@ -135,10 +133,11 @@ def follow_anew(
     depth, blocked, search = _whole_depth(mask), seen.blocked, max(4, round(2.5 * step))
     # Only what was taken away can open a gap.
     opened = changed & ~mask
-    longer = lengthen_gaps(ring, cut, lambda points: is_near(opened, points)) if opened.any() else ring
+    near_opened = dilate(opened, FRESH_PX)
+    longer = lengthen_gaps(ring, cut, lambda points: is_in(near_opened, points)) if opened.any() else ring
     if longer is not ring:
         away = np.asarray(KDTree(ring).query(longer)[0])
-        ring, fresh = longer, is_near(changed, longer) | (away > SPACING_PX)
+        ring, fresh = longer, is_in(near, longer) | (away > SPACING_PX)
         depth, small, step = _paint_anew(cut, seen.blocked.astype(np.uint8), ring)
         blocked = small > 0
     nearest = np.asarray(KDTree(old.ring).query(ring)[1], dtype=np.intp)

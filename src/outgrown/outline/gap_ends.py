@@ -17,7 +17,7 @@ from ..arrays import Bytes, Flags, Floats
 from .gap_walk import FLOOR_SHADES, NARROWEST_PX, OTHER_COLOUR, OTHER_SHADES, Section, measure_away, walk_gap
 from .masks import disc
 from .proposals import find_few
-from .stations import measure_normals, resample_ring, sample_along, signed_area
+from .stations import measure_normals, resample_ring, sample_along, turn_counter_clockwise
 
 SPACING_PX = 2.0
 ARM = 0.04
@@ -75,9 +75,7 @@ def lengthen_gaps(ring: Floats, image: Bytes, is_asked: Callable[[Floats], Flags
         image: (H, W, 3) uint8 RGB in whose pixels the ring is.
         is_asked: tells of places (N, 2) whether a gap that ends there is to be followed; all are where it is missing.
     """
-    points = resample_ring(ring, SPACING_PX)
-    if signed_area(points) < 0:
-        points = points[::-1]
+    points = turn_counter_clockwise(resample_ring(ring, SPACING_PX))
     arm = max(6, int(ARM * float(np.ptp(points, axis=0).max()) / SPACING_PX))
     ends = _find_ends(points, arm)
     if is_asked is not None and ends:
@@ -85,8 +83,7 @@ def lengthen_gaps(ring: Floats, image: Bytes, is_asked: Callable[[Floats], Flags
     if not ends:
         return ring
     # No end lies where the list of stations does.
-    apart = np.abs((np.arange(len(points))[:, None] - ends + len(points) // 2) % len(points) - len(points) // 2)
-    apart = apart.min(axis=1)
+    apart = _count_between(np.arange(len(points))[:, None], np.array(ends), len(points)).min(axis=1)
     ground = _Ground(points, image, apart > 2 * arm)
     shift = int(apart.argmax())
     points, ends = np.roll(points, -shift, axis=0), [(end - shift) % len(points) for end in ends]
@@ -103,6 +100,11 @@ def lengthen_gaps(ring: Floats, image: Bytes, is_asked: Callable[[Floats], Flags
     return points
 
 
+def _count_between(one: NDArray[Any] | int, other: NDArray[Any] | int, count: int) -> NDArray[Any]:
+    """Return how many stations lie between two of `count`, the shorter way round."""
+    return np.minimum((one - other) % count, (other - one) % count)
+
+
 def _find_ends(points: Floats, arm: int) -> list[int]:
     """Return the stations at which the ring turns round a gap's end, the sharpest first; `arm` stations either way."""
     count = len(points)
@@ -117,7 +119,7 @@ def _find_ends(points: Floats, arm: int) -> list[int]:
     for at in np.argsort(chord):
         if chord[at] > NARROW:
             break
-        if hollow[at] and all(min((at - end) % count, (end - at) % count) > arm for end in ends):
+        if hollow[at] and all(_count_between(at, end, count) > arm for end in ends):
             ends.append(int(at))
     return ends
 
