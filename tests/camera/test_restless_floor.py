@@ -11,6 +11,7 @@ from outgrown.camera.find.edges import refine_sides
 from outgrown.camera.find.find import find_references
 from outgrown.camera.find.judge import Judged, judge_last, measure_last
 from outgrown.camera.find.marks import SILENT_CORNERS, STRANGE_CORNERS, mark_last
+from outgrown.camera.find.rounding import measure_rounding
 from outgrown.camera.find.shape import fit_pose
 from outgrown.camera.reference import SURE_ENOUGH, Kind, Reference
 from outgrown.photo import Photo
@@ -65,6 +66,18 @@ def measure_marks(photo):
 def test_pile_that_goes_on_beyond_the_corners_is_no_joint(seed):
     marks, _, _ = measure_marks(take(lay_card(make_pile(seed), (110, 115, 120))))
     assert marks["alone"] > 0.8
+
+
+@pytest.mark.parametrize("seed", [5, 6, 7, 8])
+def test_corners_are_told_by_the_hue_where_only_the_brightness_is_restless(seed):
+    # A red rug, dark and bright, and a violet card that is as bright as it is in the mean.
+    photo = take(lay_card(make_pile(seed) / 150 * np.array([120, 45, 30]), (95, 45, 105)))
+    marks, pose, _ = measure_marks(photo)
+    radius, left = measure_rounding(photo.pixels, pose)
+    assert marks["corners"] > 0.85
+    # 9 px at 2.8 px per mm.
+    assert radius == pytest.approx(3.2, abs=0.5)
+    assert left.min() < 0.2
 
 
 def test_joints_that_go_on_beyond_the_corners_are_seen_as_such():
