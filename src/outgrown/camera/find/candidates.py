@@ -7,6 +7,7 @@ from ...photo import Photo
 from ..reference import Kind
 from .levels import Level
 from .quads import distinct, find_quads, merge_segments
+from .rarity import find_rare_regions
 from .regions import find_regions
 from .segments import find_segments
 from .shape import find_convex, find_focal_px, find_size_mm, measure_lean
@@ -33,7 +34,8 @@ def find_candidates(
         around_px: (2,) a place that the quads must contain, or None.
     """
     segments = merge_segments(find_segments(levels))
-    rough, fine = find_regions(levels), find_quads(segments, levels)
+    rough = np.concatenate([find_regions(levels), find_rare_regions(levels)])
+    fine = find_quads(segments, levels)
     if around_px is not None:
         rough, fine = (_containing(q, levels[0].to_level(around_px)) for q in (rough, fine))
     return choose_candidates(rough, fine, levels, photo, kinds)

@@ -26,6 +26,8 @@ RAGGED_PX = 0.4
 EVEN_ROWS, EVEN_PX = 9, 8.0
 LEAST_SEEN = 0.45
 LEAST_MEAN_SEEN = 0.72
+# A side far off, or turned, comes only half the way at the first look.
+LEAST_SEEN_ONCE, SEEN_WELL = 0.5, 0.85
 SAME_PX = 0.8
 # Smaller ones could not be told from specks, nor measured well enough to scale by.
 SMALLEST_PX = {Kind.CARD: 34.0, Kind.A4: 110.0, Kind.LETTER: 110.0}
@@ -62,7 +64,7 @@ def judge_first(
         known: corners looked at before, which are not looked at again; grows.
     """
     found = []
-    for corners, seen in locate_sides(photo.pixels, quad_px, reach_px):
+    for corners, seen in _look_twice(photo, quad_px, reach_px):
         if not _is_within(corners, photo) or seen.min() < LEAST_SEEN or seen.mean() < LEAST_MEAN_SEEN:
             continue
         turned = np.stack([np.roll(corners, k, axis=0) for k in range(4)])
@@ -81,6 +83,15 @@ def judge_first(
             if score > 0:
                 found.append(Judged(pose, (), score, marks))
     return found
+
+
+def _look_twice(photo: Photo, quad_px: Floats, reach_px: float) -> list[tuple[Floats, Floats]]:
+    """Return where a quad's sides may lie; from where they seem to lie again, if one of them is seen badly there."""
+    found = locate_sides(photo.pixels, quad_px, reach_px)
+    corners, seen = found[0]
+    if not seen.mean() >= LEAST_SEEN_ONCE or seen.min() >= SEEN_WELL or not _is_within(corners, photo):
+        return found
+    return found + locate_sides(photo.pixels, corners, reach_px)
 
 
 def judge_last(photo: Photo, white: float, first: Judged, *, is_pointed: bool = False) -> Judged | None:

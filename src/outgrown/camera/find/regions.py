@@ -29,13 +29,14 @@ def find_regions(levels: list[Level]) -> Floats:
         for threshold in np.arange(low + step / 2, high, step):
             above = (plane > threshold).view(np.uint8)
             contours = cv2.findContours(above, cv2.RETR_LIST, cv2.CHAIN_APPROX_NONE)[0]
-            quads.extend(quad for c in contours if (quad := _four_corners(np.asarray(c))) is not None)
+            quads.extend(quad for c in contours if (quad := find_corners(np.asarray(c))) is not None)
     if not quads:
         return np.zeros((0, 4, 2))
     return (np.array(quads) + 0.5) * up - 0.5
 
 
-def _four_corners(contour: NDArray[np.int32]) -> Floats | None:
+def find_corners(contour: NDArray[np.int32]) -> Floats | None:
+    """Return the four corners (4, 2) of a contour (N, 1, 2) of some size that is nearly a convex quad, else None."""
     if len(contour) < SHORTEST_CONTOUR_PX:
         return None
     hull = cv2.convexHull(contour)
