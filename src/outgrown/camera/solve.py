@@ -215,8 +215,9 @@ def _check_shape(stiff: Adjustment, used: Sequence[Reference]) -> None:
     if stiff.chi2 > _OUT_OF_SHAPE * len(used):
         worst = _name_worst(used, stiff.misfit)
         raise ScaleError(
-            f"The {worst} is not seen in its own shape: it is bent or another thing, or the picture was squeezed.",
-            "Lay it flat on the floor, and use the original file from the phone.",
+            f"The {worst} is not seen in its own shape: it is bent or another thing, a side of it has the floor's "
+            "colour, or the picture was squeezed.",
+            "Lay it flat where the floor has another colour, and use the original file from the phone.",
         )
 
 
