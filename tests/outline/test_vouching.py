@@ -80,6 +80,21 @@ def test_a_motif_of_the_floor_that_hangs_on_the_hem_is_found_with_its_root():
     assert not (lobe & GARMENT).any()
 
 
+def test_a_motif_in_another_light_than_its_like_is_found_where_all_else_is_clearly_cloth():
+    picture, noise = draw()
+    motif, like_it = box(60, 100, 300, 380), box(0, 40, 400, 640) | box(340, 400, 100, 200)
+    checks = (np.add.outer(np.arange(400) // 5, np.arange(640) // 5) % 2).astype(bool)
+    picture[GARMENT] = (225, 205, 105)
+    picture[GARMENT & checks] = (240, 235, 215)
+    # Between the two colours of the cloth, of which a crease is too, and lit by a lamp farther off from its like.
+    picture[motif] = (228, 210, 160)
+    picture[box(180, 200, 300, 380)] = (226, 208, 158)
+    picture[like_it] = (214, 196, 148)
+    lobe = find_lobes(see(picture, noise), GARMENT | motif, NOTHING)
+    assert (lobe & motif).sum() > 0.9 * motif.sum()
+    assert (lobe & GARMENT).sum() < 0.15 * motif.sum()
+
+
 def test_a_sleeve_and_a_cuff_of_another_colour_stay():
     picture, noise = draw()
     cv2.circle(picture, (600, 350), 30, (140, 140, 60), -1)

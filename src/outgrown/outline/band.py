@@ -63,6 +63,11 @@ class LocalLooks:
             shares.append(as_reals(found / max(float(found.sum()), 1) @ self.blend))
         return as_reals(compare_shares(*shares))[self.look]
 
+    def count_alike(self, part: Flags, where: Flags) -> float:
+        """Return how many pixels of `where` (h, w) look as those of `part` do, in the mean of its pixels."""
+        own, other = (np.bincount(self.look[of], minlength=self.count) for of in (part, where))
+        return float(other @ self.blend @ own) / max(int(own.sum()), 1)
+
     def measure_log_ratio(self, inside: Flags, outside: Flags, reach: float, wanted: Flags) -> Reals:
         """Return log p(look | cloth) - log p(look | floor) of what lies about `reach` px near.
 
