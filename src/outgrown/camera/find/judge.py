@@ -89,7 +89,7 @@ def _look_twice(photo: Photo, quad_px: Floats, reach_px: float) -> list[tuple[Fl
     """Return where a quad's sides may lie; from where they seem to lie again, if one of them is seen badly there."""
     found = locate_sides(photo.pixels, quad_px, reach_px)
     corners, seen = found[0]
-    if not seen.mean() >= LEAST_SEEN_ONCE or seen.min() >= SEEN_WELL or not _is_within(corners, photo):
+    if seen.mean() < LEAST_SEEN_ONCE or seen.min() >= SEEN_WELL or not _is_within(corners, photo):
         return found
     return found + locate_sides(photo.pixels, corners, reach_px)
 
