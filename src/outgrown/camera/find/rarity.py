@@ -10,7 +10,7 @@ from scipy.ndimage import gaussian_filter
 
 from ...arrays import Floats
 from .levels import Level, Singles
-from .regions import find_corners
+from .regions import outline_quads, scale_up
 
 # Bins of lightness and of either colour difference, as powers of two [grey levels].
 LIGHTNESS_BITS, COLOUR_BITS = 4, 2
@@ -35,11 +35,8 @@ def find_rare_regions(levels: list[Level]) -> Floats:
         for closed in CLOSED_PX:
             shape = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * closed + 1, 2 * closed + 1))
             whole = cv2.morphologyEx(rare, cv2.MORPH_CLOSE, shape) if closed else rare
-            contours = cv2.findContours(whole, cv2.RETR_LIST, cv2.CHAIN_APPROX_NONE)[0]
-            quads.extend(quad for c in contours if (quad := find_corners(np.asarray(c))) is not None)
-    if not quads:
-        return np.zeros((0, 4, 2))
-    return (np.array(quads) + 0.5) * up - 0.5
+            quads.extend(outline_quads(np.asarray(whole, dtype=np.uint8)))
+    return scale_up(quads, up)
 
 
 def measure_rarity(level: Level) -> Singles:

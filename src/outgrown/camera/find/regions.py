@@ -4,7 +4,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from ...arrays import Floats
+from ...arrays import Bytes, Floats
 from .levels import Level
 
 LIGHTNESS_STEP = 10.0
@@ -27,16 +27,22 @@ def find_regions(levels: list[Level]) -> Floats:
             plane = cv2.medianBlur(plane, 3)
         low, high = np.percentile(plane[::4, ::4], [0.2, 99.8])
         for threshold in np.arange(low + step / 2, high, step):
-            above = (plane > threshold).view(np.uint8)
-            contours = cv2.findContours(above, cv2.RETR_LIST, cv2.CHAIN_APPROX_NONE)[0]
-            quads.extend(quad for c in contours if (quad := find_corners(np.asarray(c))) is not None)
-    if not quads:
-        return np.zeros((0, 4, 2))
-    return (np.array(quads) + 0.5) * up - 0.5
+            quads.extend(outline_quads((plane > threshold).view(np.uint8)))
+    return scale_up(quads, up)
 
 
-def find_corners(contour: NDArray[np.int32]) -> Floats | None:
-    """Return the four corners (4, 2) of a contour (N, 1, 2) of some size that is nearly a convex quad, else None."""
+def outline_quads(area: Bytes) -> list[Floats]:
+    """Return the corners (4, 2) of every piece, and every hole, of `area` (h, w) that is nearly a convex quad."""
+    contours = cv2.findContours(area, cv2.RETR_LIST, cv2.CHAIN_APPROX_NONE)[0]
+    return [quad for c in contours if (quad := _four_corners(np.asarray(c))) is not None]
+
+
+def scale_up(quads: list[Floats], up: float) -> Floats:
+    """Return quads as (M, 4, 2) in px of a level `up` times as fine."""
+    return (np.array(quads).reshape(-1, 4, 2) + 0.5) * up - 0.5
+
+
+def _four_corners(contour: NDArray[np.int32]) -> Floats | None:
     if len(contour) < SHORTEST_CONTOUR_PX:
         return None
     hull = cv2.convexHull(contour)
