@@ -79,14 +79,15 @@ class LocalLooks:
         """
         y, x = np.nonzero(wanted)
         columns = -(-wanted.shape[1] // COARSE)
-        at = ((y // COARSE) * columns + x // COARSE) * self.count + self.look[y, x]
-        cloth, floor = share_out(lambda where: self._count_near(where, reach).ravel()[at], (inside, outside))
+        cells, at = np.unique((y // COARSE) * columns + x // COARSE, return_inverse=True)
+        at = at * self.count + self.look[y, x]
+        cloth, floor = share_out(lambda where: self._count_near(where, reach, cells).ravel()[at], (inside, outside))
         ratio = np.zeros(wanted.shape, np.float32)
         ratio[wanted] = compare_shares(cloth, floor)
         return ratio
 
-    def _count_near(self, where: Flags, reach: float) -> Reals:
-        """Return (cells, looks) how often each look, or one like it, occurs near a cell within `where`."""
+    def _count_near(self, where: Flags, reach: float, cells: NDArray[np.intp]) -> Reals:
+        """Return (n, looks) how often each look, or one like it, occurs near `cells` (n,) within `where`."""
         height, width = where.shape
         rows, columns = -(-height // COARSE), -(-width // COARSE)
         y, x = np.nonzero(where)
@@ -95,8 +96,8 @@ class LocalLooks:
         counts = as_reals(listed.reshape(rows, columns, self.count))
         everywhere = counts.sum((0, 1))
         everywhere = everywhere / max(float(everywhere.sum()), 1)
-        near = np.dstack([blur(counts[..., k], reach / COARSE) for k in range(self.count)])
-        total = near.sum(2, keepdims=True)
+        near = blur(counts, reach / COARSE).reshape(-1, self.count)[cells]
+        total = near.sum(1, keepdims=True)
         # where little is near, the whole photo's looks speak
         share = total / (total + 0.02 * COARSE**2)
         local = share * near / np.maximum(total, 1e-6) + (1 - share) * everywhere
