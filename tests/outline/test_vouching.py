@@ -6,7 +6,7 @@ import scenes
 from outgrown.outline import Tracer
 from outgrown.outline.band import LocalLooks
 from outgrown.outline.looks import to_lab
-from outgrown.outline.vouching import find_lobes, find_slits
+from outgrown.outline.vouching import find_bumps, find_lobes, find_slits
 
 FLOOR, CLOTH = (150, 145, 135), (60, 80, 140)
 
@@ -56,6 +56,7 @@ def test_a_long_gap_that_a_shadow_bars_at_the_hem_is_opened_to_the_hem():
     [
         pytest.param([box(100, 300, 300, 310)], id="a stripe from edge to edge"),
         pytest.param([box(130 + 40 * k, 140 + 40 * k, 100, 400) for k in range(4)], id="stripes of a print"),
+        pytest.param([box(150, 155, 100, 380), box(245, 250, 100, 380)], id="a stripe up each leg of plain cloth"),
         pytest.param([box(196, 206, 200, 400)], id="a stripe that does not reach the edge"),
         pytest.param([box(190, 230, 100, 180)], id="a patch at the hem"),
         pytest.param([box(284, 300, 100, 540)], id="a stripe down the side"),
@@ -93,6 +94,51 @@ def test_a_motif_in_another_light_than_its_like_is_found_where_all_else_is_clear
     lobe = find_lobes(see(picture, noise), GARMENT | motif, NOTHING)
     assert (lobe & motif).sum() > 0.9 * motif.sum()
     assert (lobe & GARMENT).sum() < 0.15 * motif.sum()
+
+
+MOTIF = (200, 120, 140)
+
+
+def draw_motifs(at):
+    """Return a picture with motifs of the floor's, the garment not yet laid on them, and the noise."""
+    picture, noise = draw()
+    lying_open = [(x, y) for x in (40, 140, 500, 600) for y in (40, 360)] + [(40, 200), (600, 200)]
+    for places, radius in ((lying_open, 38), (at, 22)):
+        for place in places:
+            cv2.circle(picture, place, radius, MOTIF, -1)
+    return picture, noise
+
+
+def test_a_gap_is_found_though_motifs_of_the_floor_were_taken_for_cloth_too():
+    picture, noise = draw_motifs([(250, 315), (300, 85), (420, 85)])
+    gap = box(194, 205, 100, 330)
+    taken = (picture == MOTIF).all(axis=2) & box(85, 315, 200, 440)
+    picture[GARMENT & ~gap] = CLOTH
+    picture[gap] = MOTIF
+    # All of them together are more than half of the gap.
+    assert 0.5 * gap.sum() < (taken & ~GARMENT).sum() < 0.9 * gap.sum()
+    slit = find_slits(see(picture, noise), GARMENT | taken, NOTHING)
+    assert (slit & gap).sum() > 0.6 * gap.sum()
+    assert (slit & GARMENT & ~gap).sum() < 0.05 * gap.sum()
+
+
+def test_flat_parts_of_motifs_along_the_edge_of_plain_cloth_are_found():
+    picture, noise = draw_motifs([(250, 286), (450, 286)])
+    taken = (picture == MOTIF).all(axis=2) & ~GARMENT & box(300, 312, 200, 500)
+    picture[GARMENT] = CLOTH
+    bumps = find_bumps(see(picture, noise), GARMENT | taken, NOTHING)
+    assert (bumps & taken).sum() > 0.8 * taken.sum()
+    assert (bumps & GARMENT).sum() < 0.1 * taken.sum()
+
+
+def test_a_tab_without_its_like_and_a_rim_in_the_light_are_no_bumps():
+    picture, noise = draw()
+    tab = box(300, 306, 300, 325)
+    # Pale cloth on a floor a little paler, light along its lower edge.
+    picture[GARMENT] = (128, 123, 113)
+    picture[box(294, 300, 150, 190)] = (141, 136, 126)
+    picture[tab] = (190, 40, 60)
+    assert not find_bumps(see(picture, noise), GARMENT | tab, NOTHING).any()
 
 
 def test_a_sleeve_and_a_cuff_of_another_colour_stay():

@@ -20,7 +20,7 @@ from .masks import Reals, as_reals, dilate, fill_holes, find_pieces, keep_larges
 from .mending import Mended, mend_mask
 from .segmentation import Segmentation, paint_rings, paint_strokes
 from .threads import do_both
-from .vouching import find_lobes, find_slits
+from .vouching import find_bumps, find_lobes, find_slits
 
 CLOSE_LONG_PX = 640
 """Long side of the cut-out: a garment of 1 m then has a pixel of about 2 mm, and what follows has little to mend."""
@@ -180,6 +180,7 @@ def _without_floor(
     """Return the mask without parts that only they themselves speak for, its edge settled anew there."""
     gone = dilate(find_slits(looks, mask, blocked), 1) & mask
     gone |= find_lobes(looks, mask & ~gone, blocked)
+    gone |= find_bumps(looks, mask & ~gone, blocked)
     if not gone.any():
         return mask, log_ratio
     cut = keep_largest(mask & ~gone)

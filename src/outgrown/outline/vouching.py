@@ -28,8 +28,9 @@ ends this share of its length before it at most: a motif or a shadow bars it."""
 RIM_PX = 4.0
 WHOLE = 0.97
 """Taken out, a slit leaves this share of the garment in one piece: a stripe from edge to edge would cut it in two."""
-ELSEWHERE = 0.5
-"""Where as much looks like floor elsewhere in the cloth, as a share of the slit, it is a colour of the cloth."""
+ELSEWHERE, ELSEWHERE_PLAIN = 0.5, 0.9
+"""Where as much looks like floor elsewhere in the cloth, as a share of the slit, it is a colour of the cloth. On plain
+cloth more of it may be other parts of the floor; not as much as a second stripe."""
 LOBE_RADII = (0.1, 0.06, 0.03)
 """A lobe hangs on the garment and is thinner than twice this share of its extent."""
 SMALLEST_LOBE, LARGEST_LOBE = 0.0008, 0.15
@@ -41,7 +42,14 @@ not quite the colour that its like has farther off. Found on one rug, whose lobe
 the mean; of the other lobes of 164 scenes no cloth is so, the nearest over 0.88 of its pixels."""
 HAS_ITS_LIKE = 0.5
 """So much of the floor, as a share of the lobe, looks like it. What neither has its like in is a cuff or a pocket."""
+MOST_BUMPS, LARGEST_BUMP, HIGHEST_BUMP_PX = 12, 0.004, 10.0
+"""A bump is no larger, as a share of the garment, and reaches no deeper into it: a cuff or a waistband does."""
+STANDS_OUT, BESIDE_PX = 8.0, (1.5, 4.0)
+"""Colour step from a bump to the cloth beside it. Two motifs on a rug came to 18, rims of pale cloth in the light on
+four pale floors to 6 at most, a motif on another floor to 12."""
 CLEAR_PX, CLEAR_WINDOW_PX = 5.0, 9
+PLAIN_SHARE = 0.95
+"""A garment is plain where so much of it is clearly cloth: little of it is of the floor's colours."""
 SMALLEST_PX = 40
 
 
@@ -62,6 +70,8 @@ def find_slits(looks: LocalLooks, mask: Flags, blocked: Flags) -> Flags:
     like = _smooth_like(ratio) & filled & (depth < -1)
     # Along the rim floor and shade are mixed in.
     inner = mask & (depth < -RIM_PX)
+    is_plain = _is_clear(ratio, filled & (depth < -CLEAR_PX), PLAIN_SHARE)
+    most_elsewhere = ELSEWHERE_PLAIN if is_plain else ELSEWHERE
     extent, area = _measure_extent(filled), int(filled.sum())
     count, labels, stats, _ = cv2.connectedComponentsWithStats(like.astype(np.uint8), connectivity=8)
     found = np.zeros(mask.shape, bool)
@@ -79,7 +89,7 @@ def find_slits(looks: LocalLooks, mask: Flags, blocked: Flags) -> Flags:
             continue
         if float(ratio[slit].mean()) > (LONG_LIKE_FLOOR if is_long else MEAN_LIKE_FLOOR):
             continue
-        if -float(depth[slit].min()) < LEADS_IN * size / length or elsewhere > ELSEWHERE:
+        if -float(depth[slit].min()) < LEADS_IN * size / length or elsewhere > most_elsewhere:
             continue
         slit |= _open_mouth(slit, depth, max(2, round(size / length)))
         rest = find_pieces(filled & ~dilate(slit, 2), 2)
@@ -122,6 +132,42 @@ def find_lobes(looks: LocalLooks, mask: Flags, blocked: Flags) -> Flags:
     return found
 
 
+def find_bumps(looks: LocalLooks, mask: Flags, blocked: Flags) -> Flags:
+    """Return the pixels (h, w) of small flat parts along the edge of a plain garment that look like the floor.
+
+    A motif of a rug that ends under the garment. Arguments as of `find_slits`.
+    """
+    depth = measure_depth(mask)
+    outside = (depth > 2) & ~blocked
+    ratio = _measure_ratio(looks, mask & (depth < -2), outside)
+    found = np.zeros(mask.shape, bool)
+    if not _is_clear(ratio, mask & (depth < -CLEAR_PX), PLAIN_SHARE):
+        return found
+    like = _smooth_like(ratio) & mask
+    for bump in find_pieces(like, MOST_BUMPS):
+        size = int(bump.sum())
+        if size < SMALLEST_PX or size > LARGEST_BUMP * mask.sum() or depth[bump].max() < -MOUTH_PX:
+            continue
+        if -float(depth[bump].min()) > HIGHEST_BUMP_PX or float(ratio[bump].mean()) > LOBE_LIKE_FLOOR:
+            continue
+        # A rim in the light has no edge towards the cloth.
+        if _measure_step(looks, mask, bump) < STANDS_OUT:
+            continue
+        if looks.count_alike(bump, outside) >= HAS_ITS_LIKE * size:
+            found |= bump
+    return found
+
+
+def _measure_step(looks: LocalLooks, mask: Flags, part: Flags) -> float:
+    """Return how far a part's colour lies from that of the mask beside it, in units of how much the floor varies."""
+    depth = measure_depth(part)
+    sides = part & (depth < -1), mask & (depth > BESIDE_PX[0]) & (depth < BESIDE_PX[1])
+    if not all(side.any() for side in sides):
+        return 0.0
+    own, beside = (looks.lab[side].mean(axis=0) / looks.floor_spread for side in sides)
+    return float(np.linalg.norm(own - beside))
+
+
 def _open_mouth(slit: Flags, depth: Reals, width: int) -> Flags:
     """Return the pixels (h, w) that lead from a slit's outer end on to the garment's edge, the way it runs."""
     way = np.zeros(slit.shape, np.uint8)
@@ -150,10 +196,15 @@ def _smooth_like(ratio: Reals, limit: float = LIKE_FLOOR) -> Flags:
 
 def _is_unclear(ratio: Reals, lobe: Flags, body: Flags) -> bool:
     """Whether a lobe is not clearly cloth anywhere, where nearly all of the body is."""
-    if not body.any() or (ratio[lobe] < UNCLEAR).mean() < ALL_UNCLEAR or ratio[lobe].mean() >= UNCLEAR:
+    if (ratio[lobe] < UNCLEAR).mean() < ALL_UNCLEAR or ratio[lobe].mean() >= UNCLEAR:
         return False
+    return _is_clear(ratio, body, 0.75)
+
+
+def _is_clear(ratio: Reals, body: Flags, share: float) -> bool:
+    """Whether so much of the body is clearly cloth."""
     clear = as_reals(cv2.blur(ratio, (CLEAR_WINDOW_PX, CLEAR_WINDOW_PX)))[body]
-    return float(np.quantile(clear, 0.25)) >= CLEAR_CLOTH
+    return len(clear) > 0 and float(np.quantile(clear, 1 - share)) >= CLEAR_CLOTH
 
 
 def _measure_extent(mask: Flags) -> float:
