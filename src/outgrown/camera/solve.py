@@ -22,8 +22,6 @@ from .straight import Straight, gather_straight
 STEEPEST_DEG = 45.0
 """Beyond this the far end of a garment has half the pixels of the near one, and its height hides the floor."""
 _FEWEST_LINES = 3
-_LINES_TELL = 0.35
-"""Lines tell the lens when they tell k1 to this share of what is known beforehand."""
 _LINES_QUARREL = 2.5
 """Lines that make the references fit this badly are not what they seem."""
 _NOT_FLAT = 6.0
@@ -106,7 +104,7 @@ def solve_camera(
                 "Use the original file from the phone, or lay a second card at the far end of the garment.",
             )
         )
-    agreement = _find_agreement(references, lens, prior, lines)
+    agreement = find_agreement(references, lambda some: adjust(some, lens, prior))
     camera, straight = _with_lines(agreement, lens, prior, lines)
     camera = give_shared_doubt(camera, shared_doubt)
     if camera.tilt_deg > STEEPEST_DEG:
@@ -141,24 +139,6 @@ def _know_lens(photo: Photo, profile: LensProfile | None) -> tuple[LensPrior, Le
     else:
         prior = LensPrior(focal_px_from_35mm(_USUAL_35_MM, photo.width_px, photo.height_px), _USUAL_DOUBT)
     return prior, Lens(prior.focal_px, ((photo.width_px - 1) / 2, (photo.height_px - 1) / 2))
-
-
-def _find_agreement(
-    references: Sequence[Reference], lens: Lens, prior: LensPrior, lines: Sequence[FloorLine]
-) -> Agreement:
-    """Return which references agree; where some do not, and the floor's lines tell the lens, by that lens.
-
-    A lens that bends the picture makes things in its corners differ in size from those in its middle.
-    """
-    plain = find_agreement(references, lambda some: adjust(some, lens, prior))
-    if (plain.quarrel is None and not plain.left_out) or len(lines) < _FEWEST_LINES or prior.strong_share == 0:
-        return plain
-    k1, doubt = fit_k1(lines, lens.centre_px, prior.focal_px)
-    if doubt > _LINES_TELL * prior.k1_doubt or abs(k1 - prior.k1) > 3 * prior.strong_doubt:
-        return plain
-    told = replace(prior, k1=k1, k1_doubt=doubt, strong_share=0.0)
-    bent = find_agreement(references, lambda some: adjust(some, lens, told))
-    return bent if bent.quarrel is None and len(bent.left_out) <= len(plain.left_out) else plain
 
 
 def _with_lines(
