@@ -1,5 +1,7 @@
 """Cards beside their own shadow, drawn with the edge known exactly."""
 
+import sys
+
 import cv2
 import numpy as np
 import pytest
@@ -88,6 +90,21 @@ def test_a_side_found_at_the_far_side_of_its_shadow_comes_back(card):
     doubt = np.array([edge.shift_px for edge in settled.edges])
     assert np.abs(left[2:]).max() < 0.4
     assert np.abs(left[:2]).max() < 1.2
+    assert (np.abs(left) < 2.5 * doubt).all()
+
+
+@pytest.mark.parametrize("card", [(0.02, 0.02, 0.03), (0.08, 0.3, 0.5)], ids=["black", "blue"])
+def test_a_shadow_in_a_photo_from_close_by_is_as_many_times_wider(card, monkeypatch):
+    # 7 px to a millimetre: sides 0 and 1 were found 6 px too far out, beyond what was looked at before.
+    here = sys.modules[__name__]
+    for name, value in (("CORNERS", 3 * CORNERS), ("SIZE_PX", (1260, 960)), ("FINE", 2)):
+        monkeypatch.setattr(here, name, value)
+    picture = draw(card, (0.7, 0.68, 0.6), (7.5, 7.5), 0.95)
+    settled = settle_shaded(picture, [find_at(np.array([6.0, 6.0, 0.0, 0.0]))])[0]
+    left = measure_offsets(settled)
+    doubt = np.array([edge.shift_px for edge in settled.edges])
+    assert np.abs(left[2:]).max() < 0.6
+    assert np.abs(left[:2]).max() < 3 * 1.2
     assert (np.abs(left) < 2.5 * doubt).all()
 
 

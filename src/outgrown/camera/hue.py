@@ -48,13 +48,18 @@ class HueStep:
     place_px: float
     doubt_px: float
 
+    def in_px(self, unit_px: float) -> "HueStep":
+        """Return the step in photo pixels, of which `unit_px` make one of the places'."""
+        return HueStep(unit_px * self.place_px, unit_px * self.doubt_px)
 
-def find_hue_step(across_px: Floats, light: Floats) -> HueStep | None:
+
+def find_hue_step(across_px: Floats, light: Floats, unit_px: float = 1.0) -> HueStep | None:
     """Return where the hue turns, or None if card and floor have the same hue.
 
     Args:
         across_px: (N,) places across the side, rising, outward positive; from -6 or less to 7 or more [px].
         light: (N, 3) linear light there, 0..1.
+        unit_px: photo pixels to one of the places' pixels; the answer is in the places'.
     """
     inside, outside = (across_px > _CARD[0]) & (across_px < _CARD[1]), across_px > _FLOOR
     card, floor = light[inside].mean(axis=0), light[outside].mean(axis=0)
@@ -65,7 +70,7 @@ def find_hue_step(across_px: Floats, light: Floats) -> HueStep | None:
         place, difference = _find_half(across_px, seen, seen[inside].mean(axis=0), seen[outside].mean(axis=0))
         if place is None:
             return None
-        expected = _blurred_edge(across_px - place, light, card, floor, in_levels=in_levels)
+        expected = _blurred_edge(across_px - place, light, card, floor, unit_px, in_levels=in_levels)
         ends = [_levels(card), _levels(floor)] if in_levels else [card, floor]
         bias, _ = _find_half(_FINE, expected, *ends)
         places.append(place - (bias or 0.0))
@@ -98,7 +103,9 @@ def _find_half(across: Floats, seen: Floats, card: Floats, floor: Floats) -> tup
     return float(across[last] + part * (across[last + 1] - across[last])), difference / length
 
 
-def _blurred_edge(beyond: Floats, light: Floats, card: Floats, floor: Floats, *, in_levels: bool) -> Floats:
+def _blurred_edge(
+    beyond: Floats, light: Floats, card: Floats, floor: Floats, unit_px: float, *, in_levels: bool
+) -> Floats:
     """Return what a sharp edge at 0 with the shadow seen beyond it becomes on the fine places."""
     shade = np.clip(light @ floor / (floor @ floor), _DARKEST, _BRIGHTEST)
     # Just outside the edge the card's own blur hides the shadow's foot; it is read a little further out.
@@ -106,8 +113,8 @@ def _blurred_edge(beyond: Floats, light: Floats, card: Floats, floor: Floats, *,
     sharp = np.where(_FINE[:, None] < 0, card, bare)
     middle = len(_FINE) // 2
     sharp[middle] = (card + bare[middle]) / 2
-    coded = _levels(_blur(sharp, _BLUR_PX)) @ _TO_YCC.T
-    coded[:, 1:] = _blur(coded[:, 1:], _COLOUR_BLUR_PX)
+    coded = _levels(_blur(sharp, _BLUR_PX / unit_px)) @ _TO_YCC.T
+    coded[:, 1:] = _blur(coded[:, 1:], _COLOUR_BLUR_PX / unit_px)
     seen = np.clip(coded @ np.linalg.inv(_TO_YCC).T, 0, None)
     blurred: Floats = seen if in_levels else seen**_GAMMA
     return blurred

@@ -20,7 +20,7 @@ from .camera import Camera
 from .hue import HueStep, find_hue_step
 from .meeting import meet_sides, outward_normals
 from .reference import Kind, Reference
-from .side_light import ACROSS_PX, DEPTHS, MOVES_PX, THIN_WALL_PX, WIDTHS_PX, fit_side, measure_profiles
+from .side_light import ACROSS_PX, DEPTHS, MOVES_PX, THIN_WALL_PX, WIDTHS_PX, fit_side, measure_profiles, measure_unit
 
 _THROWS_MM = (0.5, 0.8, 1.2, 1.7, 2.3, 3.0)
 """From a card 0.76 mm high: light from 57 down to 14 degrees above the floor."""
@@ -73,11 +73,12 @@ def settle_shaded(pixels: Bytes, references: Sequence[Reference], camera: Camera
         references: cards and sheets found; their sides good to three pixels.
         camera: where the lens is, roughly: it tells which walls of a card are seen. None leaves walls out.
     """
-    walls = [_measure_walls(reference, camera) for reference in references]
-    profiles = [measure_profiles(pixels, reference) for reference in references]
-    steps = [_find_hue_steps(profile, wall) for profile, wall in zip(profiles, walls, strict=True)]
+    units = [measure_unit(reference) for reference in references]
+    walls = [_measure_walls(reference, camera) / unit for reference, unit in zip(references, units, strict=True)]
+    profiles = [measure_profiles(pixels, reference, unit) for reference, unit in zip(references, units, strict=True)]
+    steps = [_find_hue_steps(*one) for one in zip(profiles, walls, units, strict=True)]
     weighings = {
-        index: _weigh(reference, profiles[index], walls[index], steps[index])
+        index: _weigh(_throws(reference) / units[index], profiles[index], walls[index], steps[index])
         for index, reference in enumerate(references)
         if reference.kind is Kind.CARD
     }
@@ -90,8 +91,9 @@ def settle_shaded(pixels: Bytes, references: Sequence[Reference], camera: Camera
             mean = (share * weighing.moves).sum(axis=(1, 2, 3))
             spread = np.sqrt((share * (weighing.moves - mean[:, None, None, None]) ** 2).sum(axis=(1, 2, 3)))
             own = np.array([edge.shift_px for edge in references[index].edges])
-            doubts = np.hypot(own, _SPREAD_GAIN * spread)
-            settled[index] = _move(references[index], *_ask_hue(mean, doubts, steps[index]))
+            doubts = np.hypot(own, _SPREAD_GAIN * units[index] * spread)
+            in_px = [None if step is None else step.in_px(units[index]) for step in steps[index]]
+            settled[index] = _move(references[index], *_ask_hue(units[index] * mean, doubts, in_px))
     return [_draw_in_clipped(reference, profile) for reference, profile in zip(settled, profiles, strict=True)]
 
 
@@ -113,24 +115,24 @@ def _throws(reference: Reference) -> Floats:
     return widths
 
 
-def _find_hue_steps(profiles: Floats, walls_px: Floats) -> list[HueStep | None]:
+def _find_hue_steps(profiles: Floats, walls_px: Floats, unit_px: float) -> list[HueStep | None]:
     """Return where the hue turns from the face's to the floor's at each side, None where it does not tell."""
     steps = []
     for profile, wall_px in zip(profiles, walls_px, strict=True):
         white = profile[ACROSS_PX < _FACE_PX].min(axis=1).mean() > _CLIPPED
-        step = None if white else find_hue_step(ACROSS_PX, profile)
+        step = None if white else find_hue_step(ACROSS_PX, profile, unit_px)
+        if step is not None and abs(step.place_px) > _ASTRAY_PX:
+            step = None
         if step is not None and wall_px > THIN_WALL_PX:
             # It may be the wall's, whose own hue is not known: at its upper edge or at its foot.
             step = HueStep(step.place_px - wall_px / 2, float(np.hypot(step.doubt_px, _WALL_DOUBT * wall_px)))
-        if step is not None and abs(step.place_px) > _ASTRAY_PX:
-            step = None
         steps.append(step)
     return steps
 
 
-def _weigh(reference: Reference, profiles: Floats, walls_px: Floats, steps: Sequence[HueStep | None]) -> _Weighing:
+def _weigh(throws_px: Floats, profiles: Floats, walls_px: Floats, steps: Sequence[HueStep | None]) -> _Weighing:
     costs = [fit_side(profile, float(wall)) for profile, wall in zip(profiles, walls_px, strict=True)]
-    nearest = np.abs(_throws(reference)[..., None] - WIDTHS_PX).argmin(axis=-1)
+    nearest = np.abs(throws_px[..., None] - WIDTHS_PX).argmin(axis=-1)
     shaded = nearest > 0
     stay = np.where(np.arange(len(WIDTHS_PX)) > 0, 0.0, _STAY)
     total, moves = 0.0, []

@@ -18,7 +18,10 @@ from .reference import Reference
 Singles = NDArray[np.float32]
 
 ACROSS_PX = np.arange(-8.0, 8.01, 0.5)
-"""Places across a side, 0 where it was found, outward positive [px]."""
+"""Places across a side, 0 where it was found, outward positive [px; of a photo with many pixels to a millimetre so many
+of them that a shadow spans as many places, see `measure_unit`]."""
+USUAL_PX_PER_MM = 3.2
+"""A garment of 1 m fills a photo of 12 megapixels so; the places and shadows sought are for it."""
 BLURS_PX = (0.5, 0.62, 0.75, 0.9, 1.08, 1.3, 1.6, 2.0)
 MOVES_PX = np.arange(-4.0, 2.01, 0.2)
 WIDTHS_PX = np.array([0.0, 0.6, 1.0, 1.5, 2.2, 3.0, 4.0, 5.5])
@@ -41,12 +44,19 @@ _WALL, _WALL_HOLD = 0.8, 0.02
 _LEAST_STEP = 0.02
 
 
-def measure_profiles(pixels: Bytes, reference: Reference) -> Floats:
+def measure_unit(reference: Reference) -> float:
+    """Return the pixels to one place's unit: 1, and more where the photo has more pixels to a millimetre than usual."""
+    px_per_mm = float(np.hypot(*(reference.corners_px[1] - reference.corners_px[0]))) / reference.corners_mm[1, 0]
+    return float(max(1.0, px_per_mm / USUAL_PX_PER_MM))
+
+
+def measure_profiles(pixels: Bytes, reference: Reference, unit_px: float = 1.0) -> Floats:
     """Return (4, places, 3) the median linear light at `ACROSS_PX` across each side, 0..1.
 
     Args:
         pixels: (H, W, 3) uint8 RGB, upright.
-        reference: its sides good to three pixels.
+        reference: its sides good to three units.
+        unit_px: pixels to a unit of the places.
     """
     table = ((np.arange(256) / 255.0) ** 2.2).astype(np.float32)
     share = np.linspace(_FROM, _TO, _STATIONS)
@@ -57,7 +67,7 @@ def measure_profiles(pixels: Bytes, reference: Reference) -> Floats:
         along = corners[(side + 1) % 4] - first
         course = np.polyfit(edge.share, (edge.points_px - first) @ normal, 2 if len(edge.share) > 20 else 1)
         on = first + share[:, None] * along + np.polyval(course, share)[:, None] * normal
-        points = on[:, None] + ACROSS_PX[:, None] * normal
+        points = on[:, None] + unit_px * ACROSS_PX[:, None] * normal
         low = np.maximum(np.floor(points.min(axis=(0, 1))).astype(int) - 2, 0)
         high = np.ceil(points.max(axis=(0, 1))).astype(int) + 3
         light = table[pixels[low[1] : high[1], low[0] : high[0]]]
