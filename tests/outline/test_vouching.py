@@ -103,7 +103,7 @@ def draw_motifs(at):
     """Return a picture with motifs of the floor's, the garment not yet laid on them, and the noise."""
     picture, noise = draw()
     lying_open = [(x, y) for x in (40, 140, 500, 600) for y in (40, 360)] + [(40, 200), (600, 200)]
-    for places, radius in ((lying_open, 38), (at, 22)):
+    for places, radius in ((lying_open, 46), (at, 22)):
         for place in places:
             cv2.circle(picture, place, radius, MOTIF, -1)
     return picture, noise
@@ -123,11 +123,11 @@ def test_a_gap_is_found_though_motifs_of_the_floor_were_taken_for_cloth_too():
 
 
 def test_flat_parts_of_motifs_along_the_edge_of_plain_cloth_are_found():
-    picture, noise = draw_motifs([(250, 286), (450, 286)])
+    picture, noise = draw_motifs([(250, 284), (450, 284)])
     taken = (picture == MOTIF).all(axis=2) & ~GARMENT & box(300, 312, 200, 500)
     picture[GARMENT] = CLOTH
     bumps = find_bumps(see(picture, noise), GARMENT | taken, NOTHING)
-    assert (bumps & taken).sum() > 0.8 * taken.sum()
+    assert (bumps & taken).sum() > 0.7 * taken.sum()
     assert (bumps & GARMENT).sum() < 0.1 * taken.sum()
 
 

@@ -20,7 +20,17 @@ from .camera import Camera
 from .hue import HueStep, find_hue_step
 from .meeting import meet_sides, outward_normals
 from .reference import Kind, Reference
-from .side_light import ACROSS_PX, DEPTHS, MOVES_PX, THIN_WALL_PX, WIDTHS_PX, fit_side, measure_profiles, measure_unit
+from .side_light import (
+    ACROSS_PX,
+    DEPTHS,
+    MOVES_PX,
+    THIN_WALL_PX,
+    WIDTHS_PX,
+    fit_side,
+    measure_profiles,
+    measure_px_per_mm,
+    measure_unit,
+)
 
 _THROWS_MM = (0.5, 0.8, 1.2, 1.7, 2.3, 3.0)
 """From a card 0.76 mm high: light from 57 down to 14 degrees above the floor."""
@@ -58,7 +68,7 @@ class _Weighing:
 
     Attributes:
         cost: (throws, depths, softnesses) misfit, in units of what is usual.
-        moves: (4, throws, depths, softnesses) how far each side lies outward then [px].
+        moves: (4, throws, depths, softnesses) how far each side lies outward then [px of `ACROSS_PX`].
     """
 
     cost: Floats
@@ -110,8 +120,8 @@ def _measure_walls(reference: Reference, camera: Camera | None) -> Floats:
 def _throws(reference: Reference) -> Floats:
     """Return (throws, 4) how wide [px] the shadow at each side is, for no shadow and for every throw."""
     ways = [(0.0, 0.0)] + [(t * np.cos(a), t * np.sin(a)) for t in _THROWS_MM for a in _HEADINGS]
-    px_per_mm = float(np.hypot(*(reference.corners_px[1] - reference.corners_px[0]))) / reference.corners_mm[1, 0]
-    widths: Floats = np.maximum(0.0, np.array(ways) @ outward_normals(reference.corners_px).T) * px_per_mm
+    across = np.maximum(0.0, np.array(ways) @ outward_normals(reference.corners_px).T)
+    widths: Floats = across * measure_px_per_mm(reference)
     return widths
 
 
@@ -131,6 +141,7 @@ def _find_hue_steps(profiles: Floats, walls_px: Floats, unit_px: float) -> list[
 
 
 def _weigh(throws_px: Floats, profiles: Floats, walls_px: Floats, steps: Sequence[HueStep | None]) -> _Weighing:
+    """Weigh every shadow for one reference; all in pixels of `ACROSS_PX`."""
     costs = [fit_side(profile, float(wall)) for profile, wall in zip(profiles, walls_px, strict=True)]
     nearest = np.abs(throws_px[..., None] - WIDTHS_PX).argmin(axis=-1)
     shaded = nearest > 0

@@ -18,10 +18,10 @@ from .reference import Reference
 Singles = NDArray[np.float32]
 
 ACROSS_PX = np.arange(-8.0, 8.01, 0.5)
-"""Places across a side, 0 where it was found, outward positive [px; of a photo with many pixels to a millimetre so many
-of them that a shadow spans as many places, see `measure_unit`]."""
+"""Places across a side, 0 where it was found, outward positive [px]. In a photo from close by several photo pixels make
+one of them (`measure_unit`), so that a shadow is no more places wide than in others."""
 USUAL_PX_PER_MM = 3.2
-"""A garment of 1 m fills a photo of 12 megapixels so; the places and shadows sought are for it."""
+"""A garment of 1 m fills a photo of 12 megapixels so; the widths and moves below are for it."""
 BLURS_PX = (0.5, 0.62, 0.75, 0.9, 1.08, 1.3, 1.6, 2.0)
 MOVES_PX = np.arange(-4.0, 2.01, 0.2)
 WIDTHS_PX = np.array([0.0, 0.6, 1.0, 1.5, 2.2, 3.0, 4.0, 5.5])
@@ -44,10 +44,14 @@ _WALL, _WALL_HOLD = 0.8, 0.02
 _LEAST_STEP = 0.02
 
 
+def measure_px_per_mm(reference: Reference) -> float:
+    """Return the photo's scale along the reference's long side."""
+    return float(np.hypot(*(reference.corners_px[1] - reference.corners_px[0])) / reference.corners_mm[1, 0])
+
+
 def measure_unit(reference: Reference) -> float:
-    """Return the pixels to one place's unit: 1, and more where the photo has more pixels to a millimetre than usual."""
-    px_per_mm = float(np.hypot(*(reference.corners_px[1] - reference.corners_px[0]))) / reference.corners_mm[1, 0]
-    return float(max(1.0, px_per_mm / USUAL_PX_PER_MM))
+    """Return the photo pixels to one of the places': 1, and more where a millimetre has more of them than usual."""
+    return max(1.0, measure_px_per_mm(reference) / USUAL_PX_PER_MM)
 
 
 def measure_profiles(pixels: Bytes, reference: Reference, unit_px: float = 1.0) -> Floats:
@@ -55,8 +59,8 @@ def measure_profiles(pixels: Bytes, reference: Reference, unit_px: float = 1.0) 
 
     Args:
         pixels: (H, W, 3) uint8 RGB, upright.
-        reference: its sides good to three units.
-        unit_px: pixels to a unit of the places.
+        reference: its sides good to three places' pixels.
+        unit_px: photo pixels to one of the places'.
     """
     table = ((np.arange(256) / 255.0) ** 2.2).astype(np.float32)
     share = np.linspace(_FROM, _TO, _STATIONS)
