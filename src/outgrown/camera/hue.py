@@ -41,16 +41,12 @@ class HueStep:
     """Where the hue turns from the card's to the floor's.
 
     Attributes:
-        place_px: across the side, outward positive [px].
-        doubt_px: standard deviation [px].
+        place_px: across the side, outward positive, in the pixels of the places asked for.
+        doubt_px: standard deviation, in the same.
     """
 
     place_px: float
     doubt_px: float
-
-    def in_px(self, unit_px: float) -> "HueStep":
-        """Return the step in photo pixels, of which `unit_px` make one of the places'."""
-        return HueStep(unit_px * self.place_px, unit_px * self.doubt_px)
 
 
 def find_hue_step(across_px: Floats, light: Floats, unit_px: float = 1.0) -> HueStep | None:
@@ -59,7 +55,7 @@ def find_hue_step(across_px: Floats, light: Floats, unit_px: float = 1.0) -> Hue
     Args:
         across_px: (N,) places across the side, rising, outward positive; from -6 or less to 7 or more [px].
         light: (N, 3) linear light there, 0..1.
-        unit_px: photo pixels to one of the places' pixels; the answer is in the places'.
+        unit_px: photo pixels to one of the places' pixels.
     """
     inside, outside = (across_px > _CARD[0]) & (across_px < _CARD[1]), across_px > _FLOOR
     card, floor = light[inside].mean(axis=0), light[outside].mean(axis=0)

@@ -26,10 +26,10 @@ from .side_light import (
     MOVES_PX,
     THIN_WALL_PX,
     WIDTHS_PX,
+    SideLight,
     fit_side,
-    measure_profiles,
     measure_px_per_mm,
-    measure_unit,
+    measure_side_light,
 )
 
 _THROWS_MM = (0.5, 0.8, 1.2, 1.7, 2.3, 3.0)
@@ -63,14 +63,33 @@ _AGREED = 1.5
 
 
 @dataclass(frozen=True, eq=False)
+class _Sides:
+    """The four sides of one reference; lengths in the pixels of `ACROSS_PX`, of which `light` knows the size.
+
+    Attributes:
+        reference: as found.
+        light: across its sides.
+        walls: (4,) how wide each wall is seen.
+        steps: where the hue turns from the face's to the floor's, None where it does not tell.
+    """
+
+    reference: Reference
+    light: SideLight
+    walls: Floats
+    steps: tuple[HueStep | None, ...]
+
+
+@dataclass(frozen=True, eq=False)
 class _Weighing:
     """What every shadow would mean for one reference.
 
     Attributes:
+        sides: of the reference.
         cost: (throws, depths, softnesses) misfit, in units of what is usual.
         moves: (4, throws, depths, softnesses) how far each side lies outward then [px of `ACROSS_PX`].
     """
 
+    sides: _Sides
     cost: Floats
     moves: Floats
 
@@ -83,28 +102,25 @@ def settle_shaded(pixels: Bytes, references: Sequence[Reference], camera: Camera
         references: cards and sheets found; their sides good to three pixels.
         camera: where the lens is, roughly: it tells which walls of a card are seen. None leaves walls out.
     """
-    units = [measure_unit(reference) for reference in references]
-    walls = [_measure_walls(reference, camera) / unit for reference, unit in zip(references, units, strict=True)]
-    profiles = [measure_profiles(pixels, reference, unit) for reference, unit in zip(references, units, strict=True)]
-    steps = [_find_hue_steps(*one) for one in zip(profiles, walls, units, strict=True)]
+    lights = [measure_side_light(pixels, reference) for reference in references]
     weighings = {
-        index: _weigh(_throws(reference) / units[index], profiles[index], walls[index], steps[index])
+        index: _weigh(_look_at(reference, lights[index], camera))
         for index, reference in enumerate(references)
         if reference.kind is Kind.CARD
     }
     settled = list(references)
     if weighings:
-        joint = np.sum([w.cost for w in weighings.values()], axis=0)
+        joint = np.sum([weighing.cost for weighing in weighings.values()], axis=0)
         share = np.exp(-0.5 * (joint - joint.min()))
         share /= share.sum()
         for index, weighing in weighings.items():
-            mean = (share * weighing.moves).sum(axis=(1, 2, 3))
-            spread = np.sqrt((share * (weighing.moves - mean[:, None, None, None]) ** 2).sum(axis=(1, 2, 3)))
-            own = np.array([edge.shift_px for edge in references[index].edges])
-            doubts = np.hypot(own, _SPREAD_GAIN * units[index] * spread)
-            in_px = [None if step is None else step.in_px(units[index]) for step in steps[index]]
-            settled[index] = _move(references[index], *_ask_hue(units[index] * mean, doubts, in_px))
-    return [_draw_in_clipped(reference, profile) for reference, profile in zip(settled, profiles, strict=True)]
+            settled[index] = _settle(weighing, share)
+    return [_draw_in_clipped(reference, light.profiles) for reference, light in zip(settled, lights, strict=True)]
+
+
+def _look_at(reference: Reference, light: SideLight, camera: Camera | None) -> _Sides:
+    walls = _measure_walls(reference, camera) / light.unit_px
+    return _Sides(reference, light, walls, tuple(_find_hue_steps(light, walls)))
 
 
 def _measure_walls(reference: Reference, camera: Camera | None) -> Floats:
@@ -117,22 +133,21 @@ def _measure_walls(reference: Reference, camera: Camera | None) -> Floats:
     return np.minimum(seen, _WIDEST_WALL_PX)
 
 
-def _throws(reference: Reference) -> Floats:
-    """Return (throws, 4) how wide [px] the shadow at each side is, for no shadow and for every throw."""
+def _measure_shadows(sides: _Sides) -> Floats:
+    """Return (throws, 4) how wide the shadow at each side is, for no shadow and for every throw [px of `ACROSS_PX`]."""
     ways = [(0.0, 0.0)] + [(t * np.cos(a), t * np.sin(a)) for t in _THROWS_MM for a in _HEADINGS]
-    across = np.maximum(0.0, np.array(ways) @ outward_normals(reference.corners_px).T)
-    widths: Floats = across * measure_px_per_mm(reference)
+    across = np.maximum(0.0, np.array(ways) @ outward_normals(sides.reference.corners_px).T)
+    widths: Floats = across * (measure_px_per_mm(sides.reference) / sides.light.unit_px)
     return widths
 
 
-def _find_hue_steps(profiles: Floats, walls_px: Floats, unit_px: float) -> list[HueStep | None]:
+def _find_hue_steps(light: SideLight, walls_px: Floats) -> list[HueStep | None]:
     """Return where the hue turns from the face's to the floor's at each side, None where it does not tell."""
     steps = []
-    for profile, wall_px in zip(profiles, walls_px, strict=True):
+    for profile, wall_px in zip(light.profiles, walls_px, strict=True):
         white = profile[ACROSS_PX < _FACE_PX].min(axis=1).mean() > _CLIPPED
-        step = None if white else find_hue_step(ACROSS_PX, profile, unit_px)
-        if step is not None and abs(step.place_px) > _ASTRAY_PX:
-            step = None
+        found = None if white else find_hue_step(ACROSS_PX, profile, light.unit_px)
+        step = found if found is not None and abs(found.place_px) <= _ASTRAY_PX else None
         if step is not None and wall_px > THIN_WALL_PX:
             # It may be the wall's, whose own hue is not known: at its upper edge or at its foot.
             step = HueStep(step.place_px - wall_px / 2, float(np.hypot(step.doubt_px, _WALL_DOUBT * wall_px)))
@@ -140,18 +155,18 @@ def _find_hue_steps(profiles: Floats, walls_px: Floats, unit_px: float) -> list[
     return steps
 
 
-def _weigh(throws_px: Floats, profiles: Floats, walls_px: Floats, steps: Sequence[HueStep | None]) -> _Weighing:
-    """Weigh every shadow for one reference; all in pixels of `ACROSS_PX`."""
-    costs = [fit_side(profile, float(wall)) for profile, wall in zip(profiles, walls_px, strict=True)]
-    nearest = np.abs(throws_px[..., None] - WIDTHS_PX).argmin(axis=-1)
+def _weigh(sides: _Sides) -> _Weighing:
+    """Weigh every shadow for one reference."""
+    costs = [fit_side(profile, float(wall)) for profile, wall in zip(sides.light.profiles, sides.walls, strict=True)]
+    nearest = np.abs(_measure_shadows(sides)[..., None] - WIDTHS_PX).argmin(axis=-1)
     shaded = nearest > 0
     stay = np.where(np.arange(len(WIDTHS_PX)) > 0, 0.0, _STAY)
     total, moves = 0.0, []
     for side in range(4):
         # The sharp step found is the wall's upper edge, or its foot.
-        off = np.maximum(np.maximum(MOVES_PX, -walls_px[side] - MOVES_PX), 0.0)
+        off = np.maximum(np.maximum(MOVES_PX, -sides.walls[side] - MOVES_PX), 0.0)
         held = costs[side] + stay[:, None, None, None] * off**2
-        step = steps[side]
+        step = sides.steps[side]
         if step is not None:
             held = held + _SURE * np.minimum(((MOVES_PX - step.place_px) / step.doubt_px) ** 2, _HUE_MOST)
         held[:, 1:] += _OUTWARD * np.maximum(MOVES_PX, 0.0) ** 2
@@ -163,20 +178,33 @@ def _weigh(throws_px: Floats, profiles: Floats, walls_px: Floats, steps: Sequenc
     blur = total.argmin(axis=0)[None]
     cost = np.take_along_axis(total, blur, axis=0)[0]
     moved = np.stack([np.take_along_axis(move, blur, axis=0)[0] for move in moves])
-    return _Weighing(cost / max(float(cost.min()) / 16, _SURE), moved)
+    return _Weighing(sides, cost / max(float(cost.min()) / 16, _SURE), moved)
 
 
-def _ask_hue(moves_px: Floats, doubts_px: Floats, steps: Sequence[HueStep | None]) -> tuple[Floats, Floats]:
-    """Return the moves weighed with the places where the hue turns, and their doubts."""
+def _settle(weighing: _Weighing, share: Floats) -> Reference:
+    """Return the reference with its sides where the shadows, each as likely as its share, put them."""
+    reference, unit_px = weighing.sides.reference, weighing.sides.light.unit_px
+    mean = (share * weighing.moves).sum(axis=(1, 2, 3))
+    spread = np.sqrt((share * (weighing.moves - mean[:, None, None, None]) ** 2).sum(axis=(1, 2, 3)))
+    own = np.array([edge.shift_px for edge in reference.edges]) / unit_px
+    doubts = np.hypot(own, _SPREAD_GAIN * spread)
+    moves, doubts = _ask_hue(mean, doubts, weighing.sides.steps, _FIRM_PX / unit_px)
+    return _move(reference, unit_px * moves, unit_px * doubts)
+
+
+def _ask_hue(
+    moves_px: Floats, doubts_px: Floats, steps: Sequence[HueStep | None], firm_px: float
+) -> tuple[Floats, Floats]:
+    """Return the moves weighed with the places where the hue turns, and their doubts; none is surer than `firm_px`."""
     moves, doubts = moves_px.copy(), doubts_px.copy()
     for side, step in enumerate(steps):
         if step is None:
             continue
-        firm = max(float(doubts[side]), _FIRM_PX)
+        firm = max(float(doubts[side]), firm_px)
         trust = np.array([firm, step.doubt_px]) ** -2.0
         apart = abs(step.place_px - moves[side]) / np.hypot(firm, step.doubt_px)
         moves[side] = trust @ [moves[side], step.place_px] / trust.sum()
-        doubts[side] = max(1.0, apart / _AGREED) * max(float(trust.sum() ** -0.5), min(float(doubts[side]), _FIRM_PX))
+        doubts[side] = max(1.0, apart / _AGREED) * max(float(trust.sum() ** -0.5), min(float(doubts[side]), firm_px))
     return moves, doubts
 
 

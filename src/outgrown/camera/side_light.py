@@ -5,13 +5,14 @@ and a pale face runs into it without a step), and the floor, darkened by the car
 are fitted for every shadow, blur and place of a grid, the light of each left free.
 """
 
+from dataclasses import dataclass
 from functools import cache
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from ..arrays import Bytes, Floats
+from ..arrays import Bytes, Floats, frozen
 from .meeting import outward_normals
 from .reference import Reference
 
@@ -44,24 +45,32 @@ _WALL, _WALL_HOLD = 0.8, 0.02
 _LEAST_STEP = 0.02
 
 
+@dataclass(frozen=True, eq=False)
+class SideLight:
+    """The light across the four sides of one reference.
+
+    Attributes:
+        profiles: (4, places, 3) linear light at `ACROSS_PX`, 0..1.
+        unit_px: photo pixels to one of the places': 1, and more where a millimetre has more of them than usual.
+    """
+
+    profiles: Floats
+    unit_px: float
+
+
 def measure_px_per_mm(reference: Reference) -> float:
     """Return the photo's scale along the reference's long side."""
     return float(np.hypot(*(reference.corners_px[1] - reference.corners_px[0])) / reference.corners_mm[1, 0])
 
 
-def measure_unit(reference: Reference) -> float:
-    """Return the photo pixels to one of the places': 1, and more where a millimetre has more of them than usual."""
-    return max(1.0, measure_px_per_mm(reference) / USUAL_PX_PER_MM)
-
-
-def measure_profiles(pixels: Bytes, reference: Reference, unit_px: float = 1.0) -> Floats:
-    """Return (4, places, 3) the median linear light at `ACROSS_PX` across each side, 0..1.
+def measure_side_light(pixels: Bytes, reference: Reference) -> SideLight:
+    """Return the median light across each side of a reference.
 
     Args:
         pixels: (H, W, 3) uint8 RGB, upright.
         reference: its sides good to three places' pixels.
-        unit_px: photo pixels to one of the places'.
     """
+    unit_px = max(1.0, measure_px_per_mm(reference) / USUAL_PX_PER_MM)
     table = ((np.arange(256) / 255.0) ** 2.2).astype(np.float32)
     share = np.linspace(_FROM, _TO, _STATIONS)
     profiles = np.zeros((4, len(ACROSS_PX), 3))
@@ -78,7 +87,7 @@ def measure_profiles(pixels: Bytes, reference: Reference, unit_px: float = 1.0) 
         local = (points - low).astype(np.float32)
         seen = cv2.remap(light, local[..., 0], local[..., 1], cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE)
         profiles[side] = np.median(seen, axis=0)
-    return profiles
+    return SideLight(frozen(profiles), unit_px)
 
 
 def fit_side(profile: Floats, wall_px: float = 0.0) -> Floats:
