@@ -5,6 +5,7 @@ import numpy as np
 
 from outgrown.outline.bites import close_bites
 from outgrown.outline.edge import Edge
+from outgrown.outline.line_step import measure_clearness
 from outgrown.outline.stations import resample_ring
 
 WIDTH, HEIGHT = 900, 500
@@ -69,3 +70,50 @@ def test_the_gap_between_two_legs_and_the_corners_stay():
     edge, closed = close_bites(before, cloth(gap=150))
     assert not closed.any()
     np.testing.assert_array_equal(edge.ring, before.ring)
+
+
+FLAT = [(400 - 12 * np.cos(a), LOWER - 4 * np.sin(a)) for a in np.linspace(0, np.pi, 21)]
+FLOOR, CLOTH, PALE = (150, 145, 135), (120, 30, 40), (190, 188, 184)
+
+
+def draw_flat(motif=None, depth=4, shadow=1.0):
+    """Return a picture whose lower edge has a flat dent, or a motif there; the floor beside the cloth is darker."""
+    fine = 8
+    picture = np.full((120 * fine, 160 * fine, 3), FLOOR, np.float32)
+    y, x = (np.mgrid[0 : 120 * fine, 0 : 160 * fine] + 0.5) / fine - 0.5 + np.array([320, 320])[:, None, None]
+    oval = depth * np.sqrt(np.maximum(1 - ((x - 400) / 12) ** 2, 0))
+    beyond = y - LOWER + (oval if motif is None else 0)
+    picture *= (1 - (1 - shadow) * np.exp(-np.maximum(beyond, 0) / 6))[..., None]
+    picture[beyond < 0] = CLOTH
+    if motif is not None:
+        picture[(beyond < 0) & (y > LOWER - oval)] = motif
+    whole = cloth().astype(np.float32)
+    whole[320:440, 320:480] = cv2.resize(picture, (160, 120), interpolation=cv2.INTER_AREA)
+    whole = cv2.GaussianBlur(whole, (0, 0), 0.9) + np.random.default_rng(5).normal(size=whole.shape) * 2
+    return np.clip(np.round(whole), 0, 255).astype(np.uint8)
+
+
+def test_a_motif_that_the_edge_bites_a_little_off_is_not_bitten_out_either():
+    edge, closed = close_bites(ring_with(FLAT), draw_flat(PALE, depth=10))
+    assert closed.any()
+    assert np.abs(lower_edge(edge)[:, 1] - LOWER).max() < 1.0
+
+
+def test_a_flat_dent_stays_in_its_shadow_too():
+    for shadow in (1.0, 0.6):
+        before = ring_with(FLAT)
+        edge, closed = close_bites(before, draw_flat(shadow=shadow))
+        assert not closed.any()
+        np.testing.assert_array_equal(edge.ring, before.ring)
+
+
+def test_an_edge_is_clear_only_along_its_own_line():
+    picture = draw_flat(PALE, depth=10)
+    inner = np.array([400.0, 300.0])
+
+    def measure(y):
+        return measure_clearness(picture, np.array([340.0, y]), np.array([460.0, y]), inner)
+
+    assert measure(LOWER - 0.5) > 1
+    for off in (-12.0, -4.0, 3.0, 12.0):
+        assert measure(LOWER - 0.5 + off) < 1

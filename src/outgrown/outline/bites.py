@@ -6,13 +6,14 @@ edge goes on behind the dent in line with how it came, and something changes acr
 edge.
 """
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
 
 from ..arrays import Bytes, Flags, Floats
 from .edge import Edge
+from .line_step import SHORTEST_LINE_PX, measure_clearness
 from .stations import sample_along
 
 _WIDEST = 0.045
@@ -20,13 +21,33 @@ _WIDEST = 0.045
 _DEEPEST = 0.03
 """The gap between two legs, as narrow at its mouth, is deeper."""
 _SHORTEST_PX = 6.0
-_SHALLOWEST_PX = 2.5
-_DETOUR = 1.12
-"""How much longer than the line a way is that must be explained; the roughest true edges stay below."""
+_SHALLOWEST_PX, _SHALLOWEST_SLIGHT_PX = 2.5, 3.2
+_DETOUR, _SLIGHT = 1.12, 1.04
+"""How much longer than the line a way is that must be explained; the roughest true edges stay below. A slight bite, as
+of a motif of which the edge leaves a sliver, is longer by the second at least."""
 _IN_LINE = np.cos(np.radians(14.0))
 _STEP_LAB = 2.0
 """A change of colour across the line that is more than the light's fall-off (CIE Lab)."""
 _LENGTHS = 14
+_SHORT, _SHORT_SLIGHT = 0.05, 0.3
+"""What the detour counts for beside how straight the ends are."""
+
+
+@dataclass(frozen=True)
+class _Bite:
+    """A way that leaves its line and comes back to it.
+
+    Attributes:
+        start: its first station.
+        length: stations on to its last.
+        worth: how well its ends suit, the higher the better.
+        is_slight: it is hardly longer than the line.
+    """
+
+    start: int
+    length: int
+    worth: float
+    is_slight: bool
 
 
 def close_bites(edge: Edge, image: Bytes) -> tuple[Edge, Flags]:
@@ -48,21 +69,22 @@ def close_bites(edge: Edge, image: Bytes) -> tuple[Edge, Flags]:
     moved = ring.copy()
     lengths = np.unique(np.geomspace(shortest, longest, _LENGTHS).astype(int))
     found = [one for length in lengths for one in _find_bites(ring, int(length), extent)]
-    for _, start, length in sorted(found, reverse=True):
-        rows = (start + np.arange(length + 1)) % count
+    for bite in sorted(found, key=lambda one: (one.is_slight, -one.worth)):
+        rows = (bite.start + np.arange(bite.length + 1)) % count
         if closed[rows].any():
             continue
-        share = np.linspace(0, 1, length + 1)[:, None]
+        share = np.linspace(0, 1, bite.length + 1)[:, None]
         line = ring[rows[0]] * (1 - share) + ring[rows[-1]] * share
-        if _measure_step(image, line, ring[rows]) > _STEP_LAB:
+        is_edge = _is_clear if bite.is_slight else _is_step
+        if is_edge(image, line, ring[rows]):
             moved[rows[1:-1]] = line[1:-1]
             closed[rows[1:-1]] = True
     sigma = np.where(closed, np.maximum(edge.sigma, 1.0), edge.sigma)
     return replace(edge, ring=moved, sigma=sigma), closed
 
 
-def _find_bites(ring: Floats, length: int, extent: float) -> list[tuple[float, int, int]]:
-    """Return (worth, first point, points on) of ways of `length` points that leave their line and come back to it."""
+def _find_bites(ring: Floats, length: int, extent: float) -> list[_Bite]:
+    """Return the ways of `length` points that leave their line and come back to it."""
     lead = max(4, length // 2)
     ahead = np.roll(ring, -length, axis=0)
     chord = ahead - ring
@@ -77,28 +99,41 @@ def _find_bites(ring: Floats, length: int, extent: float) -> list[tuple[float, i
     paces = np.linalg.norm(np.roll(ring, -1, axis=0) - ring, axis=1)
     walked = np.concatenate([[0.0], np.cumsum(np.concatenate([paces, paces]))])
     detour = (walked[length : length + len(ring)] - walked[: len(ring)]) / np.maximum(across, 1e-6)
-    likely = (detour > _DETOUR) & (in_line > _IN_LINE) & (across < _WIDEST * extent) & (across > _SHORTEST_PX)
+    likely = (detour > _SLIGHT) & (in_line > _IN_LINE) & (across < _WIDEST * extent) & (across > _SHORTEST_PX)
     out = []
     for start in np.flatnonzero(likely):
         rows = (start + np.arange(length + 1)) % len(ring)
         away = (ring[rows] - ring[start]) @ np.array([-unit[start, 1], unit[start, 0]])
         depth = float(np.abs(away).max())
-        if _SHALLOWEST_PX < depth < _DEEPEST * extent:
+        is_slight = bool(detour[start] <= _DETOUR)
+        if (_SHALLOWEST_SLIGHT_PX if is_slight else _SHALLOWEST_PX) < depth < _DEEPEST * extent:
             # The straightest and the shortest: ends inside the dent are not in line, ends far off waste true edge.
-            out.append((float(in_line[start] + 0.05 * (detour[start] - 1)), int(start), length))
+            longer = (_SHORT_SLIGHT if is_slight else _SHORT) * (detour[start] - 1)
+            out.append(_Bite(int(start), length, float(in_line[start] + longer), is_slight))
     return out
 
 
-def _measure_step(image: Bytes, line: Floats, way: Floats) -> float:
-    """Return how much the colour changes across the line on the way's side of it (CIE Lab)."""
+def _is_clear(image: Bytes, line: Floats, way: Floats) -> bool:
+    """Whether the photo shows an edge along the line; asked only of dents, where cloth lies between line and way."""
+    along = line[-1] - line[0]
+    # Counter-clockwise on a picture whose y runs down the inside is on this side.
+    inside = np.array([along[1], -along[0]])
+    away = (way - line) @ inside
+    if np.linalg.norm(along) < SHORTEST_LINE_PX or -away.min() > away.max():
+        return False
+    return measure_clearness(image, line[0], line[-1], line[0] + inside) >= 1
+
+
+def _is_step(image: Bytes, line: Floats, way: Floats) -> bool:
+    """Whether the colour changes across the line on the way's side of it."""
     along = line[-1] - line[0]
     normal = np.array([-along[1], along[0]]) / max(float(np.linalg.norm(along)), 1e-6)
     depth = (way - line) @ normal
     inner = normal * np.sign(depth[int(np.abs(depth).argmax())])
     deep = np.abs(depth) > min(3.5, 0.6 * float(np.abs(depth).max()))
     if deep.sum() < 2:
-        return 0.0
+        return False
     places = line[deep][:, None] + np.array([-4.0, -3.0, -2.0, 1.5, 2.5, 3.5])[:, None] * inner
     lab = cv2.cvtColor((sample_along(image, places) / 255.0).astype(np.float32), cv2.COLOR_RGB2LAB)
     outside, inside = lab[:, :3].mean(axis=(0, 1)), lab[:, 3:].mean(axis=(0, 1))
-    return float(np.linalg.norm(outside - inside))
+    return bool(np.linalg.norm(outside - inside) > _STEP_LAB)
