@@ -216,8 +216,8 @@ def _check_shape(stiff: Adjustment, used: Sequence[Reference]) -> None:
         worst = _name_worst(used, stiff.misfit)
         raise ScaleError(
             f"The {worst} is not seen in its own shape: it is bent or another thing, a side of it has the floor's "
-            "colour, or the picture was squeezed.",
-            "Lay it flat where the floor has another colour, and use the original file from the phone.",
+            "colour, the phone was moved, or the picture was squeezed.",
+            "Lay it flat where the floor has another colour, hold the phone still, and use the original file from it.",
         )
 
 
