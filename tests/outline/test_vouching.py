@@ -131,14 +131,43 @@ def test_flat_parts_of_motifs_along_the_edge_of_plain_cloth_are_found():
     assert (bumps & GARMENT).sum() < 0.1 * taken.sum()
 
 
-def test_a_tab_without_its_like_and_a_rim_in_the_light_are_no_bumps():
+BUMP = box(300, 305, 250, 266)
+BANDS = ((0, 30), (370, 400))
+
+
+def draw_bump(part=BUMP, cloth=CLOTH, garment=GARMENT, bands=BANDS):
+    """Return the looks of a garment with `part` of a motif's colour on a floor with bands of it, and its mask."""
     picture, noise = draw()
-    tab = box(300, 306, 300, 325)
-    # Pale cloth on a floor a little paler, light along its lower edge.
-    picture[GARMENT] = (128, 123, 113)
-    picture[box(294, 300, 150, 190)] = (141, 136, 126)
-    picture[tab] = (190, 40, 60)
-    assert not find_bumps(see(picture, noise), GARMENT | tab, NOTHING).any()
+    for top, bottom in bands:
+        picture[box(top, bottom, 0, 640)] = MOTIF
+    picture[garment] = cloth
+    picture[part] = MOTIF
+    return see(picture, noise), garment | part
+
+
+def test_a_small_part_of_a_motif_at_the_edge_is_a_bump():
+    looks, mask = draw_bump()
+    assert (find_bumps(looks, mask, NOTHING) & BUMP).sum() > 0.7 * BUMP.sum()
+
+
+# Each is kept by one condition alone.
+@pytest.mark.parametrize(
+    "scene",
+    [
+        pytest.param({"bands": ((399, 400),)}, id="a tab that has hardly its like on the floor"),
+        pytest.param({"cloth": (170, 100, 150)}, id="a rim in the light, of nearly the cloth's colour"),
+        pytest.param({"garment": box(200, 300, 200, 320)}, id="a tab of a small garment"),
+        pytest.param({"part": box(288, 300, 250, 259)}, id="a tab that reaches deep into the cloth"),
+        pytest.param({"part": box(290, 296, 250, 266)}, id="a motif within the cloth"),
+        pytest.param({"part": box(300, 304, 250, 258)}, id="a speck"),
+        pytest.param(
+            {"part": BUMP | box(120, 280, 300, 340), "bands": ((0, 70), (330, 400))}, id="a colour of much of the cloth"
+        ),
+    ],
+)
+def test_what_belongs_to_the_cloth_is_no_bump(scene):
+    looks, mask = draw_bump(**scene)
+    assert not find_bumps(looks, mask, NOTHING).any()
 
 
 def test_a_sleeve_and_a_cuff_of_another_colour_stay():
