@@ -8,6 +8,7 @@ import pytest
 
 from outgrown.outline.follow import follow_anew, follow_edge
 from outgrown.outline.gap_ends import lengthen_gaps
+from outgrown.outline.hints import Hints
 from outgrown.outline.segmentation import Segmentation
 
 CLOTH, FLOOR = (70, 170, 190), (180, 125, 85)
@@ -158,7 +159,7 @@ def test_a_hint_elsewhere_or_beside_it_keeps_the_tip_that_was_found():
     for x, y in ((700, 102), (450, 314), (414, 300), (330, 300)):
         said = mask > 0
         said[int(y / step) - 2 : int(y / step) + 3, int(x / step) - 2 : int(x / step) + 3] = False
-        new = follow_anew(image, seen, said, old, said != (mask > 0))
+        new = follow_anew(image, seen, said, old, said != (mask > 0), Hints())
         assert reach_of(new.ring) < 300, (x, y)
 
 

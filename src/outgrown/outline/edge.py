@@ -25,6 +25,8 @@ APART_SHARE = 0.25
 """Of the way from the half-way place to the colour's turn: as much is doubt."""
 ALONG = 5
 """Stations among which the middle place is taken: a stitch or a speck does not dent the edge."""
+BARRED = 30.0
+"""Cost of a place where the edge cannot be."""
 CLEAR_PX = 1.0
 """A crossing with less doubt is believed."""
 
@@ -84,7 +86,7 @@ def _cost(strip: Strip, search: int, margin: float, window: int) -> tuple[Floats
     # beyond half the way to another stretch of the ring there is nothing of ours
     depth = (0.5 * (strip.depth[:, :-1] + strip.depth[:, 1:]))[:, keep]
     strayed = (places > 0) & (depth < 0.5 * places - 1.0) | (places < 0) & (depth > 0.5 * places + 1.0)
-    return np.where(strayed, cost + 30.0, cost), places
+    return np.where(strayed, cost + BARRED, cost), places
 
 
 def _compare(strip: Strip, bare: EmptyFloor | None, margin: float, window: int) -> Strip:
@@ -127,6 +129,7 @@ def settle_arc(
     *,
     search: int,
     bare: EmptyFloor | None = None,
+    bounds: tuple[Floats, Floats] | None = None,
 ) -> Edge:
     """Return the edge along the stations `rows` of a ring only; arguments else as of `settle_edge`.
 
@@ -139,6 +142,7 @@ def settle_arc(
         map_step: pixels of `image` per pixel of the map.
         search: how far the edge may lie from the ring [px].
         bare: the empty floor laid over `image`.
+        bounds: (N,) least and (N,) greatest offset of the edge at every station, where what was said tells [px].
     """
     window = max(8, len(ring) // 60)
     lead = min(window, (len(ring) - len(rows)) // 2)
@@ -147,6 +151,9 @@ def settle_arc(
     strip = unroll(image, points, normals, 2 * search, depth_map, blocked, map_step)
     strip = _compare(strip, bare, 0.6 * search, window)
     cost, places = _cost(strip, search, 0.6 * search, window)
+    if bounds is not None:
+        low, high = (bound[wider][:, None] for bound in bounds)
+        cost = np.where((places < low) | (places > high), cost + BARRED, cost)
     edge = measure_crossing(strip, places[find_open_path(cost, 1.5)])
     inner = slice(lead, lead + len(rows))
     return Edge(edge.ring[inner], edge.sigma[inner])

@@ -12,8 +12,9 @@ from .bites import close_bites
 from .edge import Edge, drop_folds, measure_crossing, paint_depth, settle_arc, settle_edge
 from .empty_floor import EmptyFloor
 from .gap_ends import lengthen_gaps
+from .hints import Hints, Side, Stroke
 from .masks import dilate, measure_depth
-from .segmentation import Segmentation
+from .segmentation import Segmentation, paint_strokes
 from .stations import measure_normals, resample_ring, trace_level, turn_counter_clockwise
 from .strip import unroll
 
@@ -23,6 +24,9 @@ SMALL_STEP = 1.3
 400 px wide the median overlap is then 0.984 with the mask's own ring and 0.981 when it is followed once more."""
 SPACING_PX = 2.0
 """From station to station [photo px]."""
+SAID_PX = 4
+"""Where the edge would go back over what was said, it keeps within a working pixel of the mask so far round it [working
+px]: a motif of the floor's colour in a hem's corner is no larger."""
 FRESH_PX = 4
 """So far from what changed [working px] the edge is followed anew."""
 
@@ -101,7 +105,13 @@ def _paint_anew(cut: Bytes, blocked: NDArray[Any], ring: Floats) -> tuple[Floats
 
 
 def follow_anew(
-    cut: Bytes, seen: Segmentation, mask: Flags, old: Edge, changed: Flags, bare: EmptyFloor | None = None
+    cut: Bytes,
+    seen: Segmentation,
+    mask: Flags,
+    old: Edge,
+    changed: Flags,
+    said: Hints,
+    bare: EmptyFloor | None = None,
 ) -> Edge | None:
     """Return the edge of a mask that differs from an earlier one only where `changed`: elsewhere `old` stays.
 
@@ -111,6 +121,7 @@ def follow_anew(
         mask: (h, w) the garment now.
         old: the edge of the mask before.
         changed: (h, w) where the two masks differ.
+        said: the hints that changed it: the edge does not go back over them.
         bare: as of `follow_edge`.
     """
     traced = trace_mask(mask)
@@ -124,7 +135,9 @@ def follow_anew(
         return flags
 
     ring = resample_ring(_to_cut(seen, traced), SPACING_PX)
-    near = dilate(changed, FRESH_PX)
+    against = _find_against(said, old.ring + np.array(seen.origin_px))
+    spots = paint_strokes(against, seen.step_px, (mask.shape[0], mask.shape[1]), seen.origin_px)
+    near = dilate(changed | (spots != 0), FRESH_PX)
     fresh = is_in(near, ring)
     if fresh.all() or not len(old.ring) or step < SMALL_STEP:
         return follow_edge(cut, seen, mask, bare)
@@ -141,17 +154,44 @@ def follow_anew(
         depth, small, step = _paint_anew(cut, seen.blocked.astype(np.uint8), ring)
         blocked = small > 0
     nearest = np.asarray(KDTree(old.ring).query(ring)[1], dtype=np.intp)
-    parts = []
-    starts = np.flatnonzero(fresh != np.roll(fresh, 1))
-    for start, end in zip(starts, [*starts[1:], starts[0] + len(ring)], strict=True):
-        rows = np.arange(start, end) % len(ring)
-        if fresh[rows[0]]:
-            arc = settle_arc(cut, ring, rows, depth, blocked, step, search=search, bare=bare)
-            parts.append((arc.ring, arc.sigma))
-        else:
-            kept = _old_stations(nearest[rows], len(old.ring))
-            parts.append((old.ring[kept], old.sigma[kept]))
-    return close_bites(drop_folds(Edge(*(np.concatenate([part[k] for part in parts]) for k in range(2)))), cut)[0]
+    runs = np.split(np.arange(len(ring)), np.flatnonzero(np.diff(fresh.astype(int))) + 1)
+    if fresh[0] == fresh[-1] and len(runs) > 1:
+        runs[0] = np.concatenate([runs.pop(), runs[0]])
+
+    def settle(bounds: tuple[Floats, Floats] | None) -> Edge:
+        parts = []
+        for rows in runs:
+            if fresh[rows[0]]:
+                arc = settle_arc(cut, ring, rows, depth, blocked, step, search=search, bare=bare, bounds=bounds)
+                parts.append((arc.ring, arc.sigma))
+            else:
+                kept = _old_stations(nearest[rows], len(old.ring))
+                parts.append((old.ring[kept], old.sigma[kept]))
+        edge = drop_folds(Edge(*(np.concatenate([part[k] for part in parts]) for k in range(2))))
+        straight, closed = close_bites(edge, cut)
+        # A dent may be what was meant; and what did not change stays as it was.
+        taken = closed & is_in(near & ~near_opened, edge.ring)
+        return Edge(np.where(taken[:, None], straight.ring, edge.ring), np.where(taken, straight.sigma, edge.sigma))
+
+    edge = settle(None)
+    against = _find_against(said, edge.ring + np.array(seen.origin_px))
+    if not against:
+        return edge
+    spots = paint_strokes(against, seen.step_px, (mask.shape[0], mask.shape[1]), seen.origin_px)
+    by_garment, by_floor = (is_in(dilate(spots == side, SAID_PX), ring) for side in (1, -1))
+    return settle((np.where(by_garment, -seen.step_px[0], -np.inf), np.where(by_floor, seen.step_px[0], np.inf)))
+
+
+def _find_against(said: Hints, ring_px: Floats) -> list[Stroke]:
+    """Return the places, each as a stroke of its own, that lie on the wrong side of a ring."""
+    outline = ring_px.astype(np.float32)[:, None]
+    return [
+        Stroke(stroke.side, place[None])
+        for stroke in said.strokes
+        for place in stroke.points_px
+        if (cv2.pointPolygonTest(outline, (float(place[0]), float(place[1])), False) > 0)
+        != (stroke.side is Side.GARMENT)
+    ]
 
 
 def _old_stations(nearest: NDArray[np.intp], count: int) -> NDArray[np.intp]:

@@ -82,7 +82,8 @@ class Tracer:
             self._edge = follow_edge(closer.cut, closer.segmentation, closer.segmentation.mask, closer.bare)
         edge = self._edge
         if edge is not None and seen is not closer.segmentation:
-            edge = follow_anew(closer.cut, seen, seen.mask, edge, seen.mask != closer.segmentation.mask, closer.bare)
+            changed = seen.mask != closer.segmentation.mask
+            edge = follow_anew(closer.cut, seen, seen.mask, edge, changed, hints or Hints(), closer.bare)
         if edge is None:
             raise nothing_there()
         holes = [hole for hole in (self._follow_hole(closer, seen, k) for k in range(len(seen.holes))) if len(hole)]
