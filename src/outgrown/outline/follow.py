@@ -128,6 +128,8 @@ def follow_anew(
     if traced is None:
         return None
     step = seen.step_px[0]
+    if not len(old.ring) or step < SMALL_STEP:
+        return follow_edge(cut, seen, mask, bare)
 
     def is_in(places: Flags, points: Floats) -> Flags:
         at = np.round((points + 0.5) / np.array(seen.step_px) - 0.5).astype(int)
@@ -135,11 +137,9 @@ def follow_anew(
         return flags
 
     ring = resample_ring(_to_cut(seen, traced), SPACING_PX)
-    against = _find_against(said, old.ring + np.array(seen.origin_px))
-    spots = paint_strokes(against, seen.step_px, (mask.shape[0], mask.shape[1]), seen.origin_px)
-    near = dilate(changed | (spots != 0), FRESH_PX)
+    near = dilate(changed | (_paint_against(said, seen, old.ring) != 0), FRESH_PX)
     fresh = is_in(near, ring)
-    if fresh.all() or not len(old.ring) or step < SMALL_STEP:
+    if fresh.all():
         return follow_edge(cut, seen, mask, bare)
     if not fresh.any():
         return old
@@ -174,24 +174,24 @@ def follow_anew(
         return Edge(np.where(taken[:, None], straight.ring, edge.ring), np.where(taken, straight.sigma, edge.sigma))
 
     edge = settle(None)
-    against = _find_against(said, edge.ring + np.array(seen.origin_px))
-    if not against:
+    spots = _paint_against(said, seen, edge.ring)
+    if not spots.any():
         return edge
-    spots = paint_strokes(against, seen.step_px, (mask.shape[0], mask.shape[1]), seen.origin_px)
     by_garment, by_floor = (is_in(dilate(spots == side, SAID_PX), ring) for side in (1, -1))
     return settle((np.where(by_garment, -seen.step_px[0], -np.inf), np.where(by_floor, seen.step_px[0], np.inf)))
 
 
-def _find_against(said: Hints, ring_px: Floats) -> list[Stroke]:
-    """Return the places, each as a stroke of its own, that lie on the wrong side of a ring."""
-    outline = ring_px.astype(np.float32)[:, None]
-    return [
+def _paint_against(said: Hints, seen: Segmentation, ring: Floats) -> NDArray[np.int8]:
+    """Return (h, w), at working scale, 1 where garment was said outside a ring of the cut-out, -1 floor inside it."""
+    outline = (ring + np.array(seen.origin_px)).astype(np.float32)[:, None]
+    against = [
         Stroke(stroke.side, place[None])
         for stroke in said.strokes
         for place in stroke.points_px
         if (cv2.pointPolygonTest(outline, (float(place[0]), float(place[1])), False) > 0)
         != (stroke.side is Side.GARMENT)
     ]
+    return paint_strokes(against, seen.step_px, (seen.mask.shape[0], seen.mask.shape[1]), seen.origin_px)
 
 
 def _old_stations(nearest: NDArray[np.intp], count: int) -> NDArray[np.intp]:
