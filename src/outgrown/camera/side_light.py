@@ -20,7 +20,7 @@ Singles = NDArray[np.float32]
 
 ACROSS_PX = np.arange(-8.0, 8.01, 0.5)
 """Places across a side, 0 where it was found, outward positive [px]. In a photo from close by several photo pixels make
-one of them (`measure_unit`), so that a shadow is no more places wide than in others."""
+one of them (`SideLight.unit_px`), so that a shadow is no more places wide than in others."""
 USUAL_PX_PER_MM = 3.2
 """A garment of 1 m fills a photo of 12 megapixels so; the widths and moves below are for it."""
 BLURS_PX = (0.5, 0.62, 0.75, 0.9, 1.08, 1.3, 1.6, 2.0)
