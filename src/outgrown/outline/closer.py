@@ -12,6 +12,7 @@ from ..arrays import Bytes, Flags, Floats
 from .answers import Bench
 from .band import LocalLooks, settle_mask
 from .confidence import measure_confidence
+from .covered import find_covered
 from .empty_floor import EmptyFloor, measure_change
 from .hints import Hints, Stroke
 from .joints import erase_joints
@@ -27,7 +28,7 @@ CLOSE_LONG_PX = 640
 MARGIN, WIDE_MARGIN = 0.12, 0.5
 """Floor kept round the garment, as a share of its longer side; the second where a hint may bring in a part of it."""
 RESETTLED_PX = 8
-"""So far round a part that was taken out the edge is settled once more."""
+"""So far round a part that was taken out, or that lies on a card, the edge is settled once more."""
 THREAD_PX = 3
 """Half the width below which nothing is cloth."""
 HOLE_SHARE = 0.012
@@ -97,6 +98,13 @@ class CloserLook:
             mask = _without_threads(mask)
         else:
             log_ratio = _carry(before, before.log_ratio, shape, step, origin)
+        covered = find_covered(self._looks, mask, blocked)
+        if covered.any():
+            # What is free of the reference beside the cloth teaches what the cloth's edge is told from.
+            near = dilate(covered, RESETTLED_PX)
+            blocked &= ~near
+            fixed = np.where(blocked, -1, 0).astype(np.int8)
+            mask = keep_largest(settle_mask(self._looks, mask | covered, log_ratio, blocked, fixed, near))
         holes = _find_holes(self._looks, mask, fixed)
         self.segmentation = Segmentation(mask, log_ratio, blocked, step, origin, size, holes)
         self._free = _measure_free(self.segmentation, pixels.shape[:2])

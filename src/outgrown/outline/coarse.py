@@ -5,16 +5,22 @@ from collections.abc import Sequence
 import cv2
 import numpy as np
 
-from ..arrays import Bytes, Floats
+from ..arrays import Bytes, Flags, Floats
 from ..errors import OutlineError
-from .answers import Bench, find_answer
+from .answers import Answer, Bench, find_answer
+from .band import LocalLooks
+from .covered import find_covered, is_touched
 from .empty_floor import EmptyFloor, measure_change
 from .hints import Hints
+from .looks import to_lab
+from .masks import dilate
 from .segmentation import Segmentation, nothing_there, paint_rings, paint_strokes
 
 WORKING_SHORT_PX = 400
 SMALLEST_PX = 48
 SMALLEST_SHARE = 0.003
+FREED_PX = 4
+"""What is free of a card or sheet so far round the garment that lies on it belongs to the floor."""
 
 
 def segment_coarsely(
@@ -41,13 +47,22 @@ def segment_coarsely(
         small = np.asarray(cv2.resize(pixels, (shape[1], shape[0]), interpolation=cv2.INTER_AREA), dtype=np.uint8)
     step = (width / shape[1], height / shape[0])
     blocked = paint_rings(reference_rings_px, step, shape)
-    fixed = paint_strokes(hints.strokes, step, shape)
-    fixed[blocked] = -1
-    if floor is None:
-        answer = find_answer(small, blocked, fixed)
-    else:
+    said = paint_strokes(hints.strokes, step, shape)
+
+    def answer_beside(blocked: Flags) -> Answer | None:
+        fixed = np.where(blocked, -1, said).astype(np.int8)
+        if floor is None:
+            return find_answer(small, blocked, fixed)
         change = measure_change(small, floor.cut(0, 0, width, height, shape), blocked)
-        answer = Bench(small, blocked, fixed).cut_change(change)
+        return Bench(small, blocked, fixed).cut_change(change)
+
+    answer = answer_beside(blocked)
+    if answer is not None and is_touched(answer.mask, blocked):
+        covered = find_covered(LocalLooks(to_lab(small)), answer.mask, blocked)
+        if covered.any():
+            # A sheet may part the garment in two, and what lies beyond it was taken for another thing.
+            blocked &= ~dilate(covered, FREED_PX)
+            answer = answer_beside(blocked)
     if answer is None or answer.mask.mean() < SMALLEST_SHARE:
         raise nothing_there()
     return Segmentation(answer.mask, answer.log_ratio, blocked, step, (0, 0), (width, height))

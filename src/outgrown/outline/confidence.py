@@ -112,7 +112,7 @@ def find_unsure(ring_px: Floats, confidence: Floats) -> tuple[Finding, ...]:
     if not long:
         return ()
     long.sort(key=lambda run: -float(step[run].sum()))
-    named = dict.fromkeys(_name_place(ring_px, ring_px[run[len(run) // 2]]) for run in long)
+    named = dict.fromkeys(name_place(ring_px, ring_px[run[len(run) // 2]]) for run in long)
     places = list(named)[:MOST_PLACES]
     listed = " and ".join(filter(None, [", ".join(places[:-1]), places[-1]]))
     share = 100 * float(step[unsure].sum() / step.sum())
@@ -128,7 +128,7 @@ def find_unsure(ring_px: Floats, confidence: Floats) -> tuple[Finding, ...]:
     )
 
 
-def _name_place(ring_px: Floats, at_px: Floats) -> str:
+def name_place(ring_px: Floats, at_px: Floats) -> str:
     """Return where a place lies within the ring's box, as seen in the photo: `top left`, `middle of the right side`."""
     low, high = ring_px.min(axis=0), ring_px.max(axis=0)
     x, y = np.clip((at_px - low) / np.maximum(high - low, 1.0), 0, 1)

@@ -12,6 +12,7 @@ from .closer import CloserLook
 from .coarse import segment_coarsely
 from .confidence import find_unsure
 from .contour import Contour
+from .covered import find_touching
 from .edge import Edge
 from .empty_floor import align_floor
 from .follow import follow_anew, follow_edge
@@ -105,6 +106,7 @@ class Tracer:
         told = (
             *_find_cut_off(contour.ring_px, self._pixels.shape[1], self._pixels.shape[0]),
             *find_unsure(contour.ring_px, contour.confidence),
+            *find_touching(contour.ring_px, self._rings, self._look_closer(hints or Hints()).segmentation.step_px[0]),
         )
         return Contour(contour.ring_px, contour.sigma_px, contour.confidence, contour.holes_px, told)
 
