@@ -6,7 +6,8 @@ import cv2
 import numpy as np
 import pytest
 
-from outgrown.outline.follow import follow_anew, follow_edge
+from outgrown.outline.follow import follow_edge
+from outgrown.outline.follow_anew import follow_anew
 from outgrown.outline.gap_ends import lengthen_gaps
 from outgrown.outline.hints import Hints
 from outgrown.outline.segmentation import Segmentation

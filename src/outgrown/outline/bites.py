@@ -50,12 +50,13 @@ class _Bite:
     is_slight: bool
 
 
-def close_bites(edge: Edge, image: Bytes) -> tuple[Edge, Flags]:
+def close_bites(edge: Edge, image: Bytes, within: Flags | None = None) -> tuple[Edge, Flags]:
     """Return the edge with its bites cut short, and (N,) True where it was.
 
     Args:
         edge: running counter-clockwise on the picture.
         image: (H, W, 3) uint8 RGB in whose pixels the ring is.
+        within: (N,) stations that may be moved; None for all.
     """
     ring = edge.ring
     count = len(ring)
@@ -71,7 +72,7 @@ def close_bites(edge: Edge, image: Bytes) -> tuple[Edge, Flags]:
     found = [one for length in lengths for one in _find_bites(ring, int(length), extent)]
     for bite in sorted(found, key=lambda one: (one.is_slight, -one.worth)):
         rows = (bite.start + np.arange(bite.length + 1)) % count
-        if closed[rows].any():
+        if closed[rows].any() or (within is not None and not within[rows[1:-1]].all()):
             continue
         share = np.linspace(0, 1, bite.length + 1)[:, None]
         line = ring[rows[0]] * (1 - share) + ring[rows[-1]] * share

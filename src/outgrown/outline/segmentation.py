@@ -40,8 +40,19 @@ class Segmentation:
 
     def to_photo_px(self, points: Floats) -> Floats:
         """Return working positions (N, 2) as positions in the photo [px]."""
-        placed: Floats = (points + 0.5) * np.array(self.step_px) - 0.5 + np.array(self.origin_px)
+        placed: Floats = self.to_cut_px(points) + np.array(self.origin_px)
         return placed
+
+    def to_cut_px(self, points: Floats) -> Floats:
+        """Return working positions (N, 2) as positions in the cut-out [px]."""
+        placed: Floats = (points + 0.5) * np.array(self.step_px) - 0.5
+        return placed
+
+    def look_up(self, places: Flags, points: Floats) -> Flags:
+        """Return (N,) whether positions (N, 2) in the cut-out [px] lie in `places` (h, w)."""
+        at = np.round((points + 0.5) / np.array(self.step_px) - 0.5).astype(int)
+        flags: Flags = places[np.clip(at[:, 1], 0, places.shape[0] - 1), np.clip(at[:, 0], 0, places.shape[1] - 1)]
+        return flags
 
     def paint(self, shape: tuple[int, int]) -> Flags:
         """Return the garment's mask, holes left out, on all pixels of the photo (height, width)."""

@@ -15,7 +15,8 @@ from .contour import Contour
 from .covered import find_touching
 from .edge import Edge
 from .empty_floor import align_floor
-from .follow import follow_anew, follow_edge
+from .follow import follow_edge
+from .follow_anew import follow_anew
 from .hints import Hints, Side
 from .segmentation import Segmentation, nothing_there
 from .stations import signed_area
