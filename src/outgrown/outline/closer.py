@@ -109,6 +109,7 @@ class CloserLook:
         self.segmentation = Segmentation(mask, log_ratio, blocked, step, origin, size, holes)
         self._free = _measure_free(self.segmentation, pixels.shape[:2])
         self._mended: list[tuple[Stroke, Mended]] = []
+        self._last: tuple[Hints, Segmentation] | None = None
 
     def covers(self, hints: Hints) -> bool:
         """Tell whether the cut-out leaves room round all hints."""
@@ -117,6 +118,11 @@ class CloserLook:
 
     def mend(self, hints: Hints) -> Segmentation:
         """Return the segmentation changed round the hints and nowhere else."""
+        if self._last is None or self._last[0] is not hints:
+            self._last = hints, self._mend(hints)
+        return self._last[1]
+
+    def _mend(self, hints: Hints) -> Segmentation:
         seen = self.segmentation
         shape = (seen.mask.shape[0], seen.mask.shape[1])
         whole = seen.mask.copy()

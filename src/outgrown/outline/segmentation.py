@@ -54,6 +54,13 @@ class Segmentation:
         flags: Flags = places[np.clip(at[:, 1], 0, places.shape[0] - 1), np.clip(at[:, 0], 0, places.shape[1] - 1)]
         return flags
 
+    def is_cut_off(self, photo: tuple[int, ...]) -> bool:
+        """Return whether the mask runs out of the cut-out at a side where the photo (height, width, ...) goes on."""
+        (left, top), (width, height) = self.origin_px, self.size_px
+        goes_on = (left > 0, top > 0, left + width < photo[1], top + height < photo[0])
+        touched = (self.mask[:, 0].any(), self.mask[0].any(), self.mask[:, -1].any(), self.mask[-1].any())
+        return any(on and at for on, at in zip(goes_on, touched, strict=True))
+
     def paint(self, shape: tuple[int, int]) -> Flags:
         """Return the garment's mask, holes left out, on all pixels of the photo (height, width)."""
         mask = self.mask.copy()

@@ -122,7 +122,8 @@ class Tracer:
                 coarse = segment_coarsely(self._pixels, self._rings, hints)
                 return self._use(CloserLook(self._pixels, coarse, self._rings))
             self._first = CloserLook(self._pixels, coarse, self._rings, floor=self._floor)
-        if self._first.covers(hints):
+        # With hints more of the garment may be found than the cut-out shows.
+        if self._first.covers(hints) and not (hints and self._first.mend(hints).is_cut_off(self._pixels.shape)):
             return self._use(self._first)
         if self._closer is not None and self._closer is not self._first and self._closer.covers(hints):
             return self._closer
