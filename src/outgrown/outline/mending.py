@@ -95,7 +95,7 @@ def mend_mask(
     if (before.mask[spot] == is_garment).mean() > AGREEING:
         return before
     colours = bench.colours / looks.floor_spread
-    mask, own = _mend_at(bench, colours, before, log_ratio, spot, is_garment)
+    mask, own = _mend_at(bench, colours, before, log_ratio, fixed, spot)
     changed = mask != before.mask
     box = _find_box(changed, SETTLE_PX + SEEN_PX)
     wide_ratio = log_ratio[box] * ~changed[box]
@@ -113,7 +113,7 @@ def _find_box(mask: Flags, margin: int) -> tuple[slice, slice]:
 
 
 def _mend_at(
-    bench: Bench, colours: Reals, before: Mended, log_ratio: Reals, spot: Flags, is_garment: bool
+    bench: Bench, colours: Reals, before: Mended, log_ratio: Reals, fixed: NDArray[np.int8], spot: Flags
 ) -> tuple[Flags, Flags]:
     """Return the mask mended at one hint, and the patches (n,) the hint is taken to speak of.
 
@@ -121,13 +121,15 @@ def _mend_at(
     taken whose new edge is best seen: too small a one ends within cloth or floor, and so does one that ran over.
     """
     patches, mask = bench.patches, before.mask
+    is_garment = bool(fixed[spot].max() > 0)
     garment = patches.mean_of(mask) > 0.5
     is_right = garment == is_garment
     area = float(patches.size[garment].sum())
     here = np.unique(patches.labels[spot])
     gap = _measure_gaps(bench.patches, colours, is_right)
-    wrong = _find_open(mask, spot, is_garment)
-    forced = np.zeros(patches.count, np.float32)
+    # What was said before of another place holds.
+    wrong = _find_open(mask, spot, is_garment) & (fixed != (-1 if is_garment else 1))
+    forced = as_reals(1e4 * patches.mean_of(fixed))
     forced[here] = 1e4 if is_garment else -1e4
     stages = [
         keep_touched(_find_own(bench, gap, here, share * area, OWN_REACH)[patches.labels] & wrong, spot)
