@@ -159,19 +159,21 @@ class Lesson:
         self._graph = Graph(patches.pair, ties, patches.count)
         self._rim = np.where(patches.border > BORDER, -3.0, 0.0)
 
-    def teach(self, garment: Flags, told: Flags | None = None) -> Reals | None:
+    def teach(self, garment: Flags, told: Flags | None = None, doubted: Flags | None = None) -> Reals | None:
         """Return the log-likelihood (h, w) for garment that an answer (n,) teaches, or None where it teaches nothing.
 
-        With `told` (n,), patches that a person spoke of, which `garment` agrees with.
+        With `told` (n,), patches that a person spoke of, which `garment` agrees with, and `doubted` (n,), those of which
+        nothing is learned.
         """
         labels = self.patches.labels
         height, width = labels.shape
         every_second = (slice(0, height // 2 * 2, 2), slice(0, width // 2 * 2, 2))
         depth = measure_depth(garment[labels])
+        usable = self._open if doubted is None else self._open & ~doubted[labels]
         learned = learn(
             self._features,
-            ((depth < -2) & self._open)[every_second],
-            ((depth > 2) & self._open)[every_second],
+            ((depth < -2) & usable)[every_second],
+            ((depth > 2) & usable)[every_second],
             None if told is None else told[labels][every_second],
         )
         if learned is None:

@@ -136,9 +136,11 @@ def _mend_at(
         for share in (SMALL_SHARE, OWN_SHARE)
     ]
     own, beyond = _cover(bench, stages[-1], here), np.zeros(patches.count, bool)
+    # What looks like it, without an edge between, may be as wrong: nothing is learned from it.
+    likely = _find_own(bench, gap, here, np.inf, OWN_REACH)
     for _ in range(ROUNDS):
         believed = np.where(own | beyond, is_garment, garment)
-        ratio = bench.lesson.teach(believed, before.told | own)
+        ratio = bench.lesson.teach(believed, before.told | own, likely & (believed != is_garment))
         if ratio is None:
             ratio = log_ratio
         cut = bench.lesson.cut(ratio, as_reals(np.where(believed, 2.0, -2.0)), forced)
