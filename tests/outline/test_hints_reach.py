@@ -75,3 +75,15 @@ def test_what_lies_far_off_is_not_joined():
     after = segment(tracer, (Side.GARMENT, (490, 700)))
     # One of them is the garment, and not the floor between.
     assert not after[450, 350]
+
+
+@pytest.mark.parametrize(("wide", "y"), [(14, 700), (30, 600)])
+def test_a_hint_at_the_edge_of_a_gap_changes_nothing_at_its_far_end(wide, y):
+    bottom, crotch = 780, 250
+    gap = [[350 + wide, bottom], [350, crotch], [350 - wide, bottom]]
+    ring = np.array([[200, 120], [500, 120], [520, bottom], *gap, [180, bottom]])
+    tracer = Tracer(draw((ring, TEAL)))
+    edge = 350 - wide * (y - crotch) / (bottom - crotch)
+    changed = segment(tracer, (Side.GARMENT, (edge + 3, y))) != segment(tracer)
+    # Without a limit to how far along it a hint reaches: 200 and 280 px away.
+    assert np.abs(np.argwhere(changed)[:, 0] - y).max(initial=0) < 70

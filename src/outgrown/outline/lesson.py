@@ -162,8 +162,8 @@ class Lesson:
     def teach(self, garment: Flags, told: Flags | None = None, doubted: Flags | None = None) -> Reals | None:
         """Return the log-likelihood (h, w) for garment that an answer (n,) teaches, or None where it teaches nothing.
 
-        With `told` (n,), patches that a person spoke of, which `garment` agrees with, and `doubted` (n,), those of which
-        nothing is learned.
+        With `told` (n,), patches that a person spoke of, which `garment` agrees with, and `doubted` (n,), patches of
+        which nothing is learned.
         """
         labels = self.patches.labels
         height, width = labels.shape
