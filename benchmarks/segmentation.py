@@ -1,6 +1,7 @@
 """Score the segmentation against hand-made masks.
 
-    python benchmarks/segmentation.py FOLDER [--hints N] [--masks-out DIR] [--sheet PNG] [--no-baseline]
+    python benchmarks/segmentation.py FOLDER [--hints N] [--composites N] [--no-baseline]
+        [--masks-out DIR] [--sheet PNG]
 
 FOLDER holds photos NAME.jpg with NAME.mask.png beside them (255 garment, 0 floor, 128 unsure: left out of the
 score). Prints, per photo and over all, the intersection over union and the boundary error in pixels of a photo
@@ -10,6 +11,8 @@ grabCut seeded by the photo's border. A garment that runs out of the photo is sc
 With --hints N, up to N hints follow, each placed by a fixed rule: at the middle (the pixel deepest inside) of the
 largest region that is wrong. Told besides: how long a hint took, and how many pixels it changed elsewhere than in
 and within 5 px (at 400 px) of that region, as a share of the garment.
+
+With --composites N, N composites of the photos made to mislead (`composites.py`) are scored instead of these.
 """
 
 import argparse
@@ -148,12 +151,28 @@ def describe(iou, boundary):
     return f"IoU {iou:.4f}  edge median {np.median(boundary):5.2f}  p95 {p95:6.2f}  worst {boundary.max():6.1f} px"
 
 
+def list_pictures(options):
+    """Yield name, photo and mask of what is to be scored."""
+    if options.composites:
+        from composites import Composer
+
+        composer = Composer(options.folder)
+        for number in range(options.composites):
+            photo, mask, *_ = composer.make(number)
+            yield f"composite-{number}", photo, mask
+        return
+    for path in sorted(options.folder.glob("*.jpg")):
+        if path.with_suffix("").with_suffix(".mask.png").exists():
+            yield path.stem, *read_pair(path)
+
+
 def main():
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
     parser.add_argument("folder", type=Path)
     parser.add_argument("--masks-out", type=Path, help="write NAME.png, 255 garment, 0 floor")
     parser.add_argument("--sheet", type=Path, help="write a contact sheet (PNG)")
     parser.add_argument("--hints", type=int, default=0, metavar="N", help="give up to N hints by a fixed rule")
+    parser.add_argument("--composites", type=int, default=0, metavar="N", help="score N composites instead")
     parser.add_argument("--no-baseline", action="store_true", help="leave the plain grabCut out")
     options = parser.parse_args()
     cv2.setNumThreads(2)
@@ -161,11 +180,9 @@ def main():
     runs += [] if options.no_baseline else ["grabCut"]
     ious = {name: [] for name in runs}
     edges = {name: [] for name in runs}
+    strayed = {name: [] for name in runs}
     cells = []
-    for path in sorted(options.folder.glob("*.jpg")):
-        if not path.with_suffix("").with_suffix(".mask.png").exists():
-            continue
-        photo, mask = read_pair(path)
+    for picture, photo, mask in list_pictures(options):
         tracer = Tracer(photo)
         results = []
         begin = time.perf_counter()
@@ -180,22 +197,26 @@ def main():
             iou, boundary = measure_iou(found, mask), measure_boundary(found, mask)
             ious[name].append(iou)
             edges[name].append(boundary)
+            if results[0][1].any():  # where nothing was found at first, all of it is new
+                strayed[name].append(elsewhere)
             told = f"  elsewhere {elsewhere:.4f}" if name.endswith("hints") else ""
-            print(f"{path.stem:16s} {name:9s} {describe(iou, boundary)}  {spent:5.2f} s{told}", flush=True)
+            print(f"{picture:16s} {name:9s} {describe(iou, boundary)}  {spent:5.2f} s{told}", flush=True)
             if name != "grabCut":
-                cells.append(draw_photo(photo, mask, found, f"{path.stem} {name} {iou:.4f}"))
+                cells.append(draw_photo(photo, mask, found, f"{picture} {name} {iou:.4f}"))
             if options.masks_out and name == "outgrown":
                 options.masks_out.mkdir(parents=True, exist_ok=True)
-                cv2.imwrite(str(options.masks_out / f"{path.stem}.png"), found.astype(np.uint8) * 255)
+                cv2.imwrite(str(options.masks_out / f"{picture}.png"), found.astype(np.uint8) * 255)
     for name in runs:
         if not ious[name]:
             print("no photo with a mask in", options.folder)
             return
         values, pooled = np.array(ious[name]), np.concatenate(edges[name])
+        stray = strayed[name] if name.endswith("hints") else []
         print(
-            f"{name:9s} of {len(values)}: IoU median {np.median(values):.4f}  worst {values.min():.4f}  "
-            f">= 0.95: {(values >= 0.95).sum()}   edge median {np.median(pooled):.2f}  "
+            f"{name:9s} of {len(values)}: IoU median {np.median(values):.4f}  mean {values.mean():.4f}  "
+            f"worst {values.min():.4f}  >= 0.95: {(values >= 0.95).sum()}   edge median {np.median(pooled):.2f}  "
             f"p95 {np.percentile(pooled, 95):.2f}  worst {pooled.max():.1f} px at 400 px"
+            + (f"  elsewhere mean {np.mean(stray):.4f}  most {max(stray):.4f}" if stray else "")
         )
     if options.sheet:
         write_sheet(options.sheet, cells)

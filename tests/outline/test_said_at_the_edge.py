@@ -54,3 +54,17 @@ def test_what_is_said_at_the_edge_is_not_taken_back_when_the_edge_is_followed():
     cut = tracer.trace(say(Side.FLOOR, AT_HEM))
     assert measure_inside(cut, AT_HEM) < 0
     assert measure_corner(cut) == measure_corner(before)
+
+
+def test_a_place_hardly_beyond_the_edge_is_passed_by_it():
+    tracer = Tracer(draw())
+    before = tracer.trace()
+    # On the straight left edge, less than a pixel of the small picture away from it.
+    for y, off, side in ((600.0, -1.5, Side.GARMENT), (800.0, 2.0, Side.FLOOR)):
+        edge = before.ring_px[np.argmin(np.abs(before.ring_px - (400 + 40 * (y - 300) / 930, y)).sum(axis=1))]
+        place = edge + np.array([off, 0.0])
+        assert (measure_inside(before, place) > 0) == (side is Side.FLOOR)
+        after = tracer.trace(say(side, place))
+        assert (measure_inside(after, place) > 0) == (side is Side.GARMENT)
+        far = np.linalg.norm(before.ring_px - place, axis=1) > 60
+        assert max(abs(measure_inside(after, point)) for point in before.ring_px[far][::20]) < 0.1

@@ -16,13 +16,17 @@ from .gap_ends import lengthen_gaps
 from .hints import Hints, Side, Stroke
 from .masks import dilate
 from .segmentation import Segmentation, paint_strokes
-from .stations import resample_ring
+from .stations import measure_normals, resample_ring
 
 SAID_PX = 4
 """Where the edge would go back over what was said, it keeps within a working pixel of the mask so far round it [working
 px]: a motif of the floor's colour in a hem's corner is no larger."""
 FRESH_PX = 4
 """So far from what changed [working px] the edge is followed anew."""
+BULGE_ROUNDS = 3
+BEYOND_PX, BULGE_TIMES = 0.5, 3.0
+"""The edge passes this far beyond what was said [photo px], in a bulge so many times as wide to either side as it is
+high, or as a working pixel."""
 
 Bounds = tuple[Floats, Floats]
 
@@ -121,7 +125,14 @@ def follow_anew(
 
     edge = settle()
     spots = _paint_against(said, seen, edge.ring)
-    return settle(_bound(spots, seen, course.ring)) if spots.any() else edge
+    if spots.any():
+        edge = settle(_bound(spots, seen, course.ring))
+        # A bulge for one place may fall short where the edge is ragged, or undo another's.
+        for _ in range(BULGE_ROUNDS):
+            for stroke in _find_against(said, seen, edge.ring):
+                outwards = 1.0 if stroke.side is Side.GARMENT else -1.0
+                edge = _pass_beyond(edge, stroke.points_px[0] - np.array(seen.origin_px), outwards, seen.step_px[0])
+    return edge
 
 
 def _lay_course(
@@ -147,16 +158,49 @@ def _lay_course(
     return _Course(cut, bare, longer, fresh, old, depth, blocked > 0, step, search)
 
 
-def _paint_against(said: Hints, seen: Segmentation, ring: Floats) -> NDArray[np.int8]:
-    """Return (h, w), at working scale, 1 where garment was said outside a ring of the cut-out, -1 floor inside it."""
+def _find_against(said: Hints, seen: Segmentation, ring: Floats) -> list[Stroke]:
+    """Return each place where garment was said outside a ring of the cut-out, or floor inside it."""
     outline = (ring + np.array(seen.origin_px)).astype(np.float32)[:, None]
-    against = [
+    return [
         Stroke(stroke.side, place[None])
         for stroke in said.strokes
         for place in stroke.points_px
         if (cv2.pointPolygonTest(outline, (float(place[0]), float(place[1])), False) > 0)
         != (stroke.side is Side.GARMENT)
     ]
+
+
+def _pass_beyond(edge: Edge, place: Floats, outwards: float, step_px: float) -> Edge:
+    """Return the edge with a bulge that passes beyond a place less than a working pixel away.
+
+    What is farther off the mask did not take over either: a strap, a thread.
+
+    Args:
+        edge: of the mask, in the cut-out.
+        place: (2,) on its wrong side [px].
+        outwards: 1 for a bulge outwards, -1 inwards.
+        step_px: photo pixels per working pixel.
+    """
+    ring = edge.ring
+    nearest = int(np.argmin(np.linalg.norm(ring - place, axis=1)))
+    towards = outwards * measure_normals(ring, 2.0)[nearest]
+    high = max(float((place - ring[nearest]) @ towards), 0.0) + BEYOND_PX
+    if np.linalg.norm(place - ring[nearest]) > step_px:
+        return edge
+    wide = max(BULGE_TIMES * high, step_px)
+    # Along the edge, not across a gap.
+    paces = np.linalg.norm(np.roll(ring, -1, axis=0) - ring, axis=1)
+    along = np.concatenate([[0.0], np.cumsum(paces)[:-1]])
+    apart = np.abs(along - along[nearest])
+    apart = np.minimum(apart, paces.sum() - apart)
+    share = np.where(apart < wide, np.cos(0.5 * np.pi * apart / wide) ** 2, 0.0)
+    moved = ring + share[:, None] * high * towards
+    return Edge(moved, np.where(share > 0, np.maximum(edge.sigma, 1.0), edge.sigma))
+
+
+def _paint_against(said: Hints, seen: Segmentation, ring: Floats) -> NDArray[np.int8]:
+    """Return (h, w), at working scale, 1 along places `_find_against` that are garment, -1 along floor."""
+    against = _find_against(said, seen, ring)
     return paint_strokes(against, seen.step_px, (seen.mask.shape[0], seen.mask.shape[1]), seen.origin_px)
 
 
