@@ -136,7 +136,8 @@ def find_lobes(looks: LocalLooks, mask: Flags, blocked: Flags) -> Flags:
 def find_bumps(looks: LocalLooks, mask: Flags, blocked: Flags) -> Flags:
     """Return the pixels (h, w) of small flat parts along the edge of a plain garment that look like the floor.
 
-    A motif of a rug that ends under the garment. Arguments as of `find_slits`.
+    A motif of a rug that ends under the garment; found on one render of a rug, and on none of 299 other scenes (drawn,
+    rendered, photos, composites), from which nothing is taken. Arguments as of `find_slits`.
     """
     depth = measure_depth(mask)
     outside = (depth > 2) & ~blocked
