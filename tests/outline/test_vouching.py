@@ -5,6 +5,7 @@ import scenes
 
 from outgrown.outline import Tracer
 from outgrown.outline.band import LocalLooks
+from outgrown.outline.closer import _without_floor
 from outgrown.outline.looks import to_lab
 from outgrown.outline.vouching import find_bumps, find_lobes, find_slits
 
@@ -189,3 +190,17 @@ def test_open_legs_are_traced_up_into_their_gap(seed):
         cv2.fillPoly(mask, [np.round(np.asarray(one) * 16).astype(np.int32)], 1, shift=4)
     # With the gap closed the overlap is 0.952 and 0.954.
     assert (masks[0] & masks[1]).sum() > 0.985 * (masks[0] | masks[1]).sum()
+
+
+def test_a_gap_is_found_beside_parts_of_the_floor_that_hang_on_the_cloth():
+    picture, noise = draw()
+    gap, motifs = box(196, 205, 100, 380), box(300, 345, 160, 220) | box(300, 345, 400, 460)
+    picture[GARMENT & ~gap] = CLOTH
+    looks, mask = see(picture, noise), GARMENT | motifs
+    # Their colours are the gap's, and more of them than of it.
+    assert not find_slits(looks, mask, NOTHING).any()
+    fixed = np.zeros(mask.shape, np.int8)
+    left, _ = _without_floor(looks, mask, np.zeros(mask.shape, np.float32), NOTHING, fixed)
+    assert left[gap].mean() < 0.3
+    assert left[motifs].mean() < 0.1
+    assert left[GARMENT & ~gap].mean() > 0.95

@@ -193,7 +193,11 @@ def _without_floor(
 ) -> tuple[Flags, Reals]:
     """Return the mask without parts that only they themselves speak for, its edge settled anew there."""
     gone = dilate(find_slits(looks, mask, blocked), 1) & mask
-    gone |= find_lobes(looks, mask & ~gone, blocked)
+    lobes = find_lobes(looks, mask & ~gone, blocked)
+    gone |= lobes
+    if lobes.any():
+        # With them in the mask a gap's colours seemed to be the cloth's.
+        gone |= dilate(find_slits(looks, mask & ~gone, blocked), 1) & mask
     gone |= find_bumps(looks, mask & ~gone, blocked)
     if not gone.any():
         return mask, log_ratio
