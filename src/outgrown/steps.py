@@ -564,6 +564,7 @@ def draw_check(traced: Traced, title: str = "") -> bytes:
         traced.outline.ring_px,
         traced.references,
         confidence=traced.outline.confidence,
+        holes_px=[traced.camera.to_px(hole, traced.rim_mm) for hole in traced.outline.holes_mm],
         findings=traced.findings,
         title=title,
         details=[f"Expected error of the outline: {median:.1f} mm, at most {p95:.1f} mm along 95 % of it."],

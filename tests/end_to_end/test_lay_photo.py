@@ -24,10 +24,14 @@ def kept(tmp_path, monkeypatch):
     (Path("doll") / "pattern.json").write_text(write_pattern_json(pattern), encoding="utf-8")
 
 
-def draw(number, **chosen):
+def render(number, **chosen):
     rendered = scenes.render(scenes.random_scene(number, width_px=1000, height_px=750, cloth_per_mm=1.5, **chosen))
     scenes.write_jpeg(rendered, "photo.jpg")
-    scenes.write_truth(rendered, "truth.json")
+    return rendered
+
+
+def draw(number, **chosen):
+    scenes.write_truth(render(number, **chosen), "truth.json")
     return json.loads(Path("truth.json").read_text(encoding="utf-8"))
 
 
@@ -59,3 +63,16 @@ def test_pieces_lie_on_the_true_cloth_clear_of_its_edge_and_holes(capsys):
     assert kept["cloth"]["margin_mm"] > 3.0
     with Image.open("out/lay.png") as picture:
         assert picture.mode == "RGB"
+
+
+def test_the_check_picture_of_an_outline_shows_the_holes():
+    holes_px = render(103, garment="leftover", references=("letter",), floor_kind="tiles").truth.holes_px
+    assert run(["outline", "photo.jpg", "--check", "check.png"]) == 0
+    with Image.open("check.png") as drawn:
+        picture = np.asarray(drawn.convert("RGB")).astype(int)
+    blue = np.abs(picture - (0, 114, 178)).max(axis=2) < 40
+    assert len(holes_px) == 2
+    for hole in holes_px:
+        # The photo is drawn at twice its size.
+        at = np.round(2 * np.asarray(hole) + 0.5).astype(int)
+        assert np.mean([blue[y - 6 : y + 7, x - 6 : x + 7].any() for x, y in at]) > 0.95
