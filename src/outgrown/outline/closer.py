@@ -105,6 +105,7 @@ class CloserLook:
             blocked &= ~near
             fixed = np.where(blocked, -1, 0).astype(np.int8)
             mask = keep_largest(settle_mask(self._looks, mask | covered, log_ratio, blocked, fixed, near))
+            self._bench = Bench(even, blocked, fixed)
         holes = _find_holes(self._looks, mask, fixed)
         self.segmentation = Segmentation(mask, log_ratio, blocked, step, origin, size, holes)
         self._free = _measure_free(self.segmentation, pixels.shape[:2])
