@@ -36,7 +36,11 @@ TOUCHING_CODE = "garment-touches-reference"
 
 def is_touched(mask: Flags, blocked: Flags) -> bool:
     """Return whether the garment comes close to a reference; arguments as of `find_covered`."""
-    return int((dilate(mask, TOUCH_PX) & blocked).sum()) >= LEAST_TOUCH
+    return int(_find_touched(mask, blocked).sum()) >= LEAST_TOUCH
+
+
+def _find_touched(mask: Flags, blocked: Flags) -> Flags:
+    return dilate(mask, TOUCH_PX) & blocked
 
 
 def find_covered(looks: LocalLooks, mask: Flags, blocked: Flags) -> Flags:
@@ -48,9 +52,9 @@ def find_covered(looks: LocalLooks, mask: Flags, blocked: Flags) -> Flags:
         blocked: (h, w) True on references.
     """
     covered = np.zeros(mask.shape, bool)
-    if not is_touched(mask, blocked):
+    near = _find_touched(mask, blocked)
+    if near.sum() < LEAST_TOUCH:
         return covered
-    near = dilate(mask, TOUCH_PX) & blocked
     for reference in find_pieces(blocked, MOST_REFERENCES):
         touched = near & reference
         if touched.sum() < LEAST_TOUCH:
