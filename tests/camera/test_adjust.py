@@ -107,6 +107,33 @@ def test_one_reference_of_another_size_is_left_out():
     assert agreement.left_out[0][1] == pytest.approx(1.02, abs=0.004)
 
 
+def see_three(number, size=1.0, ripple_px=0.3):
+    """Return three cards with rippled edges, the last of another size, and what to adjust them with."""
+    rng = np.random.default_rng(number)
+    truth = invent_camera(rng)
+    sizes = (1.0, 1.0, size)
+    seen = [
+        rippled(see(truth, kind, at, rng.uniform(0, 6), rng, shift_px=0.15, size=one), rng, ripple_px)
+        for (kind, at), one in zip(FOUR[:3], sizes, strict=True)
+    ]
+    return seen, lambda some: adjust(some, Lens(3030.0, CENTRE), LensPrior(3030.0, 0.013))
+
+
+def test_what_a_card_misses_of_its_own_edges_is_no_disagreement():
+    # Seen: 1 of 10; 6 while it counted as well.
+    odd = [find_agreement(*see_three(number, ripple_px=0.6)).left_out for number in range(10)]
+    assert sum(map(bool, odd)) <= 2
+
+
+def test_a_card_of_another_size_is_the_odd_one_though_all_have_rough_edges():
+    # Seen: 9 of 10; 6 while the one was let go whose own edges are roughest.
+    found = []
+    for number in range(10):
+        seen, adjuster = see_three(number, size=1.03)
+        found.append([reference is seen[2] for reference, _ in find_agreement(seen, adjuster).left_out] == [True])
+    assert sum(found) >= 8
+
+
 def test_two_references_that_disagree_are_told():
     rng = np.random.default_rng(10)
     truth = invent_camera(rng)

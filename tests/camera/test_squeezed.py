@@ -8,6 +8,8 @@ from invented import CARD, CENTRE, FOCAL_PX, invent_camera, see
 
 from outgrown.arrays import frozen
 from outgrown.camera.find.choose import choose_floor
+from outgrown.camera.find.marks import mark_shape
+from outgrown.camera.find.shape import find_corners_mm, fit_pose
 from outgrown.camera.reference import EdgeSamples, Kind
 from outgrown.camera.solve import solve_camera
 from outgrown.errors import ScaleError
@@ -44,3 +46,12 @@ def test_of_a_card_and_half_a_sheet_the_card_is_believed():
     assert choose_floor(heights, np.array([0.7, 0.96]), [Kind.CARD, Kind.A4]).tolist() == [True, False]
     assert choose_floor(heights, np.array([0.96, 0.96]), [Kind.A4, Kind.A4]).sum() == 1
     assert choose_floor(np.array([1000.0, 1050.0]), np.array([0.7, 0.96]), [Kind.CARD, Kind.A4]).all()
+
+
+@pytest.mark.parametrize(("share", "held"), [(1.0, 1.0), (0.707, 1.0), (0.5, 0.27)])
+def test_what_would_be_a_sheet_seen_from_a_ladder_is_a_booklet(share, held):
+    # A6 (ISO 216) seen from 1.2 m is a sheet of A4 seen from 2.4 m, and everything would be measured twice too large.
+    corners = share * (find_corners_mm(Kind.A4) - (148.5, 105.0)) / 1200 * FOCAL_PX * (1, -1) + CENTRE
+    photo = Photo(PICTURE, focal_px=FOCAL_PX, focal_doubt=0.014)
+    pose = fit_pose(corners, Kind.A4, photo, corner_doubt_px=0.5)
+    assert mark_shape(pose, 1.0)["held"] == pytest.approx(held, abs=0.02)

@@ -152,11 +152,11 @@ def _without_patterns(judged: list[Judged]) -> list[Judged]:
 
 
 def _on_one_floor(judged: list[Judged], photo: Photo) -> list[Judged]:
-    """Keep those that put the floor at one distance from the lens; others are prints, labels or tiles."""
+    """Keep those that put the lens at one height above the floor; others are prints, labels or tiles."""
     if len(judged) < 2:
         return judged
-    distance = np.array([abs(float(j.pose.normal @ j.pose.middle_mm)) for j in judged])
-    agreeing = choose_floor(distance, np.array([j.score for j in judged]), [j.pose.kind for j in judged])
+    height = np.array([j.pose.height_mm for j in judged])
+    agreeing = choose_floor(height, np.array([j.score for j in judged]), [j.pose.kind for j in judged])
     kept = [j for j, agrees in zip(judged, agreeing, strict=True) if agrees]
     surest = max(kept, key=lambda j: _measure_worth(j.score, j.pose.kind))
     return [j for j in kept if abs(np.log(_measure_size_on(surest.pose, j.pose, photo))) < MOST_SIZE_RATIO]
@@ -174,19 +174,19 @@ def _measure_size_on(floor: Pose, other: Pose, photo: Photo) -> float:
     return float(np.sqrt(area / (long * short)))
 
 
-def choose_floor(distance_mm: Floats, score: Floats, kinds: Sequence[Kind]) -> Flags:
-    """Return (N,) which of the things found lie on one floor, at the distance for which most speaks.
+def choose_floor(height_mm: Floats, score: Floats, kinds: Sequence[Kind]) -> Flags:
+    """Return (N,) which of the things found lie on one floor, at the height for which most speaks.
 
     Half a sheet, a booklet and a notebook have a sheet's proportions; nothing else has a card's round corners, so
     that a card is believed before a sheet.
 
     Args:
-        distance_mm: (N,) of the floor, by each of them.
+        height_mm: (N,) of the lens above the floor, by each of them.
         score: (N,) how sure each is, 0..1.
         kinds: N of them.
     """
     worth = np.array([_measure_worth(float(one), kind) for one, kind in zip(score, kinds, strict=True)])
-    height = np.log(distance_mm)
+    height = np.log(height_mm)
     agree = np.abs(height[:, None] - height) < MOST_HEIGHT_RATIO
     best: Flags = agree[int(np.argmax(agree @ worth + 1e-3 * worth))]
     return best

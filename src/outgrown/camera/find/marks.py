@@ -22,6 +22,9 @@ SILENT_CORNERS = 0.35
 STRANGE_CORNERS = 0.15
 USUAL_BLUR_PX = 0.9
 RUNS_ON_SHARE, STEADY_SHARE = 0.35, 0.7
+HELD_MM, HIGHER_MM = 1750.0, 400.0
+"""How high above the floor a phone is held at most, and how much higher from a chair. From farther up a sheet is a
+booklet or a card taken for one: everything measured by it would be two or three times too large."""
 
 
 def find_white(photo: Photo) -> float:
@@ -38,7 +41,7 @@ def mark_first(photo: Photo, white: float, pose: Pose, least_seen: float) -> dic
         pose: of the candidate.
         least_seen: share of its least visible side that is seen.
     """
-    marks = _mark_shape(pose, least_seen)
+    marks = mark_shape(pose, least_seen)
     _mark_surface(photo, white, pose, USUAL_BLUR_PX, marks)
     # Corners a pixel off tell little of their rounding yet.
     marks["corners"] = max(marks["corners"], 0.3)
@@ -48,7 +51,7 @@ def mark_first(photo: Photo, white: float, pose: Pose, least_seen: float) -> dic
 def mark_last(photo: Photo, white: float, pose: Pose, sides: list[Side]) -> dict[str, float]:
     """Return the marks of a candidate whose sides are measured."""
     blur_px = sides[0].blur_px
-    marks = _mark_shape(pose, min(s.share_seen for s in sides))
+    marks = mark_shape(pose, min(s.share_seen for s in sides))
     _mark_surface(photo, white, pose, blur_px, marks)
     size_px = float(np.hypot(*(pose.corners_px[1] - pose.corners_px[0])))
     # Weak edges scatter from noise alone, by about 2 / contrast px.
@@ -60,11 +63,13 @@ def mark_last(photo: Photo, white: float, pose: Pose, sides: list[Side]) -> dict
     return marks
 
 
-def _mark_shape(pose: Pose, least_seen: float) -> dict[str, float]:
+def mark_shape(pose: Pose, least_seen: float) -> dict[str, float]:
+    """Return the marks of a candidate's place: sides seen, shape, slant, and how high the phone was held."""
     return {
         "seen": float(np.clip((least_seen - 0.4) / 0.35, 0, 1)),
         "shape": float(np.exp(-0.5 * (pose.misfit / 0.9) ** 2)),
         "upright": float(np.exp(-0.5 * (max(0.0, pose.tilt_deg - 18) / 14) ** 2)),
+        "held": float(np.exp(-0.5 * (max(0.0, pose.height_mm - HELD_MM) / HIGHER_MM) ** 2)),
     }
 
 

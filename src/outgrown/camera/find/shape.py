@@ -47,6 +47,11 @@ class Pose:
     middle_mm: Floats
     focal_px: float
 
+    @property
+    def height_mm(self) -> float:
+        """How high the lens is above the floor it lies on [mm]."""
+        return abs(float(self.normal @ self.middle_mm))
+
 
 def find_size_mm(kind: Kind) -> tuple[float, float]:
     """Return long and short side of `kind` [mm]."""
