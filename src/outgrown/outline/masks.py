@@ -68,6 +68,11 @@ def dilate(mask: Flags, radius: int) -> Flags:
     return np.asarray(cv2.dilate(mask.astype(np.uint8), disc(radius))) > 0
 
 
+def erode(mask: Flags, radius: int = 1) -> Flags:
+    """Return the mask shrunk by `radius` px."""
+    return np.asarray(cv2.erode(mask.astype(np.uint8), disc(radius))) > 0
+
+
 def resize_mask(mask: Flags, shape: tuple[int, ...]) -> Flags:
     """Return the mask at another size (h, w)."""
     if mask.shape == tuple(shape[:2]):
