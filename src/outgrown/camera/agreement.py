@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
@@ -49,22 +50,22 @@ def find_agreement(references: Sequence[Reference], adjuster: Adjuster) -> Agree
         adjuster: adjusts some of them.
     """
     used = list(references)
-    alone = [adjuster([reference]) for reference in used] if len(used) > 1 else []
+    alone = cache(lambda reference: adjuster([reference]))
     left_out: list[tuple[Reference, float]] = []
     joint = adjuster(used)
     while len(used) > 2:
         # What a reference misses of its own edges it misses alone as well: that is no disagreement.
         tries = [(adjuster([*used[:i], *used[i + 1 :]]), i) for i in _suspects(joint)]
-        best, index = min(tries, key=lambda attempt: attempt[0].chi2 + alone[attempt[1]].chi2)
+        best, index = min(tries, key=lambda attempt: attempt[0].chi2 + alone(used[attempt[1]]).chi2)
         share = measure_size_share(best.camera, used[index])
-        excess = joint.chi2 - best.chi2 - alone[index].chi2
-        if excess < _ODD * _roughness(best, alone[index]) or abs(math.log(share)) < _SIZE_LIMIT:
+        own = alone(used[index])
+        excess = joint.chi2 - best.chi2 - own.chi2
+        if excess < _ODD * _roughness(best, own) or abs(math.log(share)) < _SIZE_LIMIT:
             return Agreement(joint, tuple(used), tuple(left_out))
-        del alone[index]
         left_out.append((used.pop(index), share))
         joint = best
     if len(used) == 2:
-        first, second = alone
+        first, second = map(alone, used)
         share = measure_size_share(first.camera, used[1])
         excess = joint.chi2 - first.chi2 - second.chi2
         if excess > _QUARREL * _roughness(first, second) and abs(math.log(share)) > _SIZE_LIMIT:

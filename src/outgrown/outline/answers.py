@@ -9,11 +9,11 @@ from numpy.typing import NDArray
 
 from ..arrays import Bytes, Flags
 from .guess import GuessJudge, find_guesses, keep_largest_patches
-from .holding import NEAR_PX, Holding
+from .holding import Holding
 from .kinship import Kinship, measure_kinship
 from .lesson import Lesson
 from .looks import measure_slopes, to_lab
-from .masks import Reals, as_reals, dilate, erode, find_pieces, measure_depth, open_mask, resize_mask
+from .masks import Reals, as_reals, dilate, erode, find_pieces, open_mask, resize_mask
 from .patches import Patches, lay_patches
 from .proposals import Scene, find_proposals, see_scene
 from .severed import join_severed
@@ -117,7 +117,7 @@ class Bench:
         for part in find_pieces(open_mask(first & ~answer.mask, LOST_PX), MOST_LOST):
             if part.sum() < LEAST_LOST * answer.mask.sum():
                 break
-            border = part & ~erode(part)
+            border = part & ~erode(part, 1)
             if (border & dilate(answer.mask, LOST_PX)).sum() < ADJOINING * border.sum():
                 continue
             more = dilate(part, LOST_PX + 1) & first & ~answer.mask
@@ -128,11 +128,9 @@ class Bench:
 
     def _is_strange(self, part: Flags, whole: Flags) -> bool:
         """Tell whether nothing beyond the `whole` (h, w) looks like this part of it, in any light."""
-        mask, where = (resize_mask(one, self.scene.blocked.shape) for one in (whole, part))
-        ratio, shadeless = self.holding.measure_ratio(mask), self.holding.measure_shadeless_ratio(mask)
-        core = where & (measure_depth(mask) < -NEAR_PX)
-        core = core if core.any() else where
-        return bool(ratio[core].mean() > STRANGE and shadeless[core].mean() > STRANGE_IN_SHADE)
+        shape = self.scene.blocked.shape
+        here, in_any_light = self.holding.compare_part(resize_mask(whole, shape), resize_mask(part, shape))
+        return here > STRANGE and in_any_light > STRANGE_IN_SHADE
 
     def join(self, answer: Answer) -> Answer:
         """Return the answer with parts that a stripe of the floor's colour severed, where it holds better with them."""

@@ -40,16 +40,16 @@ class Holding:
 
     def measure_ratio(self, mask: Flags) -> Reals:
         """Return (h, w) log p(look | cloth) - log p(look | floor) of what looks occur within a mask and beyond it."""
-        return self._full.measure_ratio(*self._sides(mask))
-
-    def measure_shadeless_ratio(self, mask: Flags) -> Reals:
-        """Return the same of looks with light and shadow taken out."""
-        return self._shadeless.measure_ratio(*self._sides(mask))
-
-    def _sides(self, mask: Flags) -> tuple[Flags, Flags]:
-        """Return (h, w) what lies surely within a mask, and beyond it."""
         depth = measure_depth(mask)
-        return depth < -NEAR_PX, (depth > NEAR_PX) & ~self._blocked
+        return self._full.measure_ratio(depth < -NEAR_PX, (depth > NEAR_PX) & ~self._blocked)
+
+    def compare_part(self, mask: Flags, part: Flags) -> tuple[float, float]:
+        """Return how much likelier (log) a part looks within a mask (h, w) than beyond it: in this light, in any."""
+        depth = measure_depth(mask)
+        inside, outside = depth < -NEAR_PX, (depth > NEAR_PX) & ~self._blocked
+        core = part & inside if (part & inside).any() else part
+        here, shadeless = (code.measure_ratio(inside, outside)[core] for code in (self._full, self._shadeless))
+        return float(here.mean()), float(shadeless.mean())
 
     def measure(self, mask: Flags) -> float:
         """Return how well the mask (h, w) holds, 0 (not at all) to about 1."""

@@ -68,7 +68,7 @@ def dilate(mask: Flags, radius: int) -> Flags:
     return np.asarray(cv2.dilate(mask.astype(np.uint8), disc(radius))) > 0
 
 
-def erode(mask: Flags, radius: int = 1) -> Flags:
+def erode(mask: Flags, radius: int) -> Flags:
     """Return the mask shrunk by `radius` px."""
     return np.asarray(cv2.erode(mask.astype(np.uint8), disc(radius))) > 0
 
