@@ -151,7 +151,7 @@ def trace_outline(
     camera = solved.camera
     rim_mm = RIM_SHARE.value * thickness_mm
     ring_mm = camera.to_mm(contour.ring_px, rim_mm)
-    check_size(ring_mm)
+    size = check_size(ring_mm)
     doubt = measure_doubt(camera, contour.ring_px, contour.sigma_px, rim_mm)
     outline = Outline(
         ring_mm=frozen(ring_mm),
@@ -170,6 +170,7 @@ def trace_outline(
         *_faint_findings(solved.references, reference_at_px),
         *_print_findings(solved.references, bar_mm),
         *contour.findings,
+        *size,
         *fitness,
         *_advice(solved, outline, contour.sigma_px, rim_mm, expected_error[1]),
     )

@@ -161,4 +161,11 @@ def test_a_phone_is_too_small_for_a_garment_and_a_newborns_shorts_are_not():
     corners = np.array([[0, 0], [1, 0], [1, 1], [0, 1]])
     with pytest.raises(OutlineError, match="125 square centimetres large"):
         check_size(corners * phone)
-    check_size(corners * shorts)
+    assert check_size(corners * shorts) == []
+
+
+def test_what_would_be_longer_than_clothes_is_told_with_its_length():
+    corners = np.array([[0, 0], [1, 0], [1, 1], [0, 1]])
+    assert check_size(corners * (1500.0, 1000.0)) == []
+    (finding,) = check_size(corners * (1600.0, 1700.0))
+    assert finding.code == "larger-than-clothes" and "2.3 m long" in finding.text and finding.advice

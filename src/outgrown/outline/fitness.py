@@ -4,6 +4,8 @@ from collections.abc import Sequence
 
 import cv2
 import numpy as np
+from scipy.spatial import ConvexHull
+from scipy.spatial.distance import pdist
 
 from ..arrays import Bytes, Floats
 from ..camera.blur import measure_edge_width_px
@@ -22,6 +24,8 @@ COARSE_TOLD_MM, COARSE_REFUSED_MM = 0.9, 2.0
 """Floor millimetres a pixel is worth: a garment of 1 m is then 1100 and 500 px long."""
 _SMALLEST_MM2 = 15_000.0
 """A large phone covers 13,000; the shorts of a newborn, folded, 20,000 (common sense, no source)."""
+_LONGEST_MM = 2000.0
+"""A long dress is some 1500 mm, a wide shirt from cuff to cuff some 1800 (from memory, no source)."""
 _DOUBT_REFUSED_MM = 15.0
 """Beyond this expected error (p95) the pattern would be worse than one taken with a tape in a hurry."""
 
@@ -87,8 +91,8 @@ def check_reference_beside(references: Sequence[Reference], ring_px: Floats) -> 
             )
 
 
-def check_size(ring_mm: Floats) -> None:
-    """Refuse a thing too small to be a garment.
+def check_size(ring_mm: Floats) -> list[Finding]:
+    """Refuse a thing too small to be a garment; return what to know of one that would be larger than clothes are.
 
     Args:
         ring_mm: (N, 2) its outline [mm].
@@ -102,6 +106,18 @@ def check_size(ring_mm: Floats) -> None:
             f"The only thing I see is {area / 100:.0f} square centimetres large, too small for a garment.",
             "Lay the garment flat on a floor of another colour, all of it inside the photo, and put other things away.",
         )
+    hull = ring_mm[ConvexHull(ring_mm).vertices]
+    longest = float(pdist(hull).max())
+    if longest < _LONGEST_MM:
+        return []
+    return [
+        Finding(
+            "larger-than-clothes",
+            f"What lies there would be {longest / 1000:.1f} m long, longer than clothes are.",
+            "See in the check picture that what I took for the card or sheet is one; a booklet or a phone is not.",
+            amount_mm=longest,
+        )
+    ]
 
 
 def check_measurable(

@@ -79,7 +79,9 @@ def choose_references(
         if any(t.pose.kind is candidate.pose.kind and _apart(corners, t) < 2.0 for t in tried):
             continue
         # One thing with much artwork or a rough edge must not keep the others from being looked at.
-        if sum(_is_at_the_spot_of(corners, t) for t in tried) >= MOST_AT_A_SPOT:
+        # Nor must a card that may be a sheet, beside a floor whose texture tells nothing of its corners.
+        alike = [t for t in tried if (t.pose.kind is Kind.CARD) is (candidate.pose.kind is Kind.CARD)]
+        if sum(_is_at_the_spot_of(corners, t) for t in alike) >= MOST_AT_A_SPOT:
             continue
         tried.append(candidate)
         measured = judge_last(photo, white, candidate, is_pointed=is_pointed)
@@ -123,7 +125,7 @@ def _apart(corners_px: Floats, other: Judged) -> float:
 
 def _without_overlaps(judged: list[Judged]) -> list[Judged]:
     kept: list[Judged] = []
-    for candidate in sorted(judged, key=lambda j: -j.score):
+    for candidate in sorted(judged, key=lambda j: -_measure_worth(j.score, j.pose.kind)):
         box = candidate.pose.corners_px
         if all(_disjoint(box, other.pose.corners_px) for other in kept):
             kept.append(_choose_truest(candidate, judged))

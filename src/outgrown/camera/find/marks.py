@@ -22,6 +22,16 @@ SILENT_CORNERS = 0.35
 STRANGE_CORNERS = 0.15
 USUAL_BLUR_PX = 0.9
 RUNS_ON_SHARE, STEADY_SHARE = 0.35, 0.7
+# Where each side is looked at beyond its corner, and before it: shares of its length, and the nearest and farthest that
+# this may be [px].
+BEYOND, BEFORE = (0.025, 0.07), (0.08, 0.2)
+NEAREST_PX, FARTHEST_PX = 2.5, 7.0
+ACROSS_PX = np.array([-3.0, -2.5, -2.0, 2.0, 2.5, 3.0])
+LEAST_STEP = 9.0
+RUNS_PAST, ENDS = 0.8, 0.55
+"""Share of two sides' own step that is found where they are prolonged past the side between them. On 176 photos it came
+to at most 0.50 beside 410 true cards and 0.19 beside 67 true sheets; above 0.6 it was beside 11 of 106 false cards and
+12 of 34 false sheets that otherwise scored well, most of them a card or a sheet up to a line of its print."""
 HELD_MM, HIGHER_MM = 1750.0, 400.0
 """How high above the floor a phone is held at most, and how much higher from a chair. From farther up a sheet is a
 booklet or a card taken for one: everything measured by it would be two or three times too large."""
@@ -74,6 +84,7 @@ def mark_shape(pose: Pose, least_seen: float) -> dict[str, float]:
 
 
 def _mark_surface(photo: Photo, white: float, pose: Pose, blur_px: float, marks: dict[str, float]) -> None:
+    marks["ends"] = _mark_ends(photo, pose.corners_px)
     radius, left = measure_rounding(photo.pixels, pose, blur_px)
     if pose.kind is Kind.CARD:
         marks["corners"] = _mark_round(radius, left)
@@ -162,6 +173,32 @@ def _mark_alone(photo: Photo, sides: list[Side]) -> float:
             steady = np.abs(mean[4:] - mean[:-4]).mean(axis=1).max()
             runs_on += int((step > least).mean() > 0.75 and steady > STEADY_SHARE * least)
     return float(np.clip((6.5 - runs_on) / 3.0, 0, 1))
+
+
+def _mark_ends(photo: Photo, corners_px: Floats) -> float:
+    """Whether the thing ends at each of its sides: both neighbours of a line inside it run on past that line."""
+    leaving, arriving = np.zeros(4), np.zeros(4)
+    for i in range(4):
+        a, b = corners_px[i], corners_px[(i + 1) % 4]
+        arriving[i] = _measure_run(photo, b, a)
+        leaving[i] = _measure_run(photo, a, b)
+    past = max(min(leaving[i - 1], arriving[(i + 1) % 4]) for i in range(4))
+    return float(np.clip((RUNS_PAST - past) / (RUNS_PAST - ENDS), 0, 1))
+
+
+def _measure_run(photo: Photo, start: Floats, corner: Floats) -> float:
+    """Return what share of the step across a side is found where the side is prolonged past `corner`."""
+    length = float(np.hypot(*(corner - start)))
+    unit = (corner - start) / length
+    normal = np.array([-unit[1], unit[0]])
+    steps = []
+    for sign, (near, far) in ((1, BEYOND), (-1, BEFORE)):
+        off = np.linspace(max(NEAREST_PX, near * length), max(FARTHEST_PX, far * length), 12)
+        points = corner + sign * off[:, None, None] * unit + ACROSS_PX[:, None] * normal
+        colour = sample(photo.pixels, points, PLAIN)
+        steps.append(colour[:, 3:].mean(axis=1) - colour[:, :3].mean(axis=1))
+    own = steps[1].mean(axis=0)
+    return float(np.median(steps[0] @ own) / max(float(own @ own), LEAST_STEP))
 
 
 def _mark_differs(photo: Photo, pose: Pose, sides: list[Side]) -> float:
