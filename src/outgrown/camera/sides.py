@@ -11,6 +11,7 @@ from .profile import LensProfile
 from .reference import Kind, Reference
 from .shade import settle_shaded
 from .solve import guess_camera
+from .tone import weigh_tones
 
 
 def settle_sides(photo: Photo, found: Sequence[Reference], profile: LensProfile | None = None) -> list[Reference]:
@@ -28,4 +29,7 @@ def settle_sides(photo: Photo, found: Sequence[Reference], profile: LensProfile 
     if any(reference.kind is Kind.CARD for reference in shaped):
         camera = guess_camera(photo, settled, profile)
         settled = settle_shaded(photo.pixels, shaped, camera)
+    # Where each side was found its shadow and wall are the same in all numbers: only what they change is asked for.
+    tones = weigh_tones(photo.pixels, shaped)
+    settled = [tones.settle(reference, index) for index, reference in enumerate(settled)]
     return [*(reference for reference in found if reference.kind is Kind.TARGET), *settled]
