@@ -18,7 +18,7 @@ WIDE = 60.0
 """Width of the gap at its mouth; it runs out in a tip."""
 
 
-def draw(cloth=CLOTH, floor=FLOOR, seam=None, dots=None):
+def draw(cloth=CLOTH, floor=FLOOR, seam=None, dots=None, wide=WIDE):
     """Return two legs side by side, their gap open to the right, and its true banks."""
     image = np.full((600, 900, 3), floor, np.uint8)
     cv2.rectangle(image, (60, 100), (int(MOUTH), 500), cloth, -1)
@@ -27,23 +27,23 @@ def draw(cloth=CLOTH, floor=FLOOR, seam=None, dots=None):
             cv2.circle(image, (int(x), int(y)), 6, dots, -1, cv2.LINE_AA)
     if seam is not None:
         cv2.line(image, (60, 300), (262, 300), seam, 2, cv2.LINE_AA)
-    gap = np.array([TIP, (MOUTH + 2, 300 + WIDE / 2), (MOUTH + 2, 300 - WIDE / 2)])
+    gap = np.array([TIP, (MOUTH + 2, 300 + wide / 2), (MOUTH + 2, 300 - wide / 2)])
     cv2.fillPoly(image, [np.round(gap * 16).astype(np.int32)], floor, cv2.LINE_AA, 4)
     return cv2.GaussianBlur(image, (0, 0), 0.8)
 
 
-def ring_to(x):
+def ring_to(x, wide=WIDE):
     """Return the edge, the gap lost from `x` on."""
-    half = WIDE / 2 * (x - TIP[0]) / (MOUTH - TIP[0])
+    half = wide / 2 * (x - TIP[0]) / (MOUTH - TIP[0])
     corners = np.array(
         [
             (60, 100),
             (60, 500),
             (MOUTH, 500),
-            (MOUTH, 300 + WIDE / 2),
+            (MOUTH, 300 + wide / 2),
             (x, 300 + half),
             (x, 300 - half),
-            (MOUTH, 300 - WIDE / 2),
+            (MOUTH, 300 - wide / 2),
             (MOUTH, 100),
         ],
         float,
@@ -68,6 +68,12 @@ def test_a_lost_tip_is_found_again():
     half = WIDE / 2 * (inner[:, 0] - TIP[0]) / (MOUTH - TIP[0])
     assert len(inner) > 100
     assert np.abs(np.abs(inner[:, 1] - 300) - half).max() < 1.5
+
+
+def test_a_tip_is_found_again_where_a_wide_gap_was_lost():
+    # Legs 17 degrees apart, the gap lost where it is 20 px wide: there its banks seem 54 degrees apart.
+    ring = lengthen_gaps(ring_to(325.0, 150.0), draw(wide=150.0))
+    assert reach_of(ring) < 275
 
 
 def test_the_ring_keeps_its_way_round():
