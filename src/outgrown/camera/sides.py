@@ -1,4 +1,4 @@
-"""Sides: references as found, their sides drawn out of shadows and off the walls of cards.
+"""Sides: references as found, their sides drawn out of shadows, off the walls of cards and to the photo's own tone.
 
 Which walls are seen depends on where the lens is, and that on the sides: a first camera from sides without walls is
 near enough (a slant wrong by ten degrees moves a wall's foot by half a pixel).

@@ -79,7 +79,7 @@ def choose_references(
         if any(t.pose.kind is candidate.pose.kind and _apart(corners, t) < 2.0 for t in tried):
             continue
         # One thing with much artwork or a rough edge must not keep the others from being looked at.
-        # Nor must a card that may be a sheet, beside a floor whose texture tells nothing of its corners.
+        # Nor must looks at it as a sheet use up those at it as a card: on a rough floor its corners speak for neither.
         alike = [t for t in tried if (t.pose.kind is Kind.CARD) is (candidate.pose.kind is Kind.CARD)]
         if sum(_is_at_the_spot_of(corners, t) for t in alike) >= MOST_AT_A_SPOT:
             continue
