@@ -63,3 +63,12 @@ def test_a_cuff_in_a_colour_that_the_floor_has_nowhere_comes_back_as_cloth():
 def test_other_things_do_not(part, colour, also):
     kept, _ = learn(*draw(part, colour, also=also))
     assert kept < 0.3
+
+
+@pytest.mark.parametrize("gap_px", [8, 20])
+def test_a_thing_beside_the_garment_is_not_joined_to_it_by_the_floor_between(gap_px):
+    picture, cloth, thing = draw((100, 150, 160 - gap_px, 250), (50, 80, 160))
+    joined = thing.copy()
+    joined[150:250, 160 - gap_px : 160] = True
+    kept, _ = learn(picture, cloth, joined)
+    assert kept < 0.3
