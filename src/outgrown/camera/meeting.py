@@ -1,11 +1,12 @@
-"""Meeting: which way the sides of a reference face, and where neighbouring ones, prolonged straight, meet."""
+"""Meeting: which way the sides of a reference face, where neighbours, prolonged straight, meet, and sides moved."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
-from ..arrays import Floats
-from .reference import EdgeSamples
+from ..arrays import Floats, frozen
+from .reference import EdgeSamples, Reference
 
 _PARALLEL = 1e-3
 
@@ -37,3 +38,22 @@ def meet_sides(corners_px: Floats, edges: Sequence[EdgeSamples]) -> Floats:
         if abs(np.linalg.det(matrix)) > _PARALLEL:
             corners[index] = a + u * np.linalg.solve(matrix, b - a)[0]
     return corners
+
+
+def move_sides(reference: Reference, moves_px: Floats, doubts_px: Floats) -> Reference:
+    """Return the reference with its sides moved outward, and how far each may still be off.
+
+    Args:
+        reference: as it is.
+        moves_px: (4,) of its sides.
+        doubts_px: (4,) standard deviations.
+    """
+    edges = tuple(
+        replace(
+            edge,
+            points_px=frozen(edge.points_px + move * edge.normals_px),
+            shift_px=float(doubt),
+        )
+        for edge, move, doubt in zip(reference.edges, moves_px, doubts_px, strict=True)
+    )
+    return replace(reference, edges=edges, corners_px=frozen(meet_sides(reference.corners_px, edges)))

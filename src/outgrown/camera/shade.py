@@ -11,14 +11,14 @@ is seen too, up to a pixel and a half at the end of a garment; a pale face runs 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
-from ..arrays import Bytes, Floats, frozen
+from ..arrays import Bytes, Floats
 from .camera import Camera
 from .hue import HueStep, find_hue_step
-from .meeting import meet_sides, outward_normals
+from .meeting import move_sides, outward_normals
 from .reference import Kind, Reference
 from .side_light import (
     ACROSS_PX,
@@ -189,7 +189,7 @@ def _settle(weighing: _Weighing, share: Floats) -> Reference:
     own = np.array([edge.shift_px for edge in reference.edges]) / unit_px
     doubts = np.hypot(own, _SPREAD_GAIN * spread)
     moves, doubts = _ask_hue(mean, doubts, weighing.sides.steps, _FIRM_PX / unit_px)
-    return _move(reference, unit_px * moves, unit_px * doubts)
+    return move_sides(reference, unit_px * moves, unit_px * doubts)
 
 
 def _ask_hue(
@@ -208,19 +208,6 @@ def _ask_hue(
     return moves, doubts
 
 
-def _move(reference: Reference, moves_px: Floats, doubts_px: Floats) -> Reference:
-    """Return the reference with its sides moved outward, and how far each may still be off."""
-    edges = tuple(
-        replace(
-            edge,
-            points_px=frozen(edge.points_px + move * edge.normals_px),
-            shift_px=float(doubt),
-        )
-        for edge, move, doubt in zip(reference.edges, moves_px, doubts_px, strict=True)
-    )
-    return replace(reference, edges=edges, corners_px=frozen(meet_sides(reference.corners_px, edges)))
-
-
 def _draw_in_clipped(reference: Reference, profiles: Floats) -> Reference:
     """Return the reference with those sides drawn in beside which it is white beyond what the sensor holds."""
     inside, outside = profiles[:, ACROSS_PX < -2].mean(axis=1), profiles[:, ACROSS_PX > 2].mean(axis=1)
@@ -228,7 +215,7 @@ def _draw_in_clipped(reference: Reference, profiles: Floats) -> Reference:
     if not clipped.any():
         return reference
     own = np.array([edge.shift_px for edge in reference.edges])
-    return _move(
+    return move_sides(
         reference,
         np.where(clipped, -_CLIPPED_PX, 0.0),
         np.where(clipped, np.hypot(own, _CLIPPED_DOUBT_PX), own),

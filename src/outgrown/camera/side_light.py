@@ -73,21 +73,39 @@ def measure_side_light(pixels: Bytes, reference: Reference) -> SideLight:
     unit_px = max(1.0, measure_px_per_mm(reference) / USUAL_PX_PER_MM)
     table = ((np.arange(256) / 255.0) ** 2.2).astype(np.float32)
     share = np.linspace(_FROM, _TO, _STATIONS)
-    profiles = np.zeros((4, len(ACROSS_PX), 3))
-    corners, normals = reference.corners_px, outward_normals(reference.corners_px)
-    for side, edge in enumerate(reference.edges):
-        first, normal = corners[side], normals[side]
-        along = corners[(side + 1) % 4] - first
-        course = np.polyfit(edge.share, (edge.points_px - first) @ normal, 2 if len(edge.share) > 20 else 1)
-        on = first + share[:, None] * along + np.polyval(course, share)[:, None] * normal
-        points = on[:, None] + unit_px * ACROSS_PX[:, None] * normal
-        low = np.maximum(np.floor(points.min(axis=(0, 1))).astype(int) - 2, 0)
-        high = np.ceil(points.max(axis=(0, 1))).astype(int) + 3
-        light = table[pixels[low[1] : high[1], low[0] : high[0]]]
-        local = (points - low).astype(np.float32)
-        seen = cv2.remap(light, local[..., 0], local[..., 1], cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE)
-        profiles[side] = np.median(seen, axis=0)
-    return SideLight(frozen(profiles), unit_px)
+    profiles = [
+        np.median(sample_across(pixels, table, reference, side, share, unit_px * ACROSS_PX, cv2.INTER_CUBIC), axis=0)
+        for side in range(4)
+    ]
+    return SideLight(frozen(np.array(profiles, dtype=np.float64)), unit_px)
+
+
+def sample_across(
+    pixels: Bytes, table: Singles, reference: Reference, side: int, share: Floats, across_px: Floats, way: int
+) -> Singles:
+    """Return (stations, places, 3) what lies across a side, between the `table` values of the pixels around.
+
+    Args:
+        pixels: (H, W, 3) uint8 RGB, upright.
+        table: (256,) what each number of the file stands for.
+        reference: its side as measured.
+        side: which.
+        share: (stations,) where along the side.
+        across_px: (places,) how far outward.
+        way: of going between pixels, one of OpenCV's.
+    """
+    edge, corners = reference.edges[side], reference.corners_px
+    first, along = corners[side], corners[(side + 1) % 4] - corners[side]
+    normal = outward_normals(corners)[side]
+    course = np.polyfit(edge.share, (edge.points_px - first) @ normal, 2 if len(edge.share) > 20 else 1)
+    on = first + share[:, None] * along + np.polyval(course, share)[:, None] * normal
+    points = on[:, None] + across_px[:, None] * normal
+    low = np.maximum(np.floor(points.min(axis=(0, 1))).astype(int) - 2, 0)
+    high = np.ceil(points.max(axis=(0, 1))).astype(int) + 3
+    part = table[pixels[low[1] : high[1], low[0] : high[0]]]
+    local = (points - low).astype(np.float32)
+    seen = cv2.remap(part, local[..., 0], local[..., 1], way, borderMode=cv2.BORDER_REPLICATE)
+    return np.asarray(seen, dtype=np.float32)
 
 
 def fit_side(profile: Floats, wall_px: float = 0.0) -> Floats:

@@ -12,15 +12,16 @@ off, 383 of 64 drawn or rendered in light 0.13 and 0.13, 335 of 58 of these made
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import cv2
 import numpy as np
 from scipy.special import ndtr
 
 from ..arrays import Bytes, Floats, frozen
-from .meeting import meet_sides, outward_normals
+from .meeting import move_sides
 from .reference import Reference
+from .side_light import sample_across
 
 POWERS = np.array([1.0, 1.3, 1.6, 1.9, 2.2])
 """Numbers of the file, 0..1, to these powers: 1 the file's own, 2.2 light (sRGB, IEC 61966-2-1, to 1 % of white)."""
@@ -34,7 +35,8 @@ _LEAST_STEP, _MOST_SCATTER_PX, _CLIPPED = 40.0, 0.35, 250.0
 _MOST_MOVE_PX = 0.8
 _ACROSS_PX = np.arange(-4.5, 4.51, 0.5)
 _FACE, _FLOOR = _ACROSS_PX < -2.5, _ACROSS_PX > 2.5
-_STATIONS, _FROM, _TO = 160, 0.14, 0.86
+_SHARE = np.linspace(0.14, 0.86, 160)
+_NUMBERS = np.arange(256, dtype=np.float32)
 _PLACES_PX, _BLURS_PX = np.linspace(-1.5, 1.5, 21), np.geomspace(0.4, 2.2, 12)
 _ROUNDS, _NEARER = 4, 0.3
 _DARKEST = 4.0 / 255
@@ -62,15 +64,8 @@ class Tones:
         moves = self.moves_px[index]
         mean = moves @ self.shares
         spread = np.sqrt((moves - mean[:, None]) ** 2 @ self.shares)
-        edges = tuple(
-            replace(
-                edge,
-                points_px=frozen(edge.points_px + move * edge.normals_px),
-                shift_px=float(np.hypot(edge.shift_px, doubt)),
-            )
-            for edge, move, doubt in zip(reference.edges, mean, spread, strict=True)
-        )
-        return replace(reference, edges=edges, corners_px=frozen(meet_sides(reference.corners_px, edges)))
+        own = np.array([edge.shift_px for edge in reference.edges])
+        return move_sides(reference, mean, np.hypot(own, spread))
 
 
 def weigh_tones(pixels: Bytes, references: Sequence[Reference]) -> Tones:
@@ -95,18 +90,7 @@ def weigh_tones(pixels: Bytes, references: Sequence[Reference]) -> Tones:
 
 def _measure_profile(pixels: Bytes, reference: Reference, side: int) -> Floats:
     """Return (places, 3) the mean numbers of the file across a side at `_ACROSS_PX`, outward."""
-    edge, corners = reference.edges[side], reference.corners_px
-    first, along = corners[side], corners[(side + 1) % 4] - corners[side]
-    normal = outward_normals(corners)[side]
-    share = np.linspace(_FROM, _TO, _STATIONS)
-    course = np.polyfit(edge.share, (edge.points_px - first) @ normal, 2 if len(edge.share) > 20 else 1)
-    on = first + share[:, None] * along + np.polyval(course, share)[:, None] * normal
-    points = on[:, None] + _ACROSS_PX[:, None] * normal
-    low = np.maximum(np.floor(points.min(axis=(0, 1))).astype(int) - 2, 0)
-    high = np.ceil(points.max(axis=(0, 1))).astype(int) + 3
-    local = (points - low).astype(np.float32)
-    part = pixels[low[1] : high[1], low[0] : high[0]].astype(np.float32)
-    seen = cv2.remap(part, local[..., 0], local[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    seen = sample_across(pixels, _NUMBERS, reference, side, _SHARE, _ACROSS_PX, cv2.INTER_LINEAR)
     return np.asarray(seen.mean(axis=0), dtype=np.float64)
 
 

@@ -125,10 +125,10 @@ class Bench:
             if (border & dilate(answer.mask, LOST_PX)).sum() < ADJOINING * border.sum():
                 continue
             more = dilate(part, LOST_PX + 1) & first & ~answer.mask
-            held = self.hold(answer.mask | more)
+            whole = answer.mask | more
+            held = self.hold(whole)
             # A thing that lies near is joined to the garment by the floor between them.
             joint = more & dilate(answer.mask, JOINT_PX)
-            whole = answer.mask | more
             if held > NO_WORSE * answer.held and self._is_strange(more, whole) and self._is_strange(joint, whole):
                 answer = _with_more(answer, more, held)
         return answer
