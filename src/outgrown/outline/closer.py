@@ -21,6 +21,7 @@ from .masks import Reals, as_reals, dilate, fill_holes, find_pieces, keep_larges
 from .mending import Mended, mend_mask
 from .segmentation import Segmentation, paint_rings, paint_strokes
 from .threads import do_both
+from .trimming import trim_thin
 from .vouching import find_bumps, find_lobes, find_slits
 
 CLOSE_LONG_PX = 640
@@ -29,8 +30,6 @@ MARGIN, WIDE_MARGIN = 0.12, 0.5
 """Floor kept round the garment, as a share of its longer side; the second where a hint may bring in a part of it."""
 RESETTLED_PX = 8
 """So far round a part that was taken out, or that lies on a card, the edge is settled once more."""
-THREAD_PX = 3
-"""Half the width below which nothing is cloth."""
 HOLE_SHARE = 0.012
 """A hole is at least this share of the garment: smaller things are motifs of a print."""
 HOLE_INSET_PX = 5.0
@@ -95,7 +94,7 @@ class CloserLook:
                 mask = settled
             if self.bare is None:
                 mask, log_ratio = _without_floor(self._looks, mask, log_ratio, blocked, fixed)
-            mask = _without_threads(mask)
+            mask = trim_thin(mask)
         else:
             log_ratio = _carry(before, before.log_ratio, shape, step, origin)
         covered = find_covered(self._looks, mask, blocked)
@@ -207,16 +206,6 @@ def _without_floor(
     untaught = np.zeros(mask.shape, np.float32)
     settled = keep_largest(settle_mask(looks, cut, untaught, blocked, fixed, dilate(gone, RESETTLED_PX)))
     return settled, as_reals(np.where(gone, -np.abs(log_ratio), log_ratio))
-
-
-def _without_threads(mask: Flags) -> Flags:
-    """Return the mask without what is too thin to be cloth: drawstrings, straps, joints it ran along."""
-    pieces = find_pieces(open_mask(mask, THREAD_PX), 1)
-    if not pieces or pieces[0].sum() < 0.8 * mask.sum():
-        return mask
-    # Corners that the opening rounded come back; what hangs on by less than its width does not.
-    kept: Flags = dilate(pieces[0], THREAD_PX) & mask
-    return kept
 
 
 def _find_holes(looks: LocalLooks, mask: Flags, fixed: NDArray[np.int8]) -> tuple[Flags, ...]:
