@@ -28,7 +28,7 @@ def draw():
     picture = np.empty((HEIGHT, WIDTH, 3), np.float32)
     picture[:] = (206, 202, 194)
     picture[fill(BODY)] = (40, 92, 104)
-    picture[fill(CUFF)] = (190, 190, 176)
+    picture[fill(CUFF)] = (190, 187, 178)
     picture += 2.5 * cv2.GaussianBlur(rng.normal(size=picture.shape).astype(np.float32), (0, 0), 1.5) / 0.2
     return np.clip(cv2.GaussianBlur(picture, (0, 0), 0.8), 0, 255).astype(np.uint8)
 

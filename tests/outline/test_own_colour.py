@@ -4,8 +4,9 @@ import cv2
 import numpy as np
 import pytest
 
-from outgrown.outline.answers import Bench
-from outgrown.outline.masks import as_reals
+from outgrown.outline.answers import Answer, Bench
+from outgrown.outline.masks import as_reals, resize_mask
+from outgrown.outline.own_colour import find_lost
 
 SHAPE = (400, 520)
 FLOOR, CLOTH = (128, 80, 70), (210, 180, 70)
@@ -55,6 +56,7 @@ def test_a_cuff_in_a_colour_that_the_floor_has_nowhere_comes_back_as_cloth():
     [
         pytest.param(CUFF, None, None, id="floor"),
         pytest.param(CUFF, tuple(0.6 * np.array(FLOOR)), None, id="floor in a shadow"),
+        pytest.param(CUFF, tuple(0.5 * np.array(FLOOR)), None, id="floor in a deep shadow"),
         pytest.param(CUFF, (50, 80, 160), (50, 80, 160), id="a colour that lies elsewhere on the floor"),
         pytest.param((96, 248, 154, 300), (50, 80, 160), None, id="a thing that touches with little of its border"),
         pytest.param((160, 250, 420, 255), (50, 80, 160), None, id="a strip along the rim"),
@@ -72,3 +74,61 @@ def test_a_thing_beside_the_garment_is_not_joined_to_it_by_the_floor_between(gap
     joined[150:250, 160 - gap_px : 160] = True
     kept, _ = learn(picture, cloth, joined)
     assert kept < 0.3
+
+
+def bare_bench(picture):
+    return Bench(picture, np.zeros(SHAPE, bool), np.zeros(SHAPE, np.int8))
+
+
+def box(left, top, right, bottom):
+    mask = np.zeros(SHAPE, bool)
+    mask[top:bottom, left:right] = True
+    return mask
+
+
+@pytest.mark.parametrize(("wide_px", "is_part"), [(30, True), (60, False)])
+def test_cuffs_of_one_colour_do_not_speak_against_each_other_unless_they_are_as_many_as_boards(wide_px, is_part):
+    picture, cloth, band = draw(CUFF, (50, 80, 160))
+    other = box(420, 150, 420 + wide_px, 250)
+    picture[other] = picture[band][:1]
+    lost = find_lost(bare_bench(picture).holding, cloth, cloth | band | other)
+    assert not (lost & cloth).any()
+    assert (lost[band].mean() > 0.95 and lost[other].mean() > 0.95) if is_part else not lost.any()
+
+
+def test_what_has_its_like_on_the_floor_is_dropped_and_the_rest_kept():
+    picture, cloth, band = draw(CUFF, (50, 80, 160))
+    floor = box(420, 150, 470, 250)
+    lost = find_lost(bare_bench(picture).holding, cloth, cloth | band | floor)
+    assert lost[band].mean() > 0.95 and lost[floor].mean() < 0.1
+
+
+def test_a_part_that_another_region_holds_comes_back_too():
+    picture, cloth, band = draw(CUFF, (50, 80, 160))
+    bench = bare_bench(picture)
+    answer = Answer(cloth, np.where(cloth, 2.0, -2.0).astype(np.float32), bench.hold(cloth))
+    assert not bench.regain(answer, (cloth,)).mask[band].any()
+    whole = bench.regain(answer, (cloth, cloth | band))
+    assert whole.mask[band].mean() > 0.95 and (whole.log_ratio[band] > 0).mean() > 0.95
+
+
+@pytest.mark.parametrize(
+    ("part", "is_part"),
+    [
+        pytest.param(CUFF, True, id="a cuff"),
+        pytest.param((60, 185, 160, 215), False, id="a thing that touches with its tip"),
+        pytest.param((150, 190, 160, 202), False, id="a speck"),
+    ],
+)
+def test_a_part_has_its_size_and_lies_at_the_garment_with_much_of_its_border(part, is_part):
+    picture, cloth, band = draw(part, (50, 80, 160))
+    assert find_lost(bare_bench(picture).holding, cloth, cloth | band).any() == is_part
+
+
+@pytest.mark.parametrize(("share", "is_part"), [(0.96, True), (0.94, False)])
+def test_the_garment_holds_no_worse_with_it(share, is_part, monkeypatch):
+    picture, cloth, band = draw(CUFF, (50, 80, 160))
+    holding = bare_bench(picture).holding
+    alone = resize_mask(cloth, holding.shape).sum()
+    monkeypatch.setattr(holding, "measure", lambda mask: 0.5 if mask.sum() == alone else 0.5 * share)
+    assert find_lost(holding, cloth, cloth | band).any() == is_part

@@ -200,7 +200,11 @@ def test_a_gap_is_found_beside_parts_of_the_floor_that_hang_on_the_cloth():
     # Their colours are the gap's, and more of them than of it.
     assert not find_slits(looks, mask, NOTHING).any()
     fixed = np.zeros(mask.shape, np.int8)
-    left, _ = _without_floor(looks, mask, np.zeros(mask.shape, np.float32), NOTHING, fixed)
+    untaught = np.zeros(mask.shape, np.float32)
+    left, _ = _without_floor(looks, mask, untaught, NOTHING, fixed, None)
     assert left[gap].mean() < 0.3
     assert left[motifs].mean() < 0.1
     assert left[GARMENT & ~gap].mean() > 0.95
+    # The whole photo spoke for one of them.
+    left, _ = _without_floor(looks, mask, untaught, NOTHING, fixed, box(300, 345, 160, 220))
+    assert left[box(304, 341, 164, 216)].mean() > 0.9 and left[box(300, 345, 400, 460)].mean() < 0.1

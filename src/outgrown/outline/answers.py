@@ -1,6 +1,7 @@
 """Answers: which region of the whole photo is the garment, chosen among several by how well each holds."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import cv2
@@ -13,7 +14,9 @@ from .holding import Holding
 from .kinship import Kinship, measure_kinship
 from .lesson import Lesson
 from .looks import measure_slopes, to_lab
-from .masks import Reals, as_reals, dilate, erode, find_pieces, open_mask, resize_mask
+from .masks import Reals, as_reals, resize_mask
+from .own_colour import find_lost
+from .own_hue import NO_WORSE, find_off_hue
 from .patches import Patches, lay_patches
 from .proposals import Scene, find_proposals, see_scene
 from .severed import join_severed
@@ -37,17 +40,6 @@ BETTER = 1.05
 """With severed parts an answer has to hold better by so much: striped leggings that had lost an end held 9 to 16 %
 better with it. On 96 rendered photos 27 had such parts, nearly all small; joined whenever it held a little better,
 outlines came out up to 0.004 of overlap worse, or 0.002 better."""
-LOST_PX, LEAST_LOST, MOST_LOST = 3, 0.005, 4
-"""Parts that the lesson lost: none thinner than twice this, none smaller as a share of the garment, and so many."""
-ADJOINING, STRANGE, STRANGE_IN_SHADE, NO_WORSE = 0.2, 2.5, 1.5, 0.98
-"""A lost part is cloth in a colour of its own, a cuff or a waistband, where so much of its border lies at the garment,
-its looks are so much likelier within than beyond it (log), those in any light too, and the answer holds no worse with
-it. Of 316 parts lost in 234 scenes (14 photos and 120 composites of them, 100 drawn and rendered, 36 of which with such
-bands) 10 of the 58 that were cloth met this, 5 that were partly cloth, and none of the 228 that were floor."""
-JOINT_PX = 6
-"""What of a lost part lies so near the garment must be strange, too: of 31 parts that came back in 116 scenes with
-such bands all were (2.9 and more, in any light 1.9), the floor between a garment and a telephone 10 mm off was not
-(-3.3)."""
 LEAST, LEAST_SHARE = -0.055, 0.5
 """Below this there is no garment, how it holds as patches counted by so much: 14 bare floors of seven kinds gave at
 most -0.08, white on white gave -0.03."""
@@ -69,11 +61,13 @@ class Answer:
         mask: (h, w) True on the garment.
         log_ratio: (h, w) log-likelihood for garment that the whole photo taught; zeros where it taught nothing.
         held: how well its edge holds, 0 to about 1.
+        own: (h, w) True on parts of it in a hue of their own, or None.
     """
 
     mask: Flags
     log_ratio: Reals
     held: float
+    own: Flags | None = None
 
 
 class Bench:
@@ -114,30 +108,22 @@ class Bench:
         now = self.hold(better) if better.any() else 0.0
         if now < SPOILT * held:
             return Answer(mask, np.zeros(mask.shape, np.float32), held)
-        return self._regain(Answer(better, ratio, now), mask)
+        return self.regain(Answer(better, ratio, now), (mask,))
 
-    def _regain(self, answer: Answer, first: Flags) -> Answer:
-        """Return the answer with parts of the `first` mask that the lesson lost and that nothing beyond it is like."""
-        for part in find_pieces(open_mask(first & ~answer.mask, LOST_PX), MOST_LOST):
-            if part.sum() < LEAST_LOST * answer.mask.sum():
-                break
-            border = part & ~erode(part, 1)
-            if (border & dilate(answer.mask, LOST_PX)).sum() < ADJOINING * border.sum():
-                continue
-            more = dilate(part, LOST_PX + 1) & first & ~answer.mask
-            whole = answer.mask | more
-            held = self.hold(whole)
-            # A thing that lies near is joined to the garment by the floor between them.
-            joint = more & dilate(answer.mask, JOINT_PX)
-            if held > NO_WORSE * answer.held and self._is_strange(more, whole) and self._is_strange(joint, whole):
-                answer = _with_more(answer, more, held)
+    def regain(self, answer: Answer, regions: Sequence[Flags]) -> Answer:
+        """Return the answer with parts in colours of their own that these regions (h, w) hold and it lost."""
+        for region in regions:
+            lost = find_lost(self.holding, answer.mask, region)
+            if lost.any():
+                answer = _with_more(answer, lost, self.hold(answer.mask | lost))
         return answer
 
-    def _is_strange(self, part: Flags, whole: Flags) -> bool:
-        """Tell whether nothing beyond the `whole` (h, w) looks like this part of it, in any light."""
-        shape = self.scene.blocked.shape
-        here, in_any_light = self.holding.compare_part(resize_mask(whole, shape), resize_mask(part, shape))
-        return here > STRANGE and in_any_light > STRANGE_IN_SHADE
+    def take_in(self, answer: Answer, own: Flags) -> Answer:
+        """Return the answer with parts (h, w) in a hue of their own."""
+        more = own & ~answer.mask
+        if more.any():
+            answer = _with_more(answer, more, self.hold(answer.mask | more))
+        return replace(answer, own=own)
 
     def join(self, answer: Answer) -> Answer:
         """Return the answer with parts that a stripe of the floor's colour severed, where it holds better with them."""
@@ -169,7 +155,7 @@ class Bench:
 def _with_more(answer: Answer, more: Flags, held: float) -> Answer:
     """Return an answer with `more` (h, w) in it: what the whole photo taught was learned with that as floor."""
     ratio = as_reals(np.where(more, np.abs(answer.log_ratio), answer.log_ratio))
-    return Answer(answer.mask | more, ratio, held)
+    return replace(answer, mask=answer.mask | more, log_ratio=ratio, held=held)
 
 
 def _shrink(small: Bytes, blocked: Flags) -> Scene:
@@ -196,6 +182,13 @@ def find_answer(small: Bytes, blocked: Flags, fixed: NDArray[np.int8]) -> Answer
     def agrees(answer: Answer) -> bool:
         return bool((answer.mask[said] == (fixed[said] > 0)).mean() > AGREEING) if (fixed > 0).any() else True
 
+    def finish(answer: Answer) -> Answer:
+        answer = bench.regain(answer, [mask for _, mask in starts])
+        own = find_off_hue(bench.lab, answer.mask, blocked)
+        if own.any() and bench.hold(answer.mask | own) > NO_WORSE * answer.held:
+            answer = bench.take_in(answer, own)
+        return bench.join(answer)
+
     choice = _Choice(bench)
     if starts and starts[0][0] >= PLAIN:
         rivals = [start for start in starts if start[0] >= RIVAL * starts[0][0]]
@@ -208,7 +201,7 @@ def find_answer(small: Bytes, blocked: Flags, fixed: NDArray[np.int8]) -> Answer
         plain = answers[0] if len(answers) == 1 else max(answers, key=choice.score)
         is_plain = plain.held >= PLAIN and not (is_contested and choice.judge(plain.mask) < PLAIN_AS_PATCHES)
         if is_plain and agrees(plain):
-            return bench.join(plain)
+            return finish(plain)
     answers = [choice.learn(*start) for start in starts]
     # A restless floor, or one like the cloth: ask the slower way too.
     ignored = bench.patches.mean_of(blocked) > 0.3
@@ -220,7 +213,7 @@ def find_answer(small: Bytes, blocked: Flags, fixed: NDArray[np.int8]) -> Answer
     surest = max(one.held + LEAST_SHARE * choice.judge(one.mask) for one in answers)
     if surest < LEAST and not (fixed > 0).any() and max(one.held for one in answers) < HOLDING:
         return None
-    return bench.join(max(answers, key=lambda one: (agrees(one), choice.score(one))))
+    return finish(max(answers, key=lambda one: (agrees(one), choice.score(one))))
 
 
 def _choose_starts(bench: Bench, regions: list[Flags], shape: tuple[int, ...]) -> list[tuple[float, Flags]]:

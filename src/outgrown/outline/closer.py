@@ -87,13 +87,18 @@ class CloserLook:
             if floor is not None:
                 answer = self._bench.cut_change(measure_change(small, floor.cut(*box, shape), blocked))
             if answer is None:
-                answer = self._bench.join(self._bench.learn(mask, self._bench.hold(mask)))
+                answer = self._bench.learn(mask, self._bench.hold(mask))
+                if before.own is not None:
+                    # Of the floor farther off, which lacks their hue, the cut-out shows too little.
+                    own = (_carry(before, before.own, shape, step, origin) > 0.5) & mask
+                    answer = self._bench.take_in(answer, own)
+                answer = self._bench.join(answer)
             log_ratio = answer.log_ratio
             settled = settle_mask(self._looks, answer.mask, log_ratio, blocked, fixed)
             if 0.6 < settled.sum() / max(mask.sum(), 1) < 1.7:
                 mask = settled
             if self.bare is None:
-                mask, log_ratio = _without_floor(self._looks, mask, log_ratio, blocked, fixed)
+                mask, log_ratio = _without_floor(self._looks, mask, log_ratio, blocked, fixed, answer.own)
             mask = trim_thin(mask)
         else:
             log_ratio = _carry(before, before.log_ratio, shape, step, origin)
@@ -189,9 +194,12 @@ def _carry(
 
 
 def _without_floor(
-    looks: LocalLooks, mask: Flags, log_ratio: Reals, blocked: Flags, fixed: NDArray[np.int8]
+    looks: LocalLooks, mask: Flags, log_ratio: Reals, blocked: Flags, fixed: NDArray[np.int8], own: Flags | None
 ) -> tuple[Flags, Reals]:
-    """Return the mask without parts that only they themselves speak for, its edge settled anew there."""
+    """Return the mask without parts that only they themselves speak for, its edge settled anew there.
+
+    Of what has a hue of its `own` (h, w) the whole photo speaks, and nothing is taken.
+    """
     gone = dilate(find_slits(looks, mask, blocked), 1) & mask
     lobes = find_lobes(looks, mask & ~gone, blocked)
     gone |= lobes
@@ -199,6 +207,8 @@ def _without_floor(
         # With them in the mask a gap's colours seemed to be the cloth's.
         gone |= dilate(find_slits(looks, mask & ~gone, blocked), 1) & mask
     gone |= find_bumps(looks, mask & ~gone, blocked)
+    if own is not None:
+        gone &= ~own
     if not gone.any():
         return mask, log_ratio
     cut = keep_largest(mask & ~gone)

@@ -65,4 +65,4 @@ def segment_coarsely(
             answer = answer_beside(blocked)
     if answer is None or answer.mask.mean() < SMALLEST_SHARE:
         raise nothing_there()
-    return Segmentation(answer.mask, answer.log_ratio, blocked, step, (0, 0), (width, height))
+    return Segmentation(answer.mask, answer.log_ratio, blocked, step, (0, 0), (width, height), own=answer.own)

@@ -5,6 +5,7 @@ look like floor. A board or a tile lies between its joints but looks like its ne
 but the floor's colour; a motif of a print is surrounded by cloth, not floor.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -43,13 +44,18 @@ class Holding:
         depth = measure_depth(mask)
         return self._full.measure_ratio(depth < -NEAR_PX, (depth > NEAR_PX) & ~self._blocked)
 
-    def compare_part(self, mask: Flags, part: Flags) -> tuple[float, float]:
-        """Return how much likelier (log) a part looks within a mask (h, w) than beyond it: in this light, in any."""
+    @property
+    def shape(self) -> tuple[int, ...]:
+        """Rows and columns of the scene."""
+        return self._blocked.shape
+
+    def compare_parts(self, mask: Flags, parts: Sequence[Flags]) -> list[tuple[float, float]]:
+        """Return how much likelier (log) each part looks within a mask (h, w) than beyond it: in this light, in any."""
         depth = measure_depth(mask)
         inside, outside = depth < -NEAR_PX, (depth > NEAR_PX) & ~self._blocked
-        core = part & inside if (part & inside).any() else part
-        here, shadeless = (code.measure_ratio(inside, outside)[core] for code in (self._full, self._shadeless))
-        return float(here.mean()), float(shadeless.mean())
+        here, in_any_light = (code.measure_ratio(inside, outside) for code in (self._full, self._shadeless))
+        cores = [part & inside if (part & inside).any() else part for part in parts]
+        return [(_mean_of(here[core]), _mean_of(in_any_light[core])) for core in cores]
 
     def measure(self, mask: Flags) -> float:
         """Return how well the mask (h, w) holds, 0 (not at all) to about 1."""
@@ -162,6 +168,10 @@ class _Code:
 
         unlike: Reals = 1 - meet(one, other) / np.sqrt(np.maximum(meet(one, one) * meet(other, other), 1e-12))
         return unlike
+
+
+def _mean_of(values: Reals) -> float:
+    return float(values.mean()) if len(values) else 0.0
 
 
 def without_shade(looks: Reals) -> Reals:

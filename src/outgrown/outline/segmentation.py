@@ -28,6 +28,7 @@ class Segmentation:
         origin_px: (x, y) of the cut-out's first pixel in the photo.
         size_px: (width, height) of the cut-out in the photo.
         holes: masks (h, w) of holes, at working scale.
+        own: (h, w) True on parts of the garment in a hue of their own, or None.
     """
 
     mask: Flags
@@ -37,6 +38,7 @@ class Segmentation:
     origin_px: tuple[int, int]
     size_px: tuple[int, int]
     holes: tuple[Flags, ...] = ()
+    own: Flags | None = None
 
     def to_photo_px(self, points: Floats) -> Floats:
         """Return working positions (N, 2) as positions in the photo [px]."""
