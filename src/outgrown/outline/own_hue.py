@@ -67,24 +67,42 @@ def find_off_hue(lab: Reals, mask: Flags, blocked: Flags) -> Flags:
     parts = [part for part in find_pieces(open_mask(rare, OPEN_PX), MOST_PARTS) if LEAST < part.sum() / len(x) < MOST]
     if not parts:
         return found
-    steep = _measure_steepness(lab)
-    least_steep = STEEPER * float(np.quantile(steep[far], 0.9))
-    at_mask, filled = dilate(mask, AT_PX) & ~blocked, fill_holes(mask)
+    judge = _Judge(mask, floor, far, rarity, _measure_steepness(lab))
+    reach = rare | (judge.at_mask & ~blocked)
     for part in parts:
-        border = part & ~erode(part, 1)
-        joint, outer = border & at_mask, border & ~at_mask
-        beside = dilate(part, 9) & ~dilate(part, 4) & floor & ~dilate(mask, 3)
-        elsewhere = floor & ~far & ~dilate(part, 8)
+        more = dilate(part, OPEN_PX + 1) & reach & ~mask
         is_thick = -float(measure_depth(part).min()) > THICKNESS * extent
-        if not (is_thick and outer.any() and beside.any()) or joint.sum() < ADJOINING * border.sum():
-            continue
-        is_usual = np.median(rarity[beside]) > USUAL_BESIDE and (rarity[elsewhere] < RARE).mean() < MOST_RARE
-        more = dilate(part, OPEN_PX + 1) & (rare | at_mask) & ~mask
-        closed = (fill_holes(mask | more) & ~mask & ~more & ~filled).sum()
-        is_own = rarity[part].mean() < VERY_RARE and closed < MOST_CLOSED * part.sum()
-        if is_usual and is_own and np.median(steep[outer]) > least_steep:
+        if is_thick and judge.is_part(part) and judge.count_closed(more) < MOST_CLOSED * part.sum():
             found |= more
     return found
+
+
+class _Judge:
+    """Tells parts of one garment from its floor."""
+
+    def __init__(self, mask: Flags, floor: Flags, far: Flags, rarity: Reals, steep: Reals) -> None:
+        self.at_mask = dilate(mask, AT_PX)
+        self._mask, self._filled = mask, fill_holes(mask)
+        self._beside, self._near = floor & ~dilate(mask, 3), floor & ~far
+        self._rarity, self._steep = rarity, steep
+        self._least_steep = STEEPER * float(np.quantile(steep[far], 0.9))
+
+    def is_part(self, part: Flags) -> bool:
+        """Tell whether a part (h, w) lies at the garment, on usual floor, with a hue of its own and a clear edge."""
+        border = part & ~erode(part, 1)
+        outer = border & ~self.at_mask
+        beside = self._rarity[dilate(part, 9) & ~dilate(part, 4) & self._beside]
+        if border.sum() - outer.sum() < ADJOINING * border.sum() or not outer.any() or not len(beside):
+            return False
+        is_rare_near = self._rarity[self._near & ~dilate(part, 8)] < RARE
+        is_usual = np.median(beside) > USUAL_BESIDE and is_rare_near.mean() < MOST_RARE
+        is_own = self._rarity[part].mean() < VERY_RARE and np.median(self._steep[outer]) > self._least_steep
+        return bool(is_usual and is_own)
+
+    def count_closed(self, part: Flags) -> int:
+        """Return how many pixels of floor a part shuts off."""
+        whole = self._mask | part
+        return int((fill_holes(whole) & ~whole & ~self._filled).sum())
 
 
 def _measure_steepness(lab: Reals) -> Reals:
