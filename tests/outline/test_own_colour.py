@@ -86,14 +86,32 @@ def box(left, top, right, bottom):
     return mask
 
 
-@pytest.mark.parametrize(("wide_px", "is_part"), [(30, True), (60, False)])
-def test_cuffs_of_one_colour_do_not_speak_against_each_other_unless_they_are_as_many_as_boards(wide_px, is_part):
+@pytest.mark.parametrize(
+    ("wide_px", "held", "is_part"),
+    [
+        pytest.param(30, 0.3, True, id="cuffs"),
+        pytest.param(60, 0.42, True, id="half a garment"),
+        pytest.param(60, 0.38, False, id="boards"),
+    ],
+)
+def test_parts_of_one_colour_do_not_speak_against_each_other_unless_they_may_be_boards(
+    wide_px, held, is_part, monkeypatch
+):
     picture, cloth, band = draw(CUFF, (50, 80, 160))
     other = box(420, 150, 420 + wide_px, 250)
     picture[other] = picture[band][:1]
-    lost = find_lost(bare_bench(picture).holding, cloth, cloth | band | other)
+    holding = bare_bench(picture).holding
+    monkeypatch.setattr(holding, "measure", lambda mask: held)
+    lost = find_lost(holding, cloth, cloth | band | other)
     assert not (lost & cloth).any()
     assert (lost[band].mean() > 0.95 and lost[other].mean() > 0.95) if is_part else not lost.any()
+
+
+def test_half_a_garment_adjoins_with_less_of_its_border(monkeypatch):
+    picture, cloth, band = draw((10, 150, 160, 250), (50, 80, 160))
+    holding = bare_bench(picture).holding
+    monkeypatch.setattr(holding, "measure", lambda mask: 0.5)
+    assert find_lost(holding, cloth, cloth | band)[band].mean() > 0.95
 
 
 def test_what_has_its_like_on_the_floor_is_dropped_and_the_rest_kept():
@@ -110,6 +128,7 @@ def test_a_part_that_another_region_holds_comes_back_too():
     assert not bench.regain(answer, (cloth,)).mask[band].any()
     whole = bench.regain(answer, (cloth, cloth | band))
     assert whole.mask[band].mean() > 0.95 and (whole.log_ratio[band] > 0).mean() > 0.95
+    assert whole.own[band].mean() > 0.95 and not whole.own[cloth].any()
 
 
 @pytest.mark.parametrize(
@@ -132,3 +151,11 @@ def test_the_garment_holds_no_worse_with_it(share, is_part, monkeypatch):
     alone = resize_mask(cloth, holding.shape).sum()
     monkeypatch.setattr(holding, "measure", lambda mask: 0.5 if mask.sum() == alone else 0.5 * share)
     assert find_lost(holding, cloth, cloth | band).any() == is_part
+
+
+def test_a_small_part_must_come_back_from_the_cut_out_too():
+    picture, cloth, band = draw((146, 150, 160, 200), (50, 80, 160))
+    bench = bare_bench(picture)
+    answer = Answer(cloth, np.where(cloth, 2.0, -2.0).astype(np.float32), bench.hold(cloth))
+    whole = bench.regain(answer, (cloth | band,))
+    assert whole.mask[band].mean() > 0.9 and whole.own is None

@@ -28,6 +28,9 @@ PLAIN, PLAIN_AS_PATCHES = 0.45, -0.2
 RIVAL, ALIKE = 0.8, 0.15
 """A region that holds at least this share of what the best one holds, and scores less by no more than this, may lead to
 the better answer: to a sleeve whose cuff is of another colour, or to cloth without the board in the sun beside it."""
+MOST_ASKED, LASTING = 8, 0.03
+"""So many regions are asked for parts in colours of their own; what comes back stays from this share of the garment on,
+less must come back from the cut-out, too: a motif of a rug seems to have its like nowhere at first."""
 MOST_REGIONS, MOST_GUESSES = 3, 2
 """So many of either kind are learned from. Of 394 scenes (composites of photos, drawn, rendered) 54 fell below an
 overlap of 0.9 at this stage where one region was chosen first and then learned from, and 39 where up to three are
@@ -61,7 +64,7 @@ class Answer:
         mask: (h, w) True on the garment.
         log_ratio: (h, w) log-likelihood for garment that the whole photo taught; zeros where it taught nothing.
         held: how well its edge holds, 0 to about 1.
-        own: (h, w) True on parts of it in a hue of their own, or None.
+        own: (h, w) True on parts of it in a colour or hue of their own that stay, or None.
     """
 
     mask: Flags
@@ -114,16 +117,18 @@ class Bench:
         """Return the answer with parts in colours of their own that these regions (h, w) hold and it lost."""
         for region in regions:
             lost = find_lost(self.holding, answer.mask, region)
-            if lost.any():
+            if lost.sum() > LASTING * answer.mask.sum():
+                answer = self.take_in(answer, lost)
+            elif lost.any():
                 answer = _with_more(answer, lost, self.hold(answer.mask | lost))
         return answer
 
     def take_in(self, answer: Answer, own: Flags) -> Answer:
-        """Return the answer with parts (h, w) in a hue of their own."""
+        """Return the answer with parts (h, w) in a colour or hue of their own, which stay."""
         more = own & ~answer.mask
         if more.any():
             answer = _with_more(answer, more, self.hold(answer.mask | more))
-        return replace(answer, own=own)
+        return replace(answer, own=own if answer.own is None else answer.own | own)
 
     def join(self, answer: Answer) -> Answer:
         """Return the answer with parts that a stripe of the floor's colour severed, where it holds better with them."""
@@ -176,14 +181,15 @@ def find_answer(small: Bytes, blocked: Flags, fixed: NDArray[np.int8]) -> Answer
     """
     scene = _shrink(small, blocked)
     bench, regions = do_both(lambda: Bench(small, blocked, fixed, scene), lambda: find_proposals(scene))
-    starts = _choose_starts(bench, regions, blocked.shape)
+    asked = _choose_starts(bench, regions, blocked.shape)
+    starts = asked[:MOST_REGIONS]
     said = fixed != 0
 
     def agrees(answer: Answer) -> bool:
         return bool((answer.mask[said] == (fixed[said] > 0)).mean() > AGREEING) if (fixed > 0).any() else True
 
     def finish(answer: Answer) -> Answer:
-        answer = bench.regain(answer, [mask for _, mask in starts])
+        answer = bench.regain(answer, [mask for _, mask in asked])
         own = find_off_hue(bench.lab, answer.mask, blocked)
         if own.any() and bench.hold(answer.mask | own) > NO_WORSE * answer.held:
             answer = bench.take_in(answer, own)
@@ -224,7 +230,7 @@ def _choose_starts(bench: Bench, regions: list[Flags], shape: tuple[int, ...]) -
         mask = regions[-number]
         if all((mask & other).sum() < 0.9 * (mask | other).sum() for _, other in starts):
             starts.append((held, mask))
-        if len(starts) == MOST_REGIONS:
+        if len(starts) == MOST_ASKED:
             break
     return [(held, resize_mask(mask, shape)) for held, mask in starts]
 

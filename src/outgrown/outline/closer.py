@@ -89,7 +89,7 @@ class CloserLook:
             if answer is None:
                 answer = self._bench.learn(mask, self._bench.hold(mask))
                 if before.own is not None:
-                    # Of the floor farther off, which lacks their hue, the cut-out shows too little.
+                    # Of the floor farther off, which is like none of them, the cut-out shows too little.
                     own = (_carry(before, before.own, shape, step, origin) > 0.5) & mask
                     answer = self._bench.take_in(answer, own)
                 answer = self._bench.join(answer)
@@ -198,7 +198,7 @@ def _without_floor(
 ) -> tuple[Flags, Reals]:
     """Return the mask without parts that only they themselves speak for, its edge settled anew there.
 
-    Of what has a hue of its `own` (h, w) the whole photo speaks, and nothing is taken.
+    For what is of its `own` colour or hue (h, w) the whole photo speaks, and nothing of it is taken.
     """
     gone = dilate(find_slits(looks, mask, blocked), 1) & mask
     lobes = find_lobes(looks, mask & ~gone, blocked)

@@ -28,7 +28,7 @@ class Segmentation:
         origin_px: (x, y) of the cut-out's first pixel in the photo.
         size_px: (width, height) of the cut-out in the photo.
         holes: masks (h, w) of holes, at working scale.
-        own: (h, w) True on parts of the garment in a hue of their own, or None.
+        own: (h, w) True on parts of the garment in a colour or hue of their own that stay, or None.
     """
 
     mask: Flags
