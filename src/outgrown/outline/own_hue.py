@@ -1,7 +1,7 @@
 """Own hue: cuffs and waistbands beside a garment in a hue that the floor farther off does not have, however pale.
 
-Light, shadow and folds change lightness much and hue little. On a floor of few hues a cream cuff on a grey carpet stands out
-by its hue alone, though among all the colours of the picture the two are one.
+Light, shadow and folds change lightness much and hue little. Where a floor has few hues a cream cuff on a grey carpet
+stands out by its hue alone, though among all the colours of the picture the two are one.
 """
 
 from typing import Any
