@@ -13,7 +13,7 @@ from .guess import GuessJudge, find_guesses, keep_largest_patches
 from .holding import Holding
 from .kinship import Kinship, measure_kinship
 from .lesson import Lesson
-from .looks import measure_slopes, to_lab
+from .looks import measure_slopes, to_lab, weigh_slopes
 from .masks import Reals, as_reals, resize_mask
 from .own_colour import find_lost
 from .own_hue import NO_WORSE, find_off_hue
@@ -94,7 +94,7 @@ class Bench:
     def clearness(self) -> Reals:
         """(h, w) 0..1 how steep the colour is, 0.5 at the picture's usual step."""
         _, across, down = measure_slopes(self.lab, 1.2)
-        steep = np.sqrt(((across**2 + down**2) * np.array([1.0, 2.0, 2.0], np.float32)).sum(2))
+        steep = weigh_slopes(across, down)
         return as_reals(steep / (steep + float(np.median(steep)) + 0.5))
 
     def hold(self, mask: Flags) -> float:

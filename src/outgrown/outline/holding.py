@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..arrays import Flags
-from .looks import compare_shares, fade
+from .looks import compare_shares, even_light, fade
 from .masks import Reals, as_reals, measure_depth
 from .proposals import Scene, assign, find_few, sample_rows, touch_of
 
@@ -176,9 +176,7 @@ def _mean_of(values: Reals) -> float:
 
 def without_shade(looks: Reals) -> Reals:
     """Return looks with lightness all but taken out: light and shadow change colour in proportion to lightness."""
-    light = looks[..., 0] / 0.6 + 16.0
-    share = (60.0 / light)[..., None]
-    return np.dstack([0.25 * looks[..., :1], looks[..., 1:] * np.minimum(share, 3.0)]).astype(np.float32)
+    return as_reals(np.dstack([0.25 * looks[..., :1], even_light(looks[..., 0] / 0.6, looks[..., 1:])]))
 
 
 def _squareness(ring: NDArray[np.int32]) -> float:

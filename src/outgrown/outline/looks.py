@@ -12,6 +12,8 @@ from .masks import Reals, as_reals
 from .threads import share_out
 
 ROWS = 2048
+SLOPE_WEIGHTS = np.array([1.0, 2.0, 2.0], np.float32)
+"""Of a slope in L*, a*, b*: chroma changes less with folds and shadows than lightness does."""
 TRACE = 2e-4
 """Added to every look's share: one that was never seen is not impossible."""
 FADED = 69.0
@@ -39,6 +41,17 @@ def measure_slopes(lab: Reals, sigma_px: float = 1.0) -> tuple[Reals, Reals, Rea
     soft = blur(lab, sigma_px)
     across, down = (as_reals(cv2.Sobel(soft, cv2.CV_32F, x, 1 - x) / 8) for x in (1, 0))
     return soft, across, down
+
+
+def weigh_slopes(across: Reals, down: Reals) -> Reals:
+    """Return (h, w) how steep the colour is, of its change across and down (h, w, 3)."""
+    return as_reals(np.sqrt(((across**2 + down**2) * SLOPE_WEIGHTS).sum(2)))
+
+
+def even_light(lightness: Reals, chroma: Reals) -> Reals:
+    """Return a*, b* (h, w, 2) as if it were all lit alike: light and shadow change them in proportion to lightness."""
+    share = (60.0 / (lightness + 16.0))[..., None]
+    return as_reals(chroma * np.minimum(share, 3.0))
 
 
 def find_looks(features: Reals, count: int, draw: Generator) -> Reals:

@@ -43,35 +43,45 @@ def find_lost(holding: Holding, mask: Flags, region: Flags) -> Flags:
         mask: (h, w) True on the garment so far.
         region: (h, w) what may be the garment.
     """
-    near, at_joint = dilate(mask, LOST_PX), dilate(mask, JOINT_PX)
-    parts = []
-    for part in find_pieces(open_mask(region & ~mask, LOST_PX), MOST_PARTS):
-        share = part.sum() / mask.sum()
-        if share < LEAST:
-            break
-        border = part & ~erode(part, 1)
-        if (border & near).sum() >= (LARGE_ADJOINING if share > LARGE else ADJOINING) * border.sum():
-            parts.append(dilate(part, LOST_PX + 1) & region & ~mask)
+    parts, size = _find_adjoining(mask, region & ~mask), mask.sum()
     if parts:
         least = NO_WORSE * holding.measure(resize_mask(mask, holding.shape))
         parts = [part for part in parts if holding.measure(resize_mask(mask | part, holding.shape)) > least]
+    at_joint = dilate(mask, JOINT_PX) if parts else mask
     while parts:
         lost = reduce(np.logical_or, parts)
         whole = resize_mask(mask | lost, holding.shape)
         asked = [resize_mask(one, holding.shape) for one in (*parts, *(part & at_joint for part in parts))]
         compared = holding.compare_parts(whole, asked)
         joints = compared[len(parts) :]
-        limits = [LARGE_STRANGE if part.sum() > LARGE * mask.sum() else STRANGE for part in parts]
+        limits = [LARGE_STRANGE if part.sum() > LARGE * size else STRANGE for part in parts]
         kept = [
             part
             for part, looks, limit, joint in zip(parts, compared, limits, joints, strict=False)
             if _exceeds(looks, limit) and _exceeds(joint, STRANGE)
         ]
         if len(kept) == len(parts):
-            is_large = lost.sum() > LARGE * mask.sum()
+            is_large = lost.sum() > LARGE * size
             return np.zeros_like(mask) if is_large and holding.measure(whole) < PLAINLY else lost
         parts = kept
     return np.zeros_like(mask)
+
+
+def _find_adjoining(mask: Flags, left: Flags) -> list[Flags]:
+    """Return the large enough parts of what is `left` beside a mask that lie at it with enough of their border."""
+    size = mask.sum()
+    pieces = find_pieces(open_mask(left, LOST_PX), MOST_PARTS) if left.sum() >= LEAST * size else []
+    pieces = [piece for piece in pieces if piece.sum() >= LEAST * size]
+    if not pieces:
+        return []
+    near = dilate(mask, LOST_PX)
+    parts = []
+    for piece in pieces:
+        border = piece & ~erode(piece, 1)
+        adjoining = LARGE_ADJOINING if piece.sum() > LARGE * size else ADJOINING
+        if (border & near).sum() >= adjoining * border.sum():
+            parts.append(dilate(piece, LOST_PX + 1) & left)
+    return parts
 
 
 def _exceeds(compared: tuple[float, float], limit: tuple[float, float]) -> bool:

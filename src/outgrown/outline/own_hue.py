@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..arrays import Flags
-from .looks import blur, measure_slopes
+from .looks import blur, even_light, measure_slopes, weigh_slopes
 from .masks import Reals, as_reals, dilate, erode, fill_holes, find_pieces, measure_depth, open_mask
 
 EASE_PX, EDGE_PX, OPEN_PX, AT_PX = 1.5, 1.2, 2, 4
@@ -108,14 +108,13 @@ class _Judge:
 def _measure_steepness(lab: Reals) -> Reals:
     """Return (h, w) the steepest colour step near each place."""
     _, across, down = measure_slopes(lab, EDGE_PX)
-    steep = np.sqrt(((across**2 + down**2) * np.array([1.0, 2.0, 2.0], np.float32)).sum(2))
-    return as_reals(cv2.dilate(steep, np.ones((5, 5), np.uint8)))
+    return as_reals(cv2.dilate(weigh_slopes(across, down), np.ones((5, 5), np.uint8)))
 
 
 def _measure_hue(lab: Reals) -> Reals:
     """Return (h, w, 2) a* and b* of the picture eased, as if it were all lit alike."""
     eased = blur(lab, EASE_PX)
-    return as_reals(eased[..., 1:] * np.minimum(60.0 / (eased[..., :1] + 16.0), 3.0))
+    return even_light(eased[..., 0], eased[..., 1:])
 
 
 def _measure_rarity(hue: Reals, far: Flags) -> Reals:

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 from skimage.segmentation import watershed
 
-from .looks import measure_slopes
+from .looks import measure_slopes, weigh_slopes
 from .masks import Reals, as_reals
 
 Whole = NDArray[np.int64]
@@ -85,8 +85,7 @@ def lay_patches(lab: Reals) -> Patches:
     """Return the patches of a picture at working scale, (h, w, 3) CIE Lab."""
     height, width = lab.shape[:2]
     _, across, down = measure_slopes(lab)
-    # chroma changes less with folds and shadows than lightness does
-    gradient = as_reals(np.sqrt(((across**2 + down**2) * np.array([1.0, 2.0, 2.0], np.float32)).sum(2)))
+    gradient = weigh_slopes(across, down)
     labels = _flood(gradient)
     count = int(labels.max()) + 1
     flat = labels.ravel()

@@ -13,7 +13,7 @@ from scipy.ndimage import gaussian_filter1d
 from ..arrays import Flags, Floats
 from .band import LocalLooks
 from .edge import paint_depth
-from .looks import compare_shares, measure_slopes
+from .looks import SLOPE_WEIGHTS, compare_shares, measure_slopes, weigh_slopes
 from .masks import Reals, as_reals
 from .stations import measure_normals, resample_ring, sample_along
 
@@ -141,15 +141,14 @@ def _compare_looks(band: _Band, looks: LocalLooks) -> dict[str, Floats]:
 def _measure_edge(band: _Band, lab: Reals) -> tuple[Floats, Floats]:
     """Return the log step in hue across the ring, and how clear the step of colour on it is, 0 to 1; (N,) each."""
     soft, across, down = measure_slopes(lab)
-    weights = np.array([1.0, 2.0, 2.0])  # chroma changes less with folds and shadows
     few = (slice(None, None, 2), slice(None, None, 2))
-    usual = float(np.median(np.sqrt(((across[few] ** 2 + down[few] ** 2) * weights).sum(2)))) + 0.5
+    usual = float(np.median(weigh_slopes(across[few], down[few]))) + 0.5
     on_ring = np.abs(OFFSETS) <= ON_RING_PX
     normal = band.normals[:, None, :, None]
     places = band.places[:, on_ring]
     step = sample_along(across, places) * normal[:, :, 0]
     step = step + sample_along(down, places) * normal[:, :, 1]
-    steep = np.sqrt((_along(step, EDGE) ** 2 * weights).sum(2)).max(1)
+    steep = np.sqrt((_along(step, EDGE) ** 2 * SLOPE_WEIGHTS).sum(2)).max(1)
     colours: NDArray[Any] = sample_along(soft, band.places).astype(np.float64)
     inner, outer = (_mean(colours, band.beside(side)) for side in (-1, 1))
     hue = np.log(np.sqrt(((inner - outer)[:, 1:] ** 2).sum(1)) + 1.0)
