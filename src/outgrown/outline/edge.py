@@ -11,7 +11,7 @@ from scipy.ndimage import median_filter, uniform_filter1d
 from ..arrays import Bytes, Flags, Floats
 from .empty_floor import EmptyFloor
 from .gap import bound_gap, measure_gap, weigh_gap
-from .hue_turn import CLOTH_PX, FLOOR_PX, find_crossing, find_turn
+from .hue_turn import CLOTH_PX, FLOOR_PX, ease_lightness, find_crossing, find_turn
 from .likelihood import measure_log_ratio
 from .path import find_closed_path, find_open_path
 from .stations import measure_normals, resample_ring
@@ -172,7 +172,7 @@ def measure_crossing(strip: Strip, offsets: Floats) -> Edge:
     """
     half = _place_crossing(strip, offsets, strip.rgb / 255.0, BESIDE_PX)
     local = np.arange(CLOTH_PX[0], FLOOR_PX[1] + 0.1, 0.5)
-    turn = find_turn(_take(strip, offsets, strip.rgb / 255.0, local, 5), local, half.noise, NEAR_PX)
+    turn = find_turn(_take(strip, offsets, ease_lightness(strip.rgb / 255.0), local, 5), local, half.noise, NEAR_PX)
     shift = turn.say * turn.place + (1 - turn.say) * half.shift
     # Where the two places are apart the shade is deep, and neither is quite sure.
     sigma = np.hypot(

@@ -17,9 +17,6 @@ from .stations import measure_normals, resample_ring, trace_level, turn_counter_
 from .strip import unroll
 
 MIDDLE_SHORT_PX = 1200
-SMALL_STEP = 1.3
-"""Photo pixels to a working pixel, below which the photo shows no more than the mask was settled on: of 14 photos
-400 px wide the median overlap is then 0.984 with the mask's own ring and 0.981 when it is followed once more."""
 SPACING_PX = 2.0
 """From station to station [photo px]."""
 
@@ -64,7 +61,7 @@ def follow_edge(
     blocked: NDArray[Any] = seen.blocked.astype(np.uint8)
     middle = min(1.0, MIDDLE_SHORT_PX / min(cut.shape[:2]))
     depth = measure_whole_depth(mask)
-    if step < SMALL_STEP:
+    if seen.is_small:
         return _keep_ring(cut, seen, ring, depth)
     search = max(4, round(2.5 * step))
     if middle < 0.7:

@@ -11,7 +11,7 @@ from ..arrays import Bytes, Flags, Floats
 from .bites import close_bites
 from .edge import Edge, drop_folds, settle_arc
 from .empty_floor import EmptyFloor
-from .follow import SMALL_STEP, SPACING_PX, follow_edge, measure_whole_depth, paint_ring, trace_mask
+from .follow import SPACING_PX, follow_edge, measure_whole_depth, paint_ring, trace_mask
 from .gap_ends import lengthen_gaps
 from .hints import Hints, Side, Stroke
 from .masks import dilate
@@ -106,7 +106,7 @@ def follow_anew(
     traced = trace_mask(mask)
     if traced is None:
         return None
-    if not len(old.ring) or seen.step_px[0] < SMALL_STEP:
+    if not len(old.ring) or seen.is_small:
         return follow_edge(cut, seen, mask, bare)
     ring = resample_ring(seen.to_cut_px(traced), SPACING_PX)
     near = dilate(changed | (_paint_against(said, seen, old.ring) != 0), FRESH_PX)

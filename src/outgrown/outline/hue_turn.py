@@ -5,13 +5,16 @@ shadow: half-way between the levels of the lit cloth and the lit floor is then a
 colour darker and leaves its hue as it is (the reasoning of shadow invariants: Finlayson, Hordley and Drew, Removing
 shadows from images, ECCV 2002). So each sample across the edge is taken for so much of the cloth's colour and so much
 of the floor's, and the edge is where there is as much of one as of the other. Blur mixes light, not levels, so that
-the place lies too near to the darker of the two; that is computed for the very colours seen and taken off. Grey on
+the place lies too near to the darker of the two; that is computed for the very colours seen and taken off. A JPEG
+blurs colour more than lightness: bright cloth tinges the dark of the shadow beside it, where there is little light to
+outweigh the tinge, and the cloth seems to go on. So the lightness is blurred alike before the hue is asked. Grey on
 grey has no hue to turn; there the half-way place stays.
 """
 
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.ndimage import gaussian_filter1d
 from scipy.special import ndtri
 
 from ..arrays import Flags, Floats
@@ -26,8 +29,22 @@ _GAMMA = 2.2
 _BLUR_PX = 0.4
 """Of lens and focus, as far as it moves the place: 0.8 would be a telephone's, but the rim's own shade offsets half of
 it (on seven photos rendered by other software and one drawn in even light)."""
+_EASE_PX = 1.5
+"""Of lightness before the hue is asked. Of 55 outlines in 12 megapixels 16 are better for it by more than 0.1 px (95th
+percentile) and 2 worse, the median is 0.87 px instead of 0.99. With 2.0 as many are better and 5 worse; in even light,
+where nothing tinges a shadow, edges come to lie 0.1 px further inside."""
+_LUMA = np.array([0.299, 0.587, 0.114])
+"""ITU-T T.871 (JFIF), section 7."""
 _COVERED = np.linspace(0.02, 0.98, 49)
 """Shares of a pixel that are cloth."""
+
+
+def ease_lightness(levels: Floats) -> Floats:
+    """Return levels (N, K, 3) across an edge, a pixel apart, with their lightness as blurred as their colour."""
+    light = levels @ _LUMA
+    more = gaussian_filter1d(light, _EASE_PX, axis=1, mode="nearest") - light
+    eased: Floats = np.clip(levels + more[..., None], 0.0, 1.0)
+    return eased
 
 
 @dataclass(frozen=True, eq=False)

@@ -29,6 +29,7 @@ class Segmentation:
         size_px: (width, height) of the cut-out in the photo.
         holes: masks (h, w) of holes, at working scale.
         own: (h, w) True on parts of the garment in a colour or hue of their own that stay, or None.
+        is_small: the whole photo shows hardly more than was looked at first.
     """
 
     mask: Flags
@@ -39,6 +40,7 @@ class Segmentation:
     size_px: tuple[int, int]
     holes: tuple[Flags, ...] = ()
     own: Flags | None = None
+    is_small: bool = False
 
     def to_photo_px(self, points: Floats) -> Floats:
         """Return working positions (N, 2) as positions in the photo [px]."""
