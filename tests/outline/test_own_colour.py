@@ -76,6 +76,15 @@ def test_a_thing_beside_the_garment_is_not_joined_to_it_by_the_floor_between(gap
     assert kept < 0.3
 
 
+def test_a_thing_beyond_a_band_is_not_joined_to_it_by_the_floor_between():
+    picture, cloth, band = draw((150, 150, 160, 250), (200, 40, 160))
+    picture[150:250, 90:124] = (50, 80, 160)
+    holding = bare_bench(picture).holding
+    alone = find_lost(holding, cloth, cloth | band)
+    assert alone[band].mean() > 0.9
+    assert not find_lost(holding, cloth, cloth | box(90, 150, 160, 250)).any()
+
+
 def bare_bench(picture):
     return Bench(picture, np.zeros(SHAPE, bool), np.zeros(SHAPE, np.int8))
 

@@ -31,6 +31,21 @@ SHADELESS = 0.4
 """Share of the contrast that must not come from light and shadow alone: a patch of sun has an edge all round."""
 
 
+@dataclass(frozen=True)
+class Compared:
+    """How a part of a mask looks.
+
+    Attributes:
+        here: how much likelier (log) it looks within the mask than beyond it, in this light, and
+        in_any_light: the same with lightness all but taken out.
+        floor_share: share of it that looks likelier beyond.
+    """
+
+    here: float
+    in_any_light: float
+    floor_share: float
+
+
 class Holding:
     """Judges regions of one scene."""
 
@@ -49,13 +64,15 @@ class Holding:
         """Rows and columns of the scene."""
         return self._blocked.shape
 
-    def compare_parts(self, mask: Flags, parts: Sequence[Flags]) -> list[tuple[float, float]]:
-        """Return how much likelier (log) each part looks within a mask (h, w) than beyond it: in this light, in any."""
+    def compare_parts(self, mask: Flags, parts: Sequence[Flags]) -> list[Compared]:
+        """Return how parts (h, w) of a mask look beside what lies within and beyond it."""
         depth = measure_depth(mask)
         inside, outside = depth < -NEAR_PX, (depth > NEAR_PX) & ~self._blocked
         here, in_any_light = (code.measure_ratio(inside, outside) for code in (self._full, self._shadeless))
         cores = [part & inside if (part & inside).any() else part for part in parts]
-        return [(_mean_of(here[core]), _mean_of(in_any_light[core])) for core in cores]
+        return [
+            Compared(_mean_of(here[core]), _mean_of(in_any_light[core]), _mean_of(here[core] < 0)) for core in cores
+        ]
 
     def measure(self, mask: Flags) -> float:
         """Return how well the mask (h, w) holds, 0 (not at all) to about 1."""
@@ -170,7 +187,7 @@ class _Code:
         return unlike
 
 
-def _mean_of(values: Reals) -> float:
+def _mean_of(values: Reals | Flags) -> float:
     return float(values.mean()) if len(values) else 0.0
 
 
