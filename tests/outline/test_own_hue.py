@@ -53,6 +53,18 @@ def test_a_cream_cuff_on_a_grey_floor_is_found_whole_and_nothing_else():
     assert found[~box(126, 146, 164, 254)].sum() < 5
 
 
+@pytest.mark.parametrize(("spreads", "is_part"), [(3.5, False), (4.5, True)])
+def test_a_block_of_a_floor_is_no_part_though_no_other_has_its_hue(spreads, is_part):
+    # Blocks of four hues, and one beside the cloth whose hue lies so many of their spreads off, on a darker ground.
+    blocks = [
+        (box(x, y, x + 130, y + 100), (68.0, 0.0, 20.0 + 2.0 * (-1.2, -0.4, 0.4, 1.2)[(7 * k + k // 5) % 4]))
+        for k, (y, x) in enumerate((y, x) for y in range(0, SHAPE[0], 100) for x in range(0, SHAPE[1], 130))
+    ]
+    evened = 20.0 * 60 / (68 + 16) + spreads * 2.0 * 0.894 * 60 / (68 + 16)
+    picture = draw(*blocks, (box(*CUFF), (58.0, 0.0, evened * (58 + 16) / 60)), grain_lab=0.2)
+    assert find(picture)[box(*CUFF)].any() == is_part
+
+
 def test_a_cuff_on_a_floor_of_one_hue_is_found_too():
     picture = draw((box(*CUFF), (68.0, 0.0, 5.0)), grain_lab=0.0, floor=(68.0, 0.0, 0.0))
     assert find(picture)[box(*CUFF)].mean() > 0.9
