@@ -170,9 +170,10 @@ def measure_crossing(strip: Strip, offsets: Floats) -> Edge:
     With a photo of the empty floor the crossing of what differs from it is taken where it is clear: what lies just
     inside is then the shaded rim itself, and neither a motif nor the floor's pattern moves it.
     """
-    half = _place_crossing(strip, offsets, strip.rgb / 255.0, BESIDE_PX)
+    levels = strip.rgb / 255.0
+    half = _place_crossing(strip, offsets, levels, BESIDE_PX)
     local = np.arange(CLOTH_PX[0], FLOOR_PX[1] + 0.1, 0.5)
-    turn = find_turn(_take(strip, offsets, ease_lightness(strip.rgb / 255.0), local, 5), local, half.noise, NEAR_PX)
+    turn = find_turn(_take(strip, offsets, ease_lightness(levels), local, 5), local, half.noise, NEAR_PX)
     shift = turn.say * turn.place + (1 - turn.say) * half.shift
     # Where the two places are apart the shade is deep, and neither is quite sure.
     sigma = np.hypot(

@@ -38,8 +38,9 @@ ADJOINING, STEEPER, MOST_CLOSED = 0.2, 1.3, 0.3
 """So much of its border lies at the garment; its edge is so much steeper than a tenth of the floor is anywhere; and it
 shuts off no more floor, as a share of itself: one that does lies between two legs, or a sleeve and the body.
 
-Of 464 scenes (300 composites of photos' garments and other photographed floors, 150 made to mislead, 14 photos) 18 get
-26 such parts: 23 are cloth, one is a third of it cloth, and two small ones are floor, one the shadow of a fold."""
+Of 464 scenes (300 composites of photos' garments and other photographed floors, 150 made to mislead, 14 photos) 18 got
+26 such parts, not yet asked how far off their hue is: 23 are cloth, one is a third of it cloth, and two small ones are
+floor, one the shadow of a fold."""
 NO_WORSE = 0.8
 """The garment must hold at least this share of what it holds without them; contrast with the floor is slight there. A
 patch of sun beside a garment wrongly found brought it to 0.4."""
