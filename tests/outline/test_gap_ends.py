@@ -9,6 +9,7 @@ import pytest
 from outgrown.outline.follow import follow_edge
 from outgrown.outline.follow_anew import follow_anew
 from outgrown.outline.gap_ends import lengthen_gaps
+from outgrown.outline.gap_walk import _choose_bank
 from outgrown.outline.hints import Hints
 from outgrown.outline.segmentation import Segmentation
 
@@ -74,6 +75,32 @@ def test_a_tip_is_found_again_where_a_wide_gap_was_lost():
     # Legs 17 degrees apart, the gap lost where it is 20 px wide: there its banks seem 54 degrees apart.
     ring = lengthen_gaps(ring_to(325.0, 150.0), draw(wide=150.0))
     assert reach_of(ring) < 275
+
+
+def on_floor(floor):
+    """Return two legs on a floor (600, 900, 3), brown where `draw` has its own."""
+    legs = draw()
+    bare = np.all(np.abs(legs.astype(int) - FLOOR) < 12, axis=2)
+    share = cv2.GaussianBlur(bare.astype(np.float32), (0, 0), 0.8)[..., None]
+    return np.round(legs * (1 - share) + floor * share).astype(np.uint8)
+
+
+@pytest.mark.parametrize(("slant", "width"), [(0.2, 14), (0.2, 28), (0.35, 20)])
+def test_stripes_of_the_floor_along_the_gap_do_not_stop_the_walk(slant, width):
+    # Most sections see both colours, and the blur between them, which is neither's.
+    y, x = np.mgrid[:600, :900]
+    dark = ((slant * x + y) % width < width / 2)[..., None]
+    floor = np.where(dark, (58, 55, 57), FLOOR).astype(np.float32)
+    ring = lengthen_gaps(ring_to(420.0), on_floor(cv2.GaussianBlur(floor, (0, 0), 1.5)))
+    assert reach_of(ring) <= 285
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_a_mottled_floor_does_not_stop_the_walk(seed):
+    spots = cv2.GaussianBlur(np.random.default_rng(seed).normal(size=(600, 900)).astype(np.float32), (0, 0), 7)
+    shade = np.clip(0.75 + 0.18 * spots / spots.std(), 0.4, 1.0)
+    ring = lengthen_gaps(ring_to(420.0), on_floor(shade[..., None] * np.array((117, 160, 150), np.float32)))
+    assert reach_of(ring) <= 290
 
 
 def test_the_ring_keeps_its_way_round():
@@ -175,3 +202,14 @@ def test_it_does_not_matter_where_the_ring_begins(first):
     ring = lengthen_gaps(np.roll(ring_to(420.0), -first, axis=0), draw())
     assert 258 <= reach_of(ring) <= 285
     assert len(np.unique(ring, axis=0)) == len(ring)
+
+
+def test_what_may_be_the_floor_is_not_taken_for_the_cloth_beside_a_section():
+    floors = np.array([(131.0, 104, 87), (56, 57, 60)])
+    cloth, floor = np.array([100.0, 103, 160]), np.array([112.0, 92, 75])
+    assert _choose_bank(floor, cloth, floors) is cloth
+    # Stripes run across a leg: what is no floor is believed.
+    other = np.array([40.0, 150, 60])
+    assert _choose_bank(other, cloth, floors) is other
+    # Nor is the one before of use where it lay in the gap as well.
+    assert _choose_bank(floor, floors[0], floors) is floor

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..arrays import Bytes, Flags, Floats
-from .gap_walk import FLOOR_SHADES, NARROWEST_PX, OTHER_COLOUR, OTHER_SHADES, Section, measure_away, walk_gap
+from .gap_walk import NARROWEST_PX, OTHER_SHADES, Section, measure_away, walk_gap
 from .masks import disc
 from .proposals import find_few
 from .stations import measure_normals, resample_ring, sample_along, turn_counter_clockwise
@@ -136,7 +136,6 @@ def _follow(points: Floats, end: int, arm: int, image: Bytes, ground: _Ground) -
     own: Floats = np.median(sample_along(image, middles).astype(float), axis=0)
     if min(measure_away(own[None], floor, OTHER_SHADES)[0][0] for floor in ground.colours) > OWN_COLOUR:
         return None  # a dent in the cloth
-    others = ground.colours[measure_away(ground.colours, own, FLOOR_SHADES)[0] > OTHER_COLOUR]
     leftwards = np.array([heading[1], -heading[0]])
     # The end itself may be ragged: behind it the gap is plainly seen, unless it is so short that that lies before it.
     for first in (0, half):
@@ -144,7 +143,7 @@ def _follow(points: Floats, end: int, arm: int, image: Bytes, ground: _Ground) -
         start = Section(left=middles[first] + across, right=middles[first] - across)
         if not NARROWEST_PX < start.width < arm * SPACING_PX:
             continue
-        sections = walk_gap(image, start, heading, np.vstack([own, others]))
+        sections = walk_gap(image, start, heading, np.vstack([own, ground.colours]))
         tip = float(((around - start.middle) @ heading).max())
         along = np.array([(section.middle - start.middle) @ heading for section in sections])
         if not len(along) or along[-1] <= tip + LEAST_PX:

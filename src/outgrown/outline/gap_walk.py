@@ -22,7 +22,10 @@ ALIKE, MOST_ALIKE, LIKER = 0.35, 32.0, 0.7
 """A place looks like floor if it is so near to one of its shades, as a share of what the cloth differs and in levels,
 and as a share of how near it is to one of the cloth's."""
 OTHER_COLOUR, OTHER_SHADES = 30.0, (0.5, 1.1)
-"""Levels by which another colour of the floor is none of the shades of the gap's own: that of a rug's pattern."""
+"""Levels by which another colour of the floor is none of the shades of the gap's own: that of a rug's pattern. Such a
+one may be in any of these shades, what is nearer to the gap's own only in about the same as that."""
+BREAK_PX = 3.0
+"""Where two colours of the floor meet they blur into one that is neither's, over so many pixels."""
 LEAST_APART = 18.0
 """Levels that cloth and floor must differ by to be told apart so narrowly."""
 NARROWEST_PX = 2.5
@@ -38,11 +41,19 @@ MOST_SECTIONS = 2000
 
 @dataclass(frozen=True, eq=False)
 class Section:
-    """One section across a gap: its edges on the left and right of the way in, and how light the floor is there."""
+    """One section across a gap: its edges on the left and right of the way in.
+
+    Attributes:
+        left: (2,) one edge [px].
+        right: (2,) the other.
+        shade: how light the floor is there.
+        banks: (3,) each, colours of the cloth beside the left and the right, where they are known.
+    """
 
     left: Floats
     right: Floats
     shade: float = 1.0
+    banks: tuple[Floats, ...] = ()
 
     @property
     def middle(self) -> Floats:
@@ -75,7 +86,7 @@ def walk_gap(image: Bytes, start: Section, heading: Floats, floors: Floats) -> l
             break
         last = sections[-1] if sections else start
         width = float(np.median([section.width for section in [start, *sections][-USUAL:]]))
-        section, is_open = _cross(image, place, heading, width, last.shade, floors)
+        section, is_open = _cross(image, place, heading, width, last, floors)
         if section is None:
             missed += MISSED / MISSED_OPEN if is_open else 1
             unseen += 1
@@ -92,7 +103,7 @@ def walk_gap(image: Bytes, start: Section, heading: Floats, floors: Floats) -> l
 
 
 def _cross(
-    image: Bytes, place: Floats, heading: Floats, usual: float, shade: float, floors: Floats
+    image: Bytes, place: Floats, heading: Floats, usual: float, last: Section, floors: Floats
 ) -> tuple[Section | None, bool]:
     """Return the section at a place, or None where no gap is seen, and whether it looks like floor there at all.
 
@@ -101,7 +112,7 @@ def _cross(
         place: (2,) where its middle should lie.
         heading: (2,) the way in.
         usual: width of the sections before [px].
-        shade: of the gap's own floor in the last.
+        last: the section before.
         floors: (K, 3) colours of the floor in full light, the gap's own first.
     """
     leftwards = np.array([heading[1], -heading[0]])
@@ -111,8 +122,11 @@ def _cross(
     rows = np.array([-1.0, 0.0, 1.0])[:, None, None] * heading
     profile = sample_along(image, place + offsets[:, None] * leftwards + rows).astype(float).mean(axis=0)
     # Of each section anew: stripes run across a leg.
-    banks = [np.median(profile[side * offsets > bank], axis=0) for side in (-1, 1)]
-    like, likely, shade = _tell_floor(profile, banks, floors, shade)
+    banks = tuple(np.asarray(np.median(profile[side * offsets > bank], axis=0)) for side in (1, -1))
+    if last.banks:
+        # Where the section before lay askew, the place beside this one is in the gap.
+        banks = tuple(_choose_bank(*pair, floors) for pair in zip(banks, last.banks, strict=True))
+    like, likely, shade = _tell_floor(profile, banks, floors, last.shade)
     is_open = bool(likely[np.abs(offsets) <= 0.2 * usual].all())
     run = _find_run(like, offsets, 0.5 * usual + 1.0)
     if run is None:
@@ -122,20 +136,29 @@ def _cross(
     if not NARROWEST_PX <= width <= WIDER * usual + WIDER_PX:
         return None, is_open
     left, right = place + (offsets[high] + 0.25) * leftwards, place + (offsets[low] - 0.25) * leftwards
-    return Section(left, right, shade), True
+    return Section(left, right, shade, banks), True
 
 
-def _tell_floor(profile: Floats, banks: list[Floats], floors: Floats, shade: float) -> tuple[Flags, Flags, float]:
+def _choose_bank(now: Floats, before: Floats, floors: Floats) -> Floats:
+    """Return the cloth's colour beside a section: what is seen there, or `before` if that may be the floor."""
+    off, off_before = (
+        min(float(measure_away(bank[None], floor, OTHER_SHADES)[0][0]) for floor in floors) for bank in (now, before)
+    )
+    return before if off < LEAST_APART and off_before > off else now
+
+
+def _tell_floor(profile: Floats, banks: tuple[Floats, ...], floors: Floats, shade: float) -> tuple[Flags, Flags, float]:
     """Return (N,) which colours are floor's and not cloth's, which may be, and the shade of the gap's own floor."""
     to_cloth = np.min([measure_away(profile, cloth, CLOTH_SHADES)[0] for cloth in banks], axis=0)
     darkest, lightest = FLOOR_SHADES
     known = max(darkest, shade * (1 - SHADE_STEP)), min(lightest, shade * (1 + SHADE_STEP))
     like, likely = np.zeros((2, len(profile)), bool)
+    is_other = measure_away(floors, floors[0], FLOOR_SHADES)[0] > OTHER_COLOUR
     for number, floor in enumerate(floors):
         away = [float(np.linalg.norm(floor - cloth)) for cloth in banks]
         if max(away) < LEAST_APART:
             continue
-        to_floor, seen = measure_away(profile, floor, OTHER_SHADES if number else known)
+        to_floor, seen = measure_away(profile, floor, OTHER_SHADES if is_other[number] else known)
         likely |= to_floor < min(ALIKE * max(away), MOST_ALIKE)
         own = (to_floor < min(ALIKE * min(away), MOST_ALIKE)) & (to_floor < LIKER * to_cloth)
         if not number and own.any():
@@ -154,6 +177,11 @@ def measure_away(profile: Floats, colour: Floats, shades: tuple[float, float]) -
 def _find_run(like: Flags, offsets: Floats, reach: float) -> tuple[int, int] | None:
     """Return the first and last index of the longest run of `like` that comes within `reach` of the middle."""
     edges = np.flatnonzero(np.diff(np.concatenate([[0], like.astype(int), [0]])))
-    runs = [(int(a), int(b) - 1) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+    runs: list[tuple[int, int]] = []
+    for first, last in zip(edges[::2].tolist(), (edges[1::2] - 1).tolist(), strict=True):
+        if runs and offsets[first] - offsets[runs[-1][1]] <= BREAK_PX:
+            runs[-1] = runs[-1][0], last
+        else:
+            runs.append((first, last))
     runs = [run for run in runs if offsets[run[0]] <= reach and offsets[run[1]] >= -reach]
     return max(runs, key=lambda run: run[1] - run[0]) if runs else None
