@@ -10,8 +10,8 @@ from outgrown.camera.find.choose import choose_references
 from outgrown.camera.find.edges import refine_sides
 from outgrown.camera.find.find import find_references
 from outgrown.camera.find.judge import Judged, judge_last, measure_last
-from outgrown.camera.find.marks import SILENT_CORNERS, STRANGE_CORNERS, mark_last
-from outgrown.camera.find.rounding import measure_rounding
+from outgrown.camera.find.marks import SILENT_CORNERS, STRANGE_CORNERS, _mark_alike, mark_last
+from outgrown.camera.find.rounding import RADII_MM, Rounding, measure_rounding
 from outgrown.camera.find.shape import fit_pose
 from outgrown.camera.reference import SURE_ENOUGH, Kind, Reference
 from outgrown.photo import Photo
@@ -73,11 +73,74 @@ def test_corners_are_told_by_the_hue_where_only_the_brightness_is_restless(seed)
     # A red rug, dark and bright, and a violet card that is as bright as it is in the mean.
     photo = take(lay_card(make_pile(seed) / 150 * np.array([120, 45, 30]), (95, 45, 105)))
     marks, pose, _ = measure_marks(photo)
-    radius, left = measure_rounding(photo.pixels, pose)
+    by_colour, _ = measure_rounding(photo.pixels, pose)
     assert marks["corners"] > 0.85
     # 9 px at 2.8 px per mm.
-    assert radius == pytest.approx(3.2, abs=0.5)
-    assert left.min() < 0.2
+    assert by_colour.radius_mm == pytest.approx(3.2, abs=0.5)
+    assert by_colour.left.min() < 0.2
+
+
+def make_stripes(width=36, slant=0.6):
+    """Return a floor of pale and dark green stripes, (700, 900, 3)."""
+    y, x = np.mgrid[:700, :900]
+    dark = ((x + slant * y) % width < 0.3 * width)[..., None]
+    return np.where(dark, (70, 130, 105), (120, 245, 195)).astype(float)
+
+
+@pytest.mark.parametrize("colour", [(70, 40, 45), (45, 45, 105), (110, 70, 90)])
+def test_corners_are_told_on_a_striped_floor_by_what_they_are_alike_to(colour):
+    photo = take(lay_card(make_stripes(), colour))
+    marks, pose, _ = measure_marks(photo)
+    by_colour, by_likeness = measure_rounding(photo.pixels, pose)
+    # The pale stripes and the dark ones are no one colour.
+    assert by_colour.left.min() > 0.15
+    assert by_likeness.left.min() < 0.1
+    # A little large: where pale stripe and card blur into one, that is like the dark stripes.
+    assert 2.8 < by_likeness.radius_mm < 4.2
+    assert marks["corners"] > 0.9
+    assert [one.kind for one in find_references(photo)] == [Kind.CARD]
+
+
+def test_sharp_corners_on_a_striped_floor_are_no_cards():
+    floor = make_stripes()
+    floor[TOP : TOP + SHORT, LEFT : LEFT + LONG] = (70, 40, 45)
+    marks, _, _ = measure_marks(take(floor))
+    assert marks["corners"] == 0
+    assert find_references(take(floor)) == []
+
+
+def test_what_is_alike_by_chance_makes_no_card():
+    radii = np.array([one in (3.2, 4.0) for one in RADII_MM])
+    left = np.where(radii, 0.05, 0.4)
+    assert _mark_alike(Rounding(3.3, left)) > 0.9
+    assert _mark_alike(Rounding(4.5, left)) == 0
+    assert _mark_alike(Rounding(2.4, left)) == 0
+    assert _mark_alike(Rounding(3.3, np.where(radii, 0.14, 1.0))) == 0
+
+
+def make_motifs(seed=3):
+    """Return a sparkling white floor with many squares on it, (1500, 2000, 3)."""
+    rng = np.random.default_rng(seed)
+    sparkle = cv2.GaussianBlur(rng.normal(size=(1500, 2000)).astype(np.float32), (0, 0), 1.5)
+    floor = np.dstack([np.clip(225 + 40 * sparkle / sparkle.std(), 120, 255)] * 3)
+    for number, (x, y) in enumerate((x, y) for y in range(30, 1450, 125) for x in range(30, 1950, 125)):
+        if number % 2:
+            cv2.rectangle(floor, (x, y), (x + 62, y + 62), (110, 80, 120), -1)
+        else:
+            cv2.rectangle(floor, (x, y), (x + 85, y + 85), (130, 105, 40), 3)
+    return floor
+
+
+def test_a_sheet_duller_than_the_white_floor_is_found_among_many_squares():
+    floor = make_motifs()
+    along, across = np.array([0.8, -0.6]), np.array([0.6, 0.8])
+    corners = np.array([(0.0, 0), (594, 0), (594, 420), (0, 420)]) - (297, 210)
+    places = (900, 700) + corners[:, :1] * along + corners[:, 1:] * across
+    cv2.fillPoly(floor, [np.round(places * 16).astype(np.int32)], (200, 194, 193), cv2.LINE_AA, 4)
+    pixels = np.clip(cv2.GaussianBlur(floor, (0, 0), 0.8), 0, 255).astype(np.uint8)
+    found = find_references(Photo(pixels, focal_px=1500.0, focal_doubt=0.02))
+    assert [one.kind for one in found] == [Kind.A4]
+    assert np.abs(np.sort(found[0].corners_px[:, 0]) - np.sort(places[:, 0])).max() < 2
 
 
 def test_joints_that_go_on_beyond_the_corners_are_seen_as_such():
@@ -165,6 +228,25 @@ def test_a_thing_of_another_size_by_the_floor_of_the_surest_is_left_out(monkeypa
     middle = beside.pose.corners_px.mean(axis=0)
     small = replace(beside, pose=replace(beside.pose, corners_px=middle + 0.5 * (beside.pose.corners_px - middle)))
     assert choose(monkeypatch, photo, card, small) == [card]
+
+
+def test_a_doubtful_sheet_of_another_size_is_left_out_and_a_sure_one_is_not(monkeypatch):
+    photo = take(lay_card(make_pile()))
+    _, pose, sides = measure_marks(photo)
+    card = judged(pose, sides, 0.9, 0.9)
+
+    def beside(score, share, kind=Kind.A4):
+        # Whatever it is called, its size is asked by the card's floor as if it were a card.
+        monkeypatch.setattr("outgrown.camera.find.choose._measure_size_on", lambda *_: share)
+        return judged(pose, sides, score, 0.9, right=-290.0, kind=kind)
+
+    assert choose(monkeypatch, photo, card, beside(0.5, 0.96)) == [card]
+    close = beside(0.5, 0.98)
+    assert choose(monkeypatch, photo, card, close) == [card, close]
+    sure = beside(0.6, 0.96)
+    assert choose(monkeypatch, photo, card, sure) == [card, sure]
+    other = beside(0.5, 0.96, Kind.CARD)
+    assert choose(monkeypatch, photo, card, other) == [card, other]
 
 
 def test_a_side_that_is_lost_in_the_finest_look_is_kept_as_it_was_seen_before(monkeypatch):

@@ -5,6 +5,7 @@ import numpy as np
 from ...arrays import Floats
 from ...photo import Photo
 from ..reference import Kind
+from .calm import find_calm_regions
 from .levels import Level
 from .quads import distinct, find_quads, merge_segments
 from .rarity import find_rare_regions
@@ -18,14 +19,17 @@ LEAST_SIDE_PX = 13.0
 MOST_RANKED = 4000
 MOST_TIGHTENED = 500
 MOST_KEPT = 64
+# Where there are more than that: how many more areas are looked at, and of one size, natural logarithm, how many.
+MOST_OF_OTHER_SIZES, MOST_OF_A_SIZE, LIKE_SIZE = 24, 4, 0.15
+APART_PX = 2.2
 LEAST_WORTH = 0.62
 MOST_LEAN_DEG = 46.0
 
 
 def find_candidates(
     levels: list[Level], photo: Photo, kinds: tuple[Kind, ...], around_px: Floats | None = None
-) -> tuple[Floats, Floats]:
-    """Return quads (M, 4, 2) in photo px, counter-clockwise on the screen, and their worth (M,), best first.
+) -> Floats:
+    """Return quads (M, 4, 2) in photo px, counter-clockwise on the screen, the likeliest first.
 
     Args:
         levels: the photo, or a part of it, made smaller.
@@ -34,7 +38,7 @@ def find_candidates(
         around_px: (2,) a place that the quads must contain, or None.
     """
     segments = merge_segments(find_segments(levels))
-    rough = np.concatenate([find_regions(levels), find_rare_regions(levels)])
+    rough = np.concatenate([find_regions(levels), find_rare_regions(levels), find_calm_regions(levels)])
     fine = find_quads(segments, levels)
     if around_px is not None:
         rough, fine = (_containing(q, levels[0].to_level(around_px)) for q in (rough, fine))
@@ -50,8 +54,8 @@ def _containing(quads: Floats, point: Floats) -> Floats:
 
 def choose_candidates(
     rough: Floats, fine: Floats, levels: list[Level], photo: Photo, kinds: tuple[Kind, ...]
-) -> tuple[Floats, Floats]:
-    """Return the best of `rough` and `fine` (M, 4, 2; px of the first level) in photo px, and their worth.
+) -> Floats:
+    """Return the best of `rough` and `fine` (M, 4, 2; px of the first level) in photo px.
 
     Args:
         rough: quads whose sides may be several px off.
@@ -69,16 +73,25 @@ def choose_candidates(
     worth = _worth(measure_support(quads, level)) - 0.2 * (lean / 45) ** 2
     order = np.argsort(-worth)[:MOST_RANKED]
     quads, worth = quads[order], worth[order] - _running_on(quads[order], level)
-    quads = np.concatenate([rough, quads[np.argsort(-worth)[:MOST_TIGHTENED]]])
+    areas, area_worth = _rank(rough, level, photo, kinds)
+    lines, line_worth = _rank(quads[np.argsort(-worth)[:MOST_TIGHTENED]], level, photo, kinds)
+    quads, worth = np.concatenate([areas, lines]), np.concatenate([area_worth, line_worth])
+    order = np.argsort(-worth, kind="stable")
+    kept = quads[order][_first_of_each(quads[order])]
+    if len(kept) == MOST_KEPT:
+        kept = np.concatenate([kept, areas[_of_other_sizes(areas, kept)]])
+    return level.to_photo(kept)
+
+
+def _rank(quads: Floats, level: Level, photo: Photo, kinds: tuple[Kind, ...]) -> tuple[Floats, Floats]:
+    """Return those of `quads` whose sides are seen once they are tightened, and their worth, best first."""
     quads = _inside(find_convex(tighten(quads, level, 2), LEAST_SIDE_PX), level)
     seen = _worth(measure_support(quads, level, stations=24))
     quads, seen = quads[seen >= LEAST_WORTH], seen[seen >= LEAST_WORTH]
     lean = _least_lean(quads, level, photo, kinds)
     worth = seen - 0.2 * (lean / 45) ** 2 - _running_on(quads, level)
     order = np.argsort(-worth)
-    quads, worth = quads[order], worth[order]
-    first = _first_of_each(quads)[:MOST_KEPT]
-    return level.to_photo(quads[first]), worth[first]
+    return quads[order], worth[order]
 
 
 def _running_on(quads: Floats, level: Level) -> Floats:
@@ -120,13 +133,41 @@ def _inside(quads: Floats, level: Level) -> Floats:
     return quads[within.all(axis=1)]
 
 
-def _first_of_each(quads: Floats, apart_px: float = 2.2) -> list[int]:
-    """Return the indices of quads that differ from every earlier one by more than `apart_px` at some corner."""
+def _first_of_each(quads: Floats) -> list[int]:
+    """Return the indices of quads that differ from every earlier one by more than `APART_PX` at some corner."""
     keys = _key(quads)
     kept: list[int] = []
     for i in range(len(keys)):
-        if not kept or np.abs(keys[kept] - keys[i]).max(axis=1).min() > apart_px:
+        if not kept or np.abs(keys[kept] - keys[i]).max(axis=1).min() > APART_PX:
             kept.append(i)
         if len(kept) >= MOST_KEPT:
             break
     return kept
+
+
+def _of_other_sizes(quads: Floats, kept: Floats) -> list[int]:
+    """Return the indices of the first of `quads` that differ from `kept`, few of each size, kept ones among them.
+
+    A floor of many squares gives more good quads than can be looked at, all of its squares' size: a sheet on it is
+    none of them.
+    """
+    keys, sizes = _key(quads), _log_size(quads)
+    taken_keys, taken_sizes = list(_key(kept)), list(_log_size(kept))
+    more: list[int] = []
+    for i in range(len(quads)):
+        if (np.abs(np.array(taken_sizes) - sizes[i]) < LIKE_SIZE).sum() >= MOST_OF_A_SIZE:
+            continue
+        if np.abs(np.array(taken_keys) - keys[i]).max(axis=1).min() > APART_PX:
+            more.append(i)
+            taken_keys.append(keys[i])
+            taken_sizes.append(sizes[i])
+        if len(more) >= MOST_OF_OTHER_SIZES:
+            break
+    return more
+
+
+def _log_size(quads: Floats) -> Floats:
+    """Return (M,) the natural logarithm of the root of their area."""
+    one, other = quads[:, 2] - quads[:, 0], quads[:, 3] - quads[:, 1]
+    area = 0.5 * np.abs(one[:, 0] * other[:, 1] - one[:, 1] * other[:, 0])
+    return np.asarray(0.5 * np.log(np.maximum(area, 1.0)), dtype=np.float64)

@@ -46,7 +46,7 @@ def find_references(
     progress(STEP, 0.0)
     levels = make_levels(photo.pixels)
     progress(STEP, 0.15)
-    quads, _ = find_candidates(levels, photo, wanted)
+    quads = find_candidates(levels, photo, wanted)
     progress(STEP, 0.6)
     judged = choose_references(photo, quads, REACH_PX / levels[0].scale, wanted)
     references = [make_reference(measure_last(photo, j)) for j in judged]
@@ -74,7 +74,7 @@ def find_rectangle_at(photo: Photo, kind: Kind, near_px: Floats | tuple[float, f
         if (high - low).min() < LEAST_PHOTO_PX:
             continue
         levels = make_levels(photo.pixels[low[1] : high[1], low[0] : high[0]], (float(low[0]), float(low[1])))
-        quads, _ = find_candidates(levels, photo, (kind,), point)
+        quads = find_candidates(levels, photo, (kind,), point)
         found = choose_references(photo, quads, REACH_PX / levels[0].scale, (kind,), is_pointed=True)
         around = [j for j in found if _contains(j.pose.corners_px, point)]
         if around and (around[0].score >= SURE_ENOUGH or share == CUTS[-1]):

@@ -1,13 +1,18 @@
 """Rounding: whether a candidate's corners are round like a card's or sharp like a sheet's."""
 
+from dataclasses import dataclass
+
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from ...arrays import Bytes, Flags, Floats
 from ...standards import CARD_LONG_MM
 from .levels import Singles
 from .sampling import LIGHT, sample
 from .shape import Pose, find_corners_mm
+
+Ints = NDArray[np.intp]
 
 # Radii tried [mm on the candidate]. ISO/IEC 7810 allows 2.88 to 3.48.
 RADII_MM = np.array([0.0, 0.8, 1.6, 2.4, 3.2, 4.0, 5.0, 6.5, 8.5])
@@ -22,23 +27,39 @@ LEAST_LEFT = 0.01
 """Share of the variance that no corner can be trusted to explain: noise, and the lens's own sharpening."""
 
 
-def measure_rounding(pixels: Bytes, pose: Pose, blur_px: float = BLUR_PX) -> tuple[float, Floats]:
-    """Return the best corner radius [mm, were the candidate as long as a card] and how badly each radius fits.
+# A floor of several colours: each place is compared with so many of the most alike that are surely floor, or candidate.
+ALIKE = 3
 
-    At each corner inside and outside colour are fitted under each radius, and the radius that leaves the least
-    is the corner's. Colours are weighed by how little they vary within the floor and within the candidate, so that on
-    a rug of dark and bright red the violet counts that makes the card, and not the brightness. Corners of little
-    contrast say less, but by the root of it only: one on a restless spot of the floor leaves much under every radius,
-    and would drown the others.
+
+@dataclass(frozen=True, eq=False)
+class Rounding:
+    """How round a candidate's corners are.
+
+    Attributes:
+        radius_mm: the best radius, were the candidate as long as a card.
+        left: (len(RADII_MM),) the share of the variance left unexplained by each radius, over all corners.
+    """
+
+    radius_mm: float
+    left: Floats
+
+
+def measure_rounding(pixels: Bytes, pose: Pose, blur_px: float = BLUR_PX) -> tuple[Rounding, Rounding]:
+    """Return how round the corners are by their colours, and by what each place is more alike to.
+
+    At each corner inside and outside are fitted under each radius, and the radius that leaves the least is the
+    corner's. First as one colour each, which are weighed by how little they vary within the floor and within the
+    candidate, so that on a rug of dark and bright red the violet counts that makes the card, and not the brightness.
+    Then as whether a place is more like those that are surely floor, or surely candidate: stripes, tiles and motifs
+    have no one colour. That tells more where it explains nearly all, and finds something everywhere.
+
+    Corners of little contrast say less, but by the root of it only: one on a restless spot of the floor leaves much
+    under every radius, and would drown the others.
 
     Args:
         pixels: (H, W, 3) uint8.
         pose: the candidate with its corners.
         blur_px: standard deviation of the edges' blur.
-
-    Returns:
-        radius [mm, on a card as long as the candidate], and (len(RADII_MM),) the share of the colour variance left
-        unexplained, over all corners.
     """
     corners_mm = find_corners_mm(pose.kind)
     # In a card's millimetres whatever the kind, so that a card taken for a sheet shows its round corners.
@@ -49,9 +70,15 @@ def measure_rounding(pixels: Bytes, pose: Pose, blur_px: float = BLUR_PX) -> tup
     ).astype(np.float64)
     points_px, per_mm = _around_corners(long, short, to_px)
     inside = _shares_inside(blur_px / float(per_mm.mean()))
-    colour = _weigh_colours(sample(pixels, points_px, LIGHT), inside)
-    left_over = _fit_radii(colour, inside)
-    total = ((colour - colour.mean(axis=1, keepdims=True)) ** 2).sum(axis=(1, 2))
+    colour = sample(pixels, points_px, LIGHT)
+    likeness = np.stack([_compare(each, inside) for each in colour])
+    return _find_radius(_weigh_colours(colour, inside), inside), _find_radius(likeness[..., None], inside)
+
+
+def _find_radius(values: Floats, inside: Floats) -> Rounding:
+    """Return the rounding that explains `values` (4, P, C) of the places round the corners best."""
+    left_over = _fit_radii(values, inside)
+    total = ((values - values.mean(axis=1, keepdims=True)) ** 2).sum(axis=(1, 2))
     weight = 1 / np.sqrt(np.maximum(total, 1e-9))
     left = weight @ left_over / max(float(weight @ total), 1e-9) + LEAST_LEFT
     best = int(np.argmin(left))
@@ -61,7 +88,7 @@ def measure_rounding(pixels: Bytes, pose: Pose, blur_px: float = BLUR_PX) -> tup
         curve = np.polyfit(RADII_MM[best - 1 : best + 2], left[best - 1 : best + 2], 2)
         if curve[0] > 0:
             radius = float(np.clip(-curve[1] / (2 * curve[0]), RADII_MM[best - 1], RADII_MM[best + 1]))
-    return radius, left
+    return Rounding(radius, left)
 
 
 STEP_MM = 0.46875
@@ -117,16 +144,37 @@ def _around_corners(long: float, short: float, to_px: Floats) -> tuple[Floats, F
     return flat[..., :2] / flat[..., 2:], np.sqrt(area)
 
 
+def _plain_places(inside: Floats) -> tuple[Ints, Ints]:
+    """Return the places that are outside under every radius, and inside under every one: no radius need tell them."""
+    covers = (inside.max(axis=0), 1 - inside.min(axis=0))
+    floor, own = (np.flatnonzero(c <= max(PLAIN_COVER, np.sort(c)[LEAST_PLAIN - 1])) for c in covers)
+    return floor, own
+
+
+def _compare(colour: Floats, inside: Floats) -> Floats:
+    """Return (P,) how like the candidate each place of one corner is, from 0 (like the floor) to 1.
+
+    Args:
+        colour: (P, 3) of the places.
+        inside: (R, P) how far each is covered.
+    """
+    off = []
+    for plain in _plain_places(inside):
+        apart = ((colour[:, None] - colour[plain]) ** 2).sum(axis=2)
+        # None may speak for itself.
+        apart[plain, np.arange(len(plain))] = np.inf
+        alike = np.sort(apart, axis=1)[:, : min(ALIKE, len(plain) - 1)]
+        off.append(np.sqrt(alike.mean(axis=1)) + 3 * NOISE_LIGHT)
+    likeness: Floats = off[0] / (off[0] + off[1])
+    return likeness
+
+
 def _weigh_colours(colour: Floats, inside: Floats) -> Floats:
     """Return `colour` (4, P, 3) in axes along which floor and candidate, each by itself, vary alike.
 
     Linear discriminant (Fisher 1936): the covariance within the two classes, pooled over the corners, is made round.
     """
-    within = []
-    # What is outside under every radius, or inside under every one, needs no radius to be told.
-    for cover in (inside.max(axis=0), 1 - inside.min(axis=0)):
-        plain = cover <= max(PLAIN_COVER, np.sort(cover)[LEAST_PLAIN - 1])
-        within.append(colour[:, plain] - colour[:, plain].mean(axis=1, keepdims=True))
+    within = [colour[:, at] - colour[:, at].mean(axis=1, keepdims=True) for at in _plain_places(inside)]
     off = np.concatenate(within, axis=1).reshape(-1, 3)
     varies = off.T @ off / len(off)
     varies += (STIFF_SHARE * np.trace(varies) / 3 + NOISE_LIGHT**2) * np.eye(3)
@@ -135,10 +183,10 @@ def _weigh_colours(colour: Floats, inside: Floats) -> Floats:
 
 
 def _fit_radii(colour: Floats, inside: Floats) -> Floats:
-    """Return (4, R) what is left over of `colour` (4, P, 3), squared, at each corner under each radius.
+    """Return (4, R) what is left over of `colour` (4, P, C), squared, at each corner under each radius.
 
     Args:
-        colour: of the places round the corners; two colours are fitted at each corner.
+        colour: (4, P, C) of the places round the corners; two are fitted at each corner.
         inside: (R, P) how far each place is covered.
     """
     # The third column lets artwork differ along the two sides.
