@@ -94,6 +94,15 @@ def test_by_age_and_with_allowances_of_her_own(page, card):
     assert kept.choices["grown"]["age_now_months"] == 66.0
     own = {str(edge.name): edge.allowance_mm for edge in kept.pieces[0].edges}
     assert own["inseam"] == 10.0 and own["hem"] == pytest.approx(38.1)
+    assert make(page, card, answers={"allowance_mm": "inseam=1cm"}).status_code == 200
+
+
+def test_what_is_missing_is_asked_for_in_the_pages_words(page, card):
+    said = make(page, card, answers={"height_now_mm": "110"})
+    assert "“Height when it fitted”" in said.json()["advice"] and "--" not in said.json()["advice"]
+    said = make(page, card, answers={"waist_now_mm": "54", "waist_then_mm": "52"})
+    assert said.status_code == 200
+    assert not [f for f in said.json()["pattern"]["findings"] if "--" in f["text"]]
 
 
 def test_the_bar_of_printed_targets_is_kept_in_mind(page, card):

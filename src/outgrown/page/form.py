@@ -154,7 +154,7 @@ def _read(question: Question, answer: Any) -> Any:
     return text
 
 
-_ALLOWANCE = re.compile(r"(?P<edge>[a-z ]+?)\s*[:=]?\s+(?P<length>[\d.,/ ]+\s*[a-z\"″]*)$", re.IGNORECASE)
+_ALLOWANCE = re.compile(r"(?P<edge>[a-z ]+?)(?:\s*[:=]\s*|\s+)(?P<length>[\d.,/ ]+\s*[a-z\"″]*)$", re.IGNORECASE)
 
 
 def _read_allowances(text: str) -> dict[str, float]:

@@ -255,6 +255,7 @@ QUESTIONS = (
         (Option("", "not said"), Option(Sex.GIRL, "girls'"), Option(Sex.BOY, "boys'")),
     ),
     Question("waist_now_mm", "growth", "Body waist now", "length", "What you measure comes before the tables."),
+    Question("waist_then_mm", "growth", "Body waist then", "length", "Else the one that the pattern was made with."),
     Question("hip_now_mm", "growth", "Body hip now", "length", "With the hip then, below."),
     Question("hip_then_mm", "growth", "Body hip then", "length", "When the garment fitted."),
     Question("inseam_mm", "growth", "Inseam wanted", "length", "Crotch to where the hem shall end."),

@@ -33,28 +33,52 @@ _ON_PAGE = {
     "--floor-at": "the brush “floor”",
     "--floor": "“Photo of the empty floor”",
     "--reference-at": "“Point at the card”",
+    "--back": "“Backs out”",
+    "--bar": "“Bar on your printed targets”",
     "--laid": "“How it lies in the photo”",
     "--kind": "“What it is”",
     "--side-seam": "“Seam at the side”",
     "--waist-flat": "“Waist pulled out flat”",
     "--edge-is": "“The edge of a piece taken apart is”",
     "--waist": "“Body waist”",
+    "--allowance": "“Allowances of your own”",
+    "--share-up-to": "“Make joining seams equal up to”",
+    "--stretch-old": "“Stretch of the garment's cloth”",
+    "--stretch-new": "“Stretch of the new cloth”",
+    "--height-then": "“Height when it fitted”",
+    "--height-now": "“Height now”",
+    "--age-then": "“Or age when it fitted”",
+    "--age": "“Age now”",
+    "--sex": "“Growth chart”",
+    "--waist-then": "“Body waist then”",
+    "--hip-then": "“Body hip then”",
+    "--longer": "“Or simply longer by”",
     "--open-folds": "“Halves opened, cut through both layers”",
     "--folded": "“Folded lengthwise”",
     "--on-hem": "“It is a T-shirt”",
     "--one-way": "“One-way print or nap”",
-    "--share-up-to": "“Make joining seams equal up to”",
+    "--as sheet": "“One large sheet”",
+    "--as tiles": "“Print the pattern”",
+    "--roll": "“Width of the roll”",
+    "--bar-across": "“The bar across measures”",
+    "--bar-down": "“The upright bar measures”",
 }
 """Options of the command line that sentences name, and what they are called on the page."""
+_IN_TERMINAL = {
+    "--whole": "“outgrown pattern” with --whole",
+    "--split": "“outgrown lay” with --split",
+    "--grain-tolerance": "“outgrown lay” with --grain-tolerance",
+    "--count": "“outgrown lay” with --count",
+    "--drawer": "the variable OUTGROWN_DRAWER",
+}
+"""Options that the page does not have, and where they are."""
+_OPTION = re.compile(r"--as \w+|--[a-z]+(?:-[a-z]+)*")
 
 
 def say(sentence: str) -> str:
     """Return a sentence of the library with the page's words for what can be typed."""
-
-    def on_page(match: re.Match[str]) -> str:
-        return _ON_PAGE.get(match[1], match[0])
-
-    return re.sub(r"(--[a-z-]+)\b", on_page, sentence)
+    words = _ON_PAGE | _IN_TERMINAL
+    return _OPTION.sub(lambda match: words.get(match[0], match[0]), sentence)
 
 
 def describe_traced(traced: Traced, garment: Garment | None = None) -> dict[str, Any]:
