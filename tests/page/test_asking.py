@@ -7,7 +7,7 @@ from io import BytesIO
 import numpy as np
 import pytest
 from page.conftest import FIXTURES, wait_for
-from paper.reading import open_pdf
+from paper.reading import open_pdf, page_text
 from PIL import Image
 
 from outgrown.drawer.archive import read_pattern_json
@@ -44,6 +44,19 @@ def test_files_are_those_of_the_pattern_made_last(page, card):
     assert kept.title == "Second name"
     picture = Image.open(BytesIO(page.get(f"/api/works/{card}/files/check.png").content))
     assert picture.size[0] > 600
+
+
+def test_a_bar_may_be_typed_in_inches_and_the_whole_bar_is_no_correction(page, card):
+    make(page, card)
+    ask = f"/api/works/{card}/paper?form=tiles"
+    plain = open_pdf(page.get(ask).content)
+    right = page.get(f"{ask}&corrected=1&bar_across=4 in")
+    assert right.status_code == 200 and "unchanged" in page_text(open_pdf(right.content)[0])
+    assert "unchanged" not in page_text(plain[0])
+    whole = page.get(f"{ask}&bar_across=101.6")
+    assert whole.status_code == 422 and "is the whole bar" in whole.json()["problem"]
+    nothing = page.get(f"{ask}&corrected=1")
+    assert nothing.status_code == 422 and "not said what the bars measure" in nothing.json()["problem"]
 
 
 def test_pages_to_look_at_are_as_many_as_are_printed(page, card):

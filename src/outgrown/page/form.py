@@ -1,7 +1,7 @@
 """Form: the answers to the page's questions, as typed, become what the library wants."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -9,7 +9,7 @@ from typing import Any
 from ..camera.targets import BAR_MM, PRINTED_BARS_MM
 from ..errors import PieceError
 from ..outline.pulling import Pull
-from ..paper.choices import Form
+from ..paper.choices import Form, read_printed_bar_mm
 from ..paper.correction import make_correction
 from ..paper.forms import Drawing
 from ..pieces.choices import EDGES_WITH_ALLOWANCE, Choices
@@ -21,6 +21,7 @@ from .questions import QUESTIONS, Question
 _CHOICES = frozenset(Choices.__dataclass_fields__)
 _FABRIC = frozenset(Fabric.__dataclass_fields__)
 _GROWTH = frozenset(Growth.__dataclass_fields__)
+_BARS = ("bar_across", "bar_down")
 _MOST_CHARACTERS = 120
 _MOST_PULLS = 200
 
@@ -83,17 +84,19 @@ def read_drawing(said: Mapping[str, str]) -> Drawing:
         PieceError: an answer cannot be read, or does not go with the form.
     """
 
-    def length(name: str) -> float | None:
+    def length(name: str, read: Callable[[str], float] = read_length_mm) -> float | None:
         words = said.get(name, "").strip()
         try:
-            return read_length_mm(words, "mm") if words else None
+            return read(words) if words else None
         except ValueError as error:
-            raise PieceError(str(error)) from error
+            raise PieceError(f"{str(error).rstrip('.')}.") from error
 
     form = said.get("form", Form.TILES)
     if form not in list(Form):
         raise PieceError(f"“{form}” is no form known here.", f"Choose one of {', '.join(Form)}.")
-    bars = [[bar] if (bar := length(name)) is not None else [] for name in ("bar_across", "bar_down")]
+    bars = [[bar] if (bar := length(name, read_printed_bar_mm)) is not None else [] for name in _BARS]
+    if said.get("corrected") and not any(bars):
+        raise PieceError("It is not said what the bars measure.", "Measure both bars of your print, from 0 to 10 cm.")
     return Drawing(
         Form(form),
         paper=said.get("paper") or None,

@@ -72,9 +72,9 @@ function otherForms(base) {
     el("div", { class: "row" },
       button("Pages without cutting any", { form: "tiles", untrimmed: "1" }), button("One large sheet", { form: "sheet" }),
       button("Projector, dark on light", { form: "projector" }), button("Projector, light on dark", { form: "projector", dark: "1" }),
-      button("SVG", { form: "svg" }), button("DXF", { form: "dxf" }), button("Pages, printer put right", { form: "tiles" })),
+      button("SVG", { form: "svg" }), button("DXF", { form: "dxf" }), button("Pages, printer put right", { form: "tiles", corrected: "1" })),
     el("div", { class: "fields" },
-      text("bar_across", "The bar across measures", "On your print, from 0 to 10 cm, for example 99.4 mm: the next print is made right."),
+      text("bar_across", "The bar across measures", "On your print, from 0 to 10 cm, for example 99.4 mm, or in inches from 0 to 4 in: the next print is made right."),
       text("bar_down", "The upright bar measures", "The same, down the page."),
       text("roll", "Width of the roll", "For the large sheet, for example 914 mm; else it is A0.")));
 }
