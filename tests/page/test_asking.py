@@ -190,6 +190,12 @@ def test_every_question_has_words_and_every_default_is_an_answer():
     assert read_settings({"answers": {}}).growth is None
 
 
+def test_a_broken_photo_is_called_what_the_person_calls_it(page):
+    content = (FIXTURES / "card.jpg").read_bytes()[:60_000]
+    key = page.post("/api/photos?name=Mika's pair.jpg", content=content).json()["work"]
+    assert wait_for(page, key)["problem"].startswith("“Mika's pair.jpg” is broken")
+
+
 def test_a_photo_without_a_reference_is_refused_with_advice(page):
     grey = BytesIO()
     Image.fromarray(np.random.default_rng(1).integers(90, 160, (900, 1200, 3), dtype=np.uint8)).save(grey, "JPEG")

@@ -170,7 +170,7 @@ class Desk:
         floor = work.photos.get("floor") if role == "front" else None
         values = {**photo.said, "path": str(photo.path), "name": photo.name}
         if floor is not None:
-            values["floor"] = str(floor.path)
+            values["floor"], values["floor_name"] = str(floor.path), floor.name
         known = _digest(photo, floor)
         with self._lock:
             ticket = self._traced.get(known)
