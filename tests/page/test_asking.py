@@ -157,6 +157,51 @@ def test_answers_that_cannot_be_are_refused_in_words(page, card, answers, words)
     assert words in said.json()["problem"] and "Traceback" not in said.text
 
 
+def test_a_wrong_answer_is_told_from_a_photo_that_does_not_do(page, card):
+    """The field is named where it is known; a garment that is none of that kind is the photo's trouble."""
+    assert make(page, card, answers={"waist_mm": "a lot"}).json()["question"] == "waist_mm"
+    assert make(page, card, answers={"height_now_mm": "110"}).json()["question"] == ""
+    assert "question" not in make(page, card, answers={"laid": "open"}).json()
+
+
+def test_what_was_typed_before_a_question_was_hidden_counts_no_more(page, card):
+    made = make(page, card, answers={"waist": "casing", "band_height_mm": "high", "cuff_height_mm": "long"})
+    assert made.status_code == 200
+    assert make(page, card, answers={"waist": "folded-band", "band_height_mm": "high"}).status_code == 422
+
+
+def test_a_number_alone_is_read_in_the_unit_that_stands_beside_it(page, card):
+    make(page, card, answers={"elastic_width_mm": "25", "longer_mm": "20", "waist_mm": "52"})
+    kept = read_pattern_json(page.get(f"/api/works/{card}/files/pattern.json").text)
+    assert kept.choices["elastic_width_mm"] == 25.0 and kept.choices["waist_mm"] == 520.0
+    assert kept.choices["grown"]["longer_mm"] == 20.0
+
+
+def test_a_garment_without_a_name_is_called_what_it_is_taken_for(page, card):
+    assert make(page, card).json()["pattern"]["title"] == "leggings"
+    assert make(page, card, answers={"kind": "skirt"}).json()["pattern"]["title"] == "skirt"
+    assert make(page, card, answers={"laid": "other"}).json()["pattern"]["title"] == "garment"
+
+
+def test_sizes_before_and_after_are_in_the_chosen_unit(page, card):
+    answers = {"units": "inch", "height_then_mm": "104", "height_now_mm": "110"}
+    sizes = make(page, card, answers=answers).json()["pattern"]["sizes"]
+    assert sizes and all(row[when].endswith(" in") for row in sizes for when in ("before", "after"))
+
+
+def test_what_a_pattern_was_made_with_can_be_gone_on_with(page, card):
+    seen = make(page, card).json()["seen"]["front"]
+    crotch = next(c["at"] for c in seen["corners"] if c["name"] == "crotch")
+    pull = {"from": seen["outline"][0], "to": [x + 4.0 for x in seen["outline"][0]]}
+    make(page, card, answers={"title": "Begun"}, pulls={"front": [pull]}, corners={"crotch": crotch})
+    assert make(page, card, answers={"waist_mm": "a lot"}).status_code == 422  # what was refused is not kept
+    said = page.get(f"/api/works/{card}/said").json()
+    assert said["answers"] == {"title": "Begun"}
+    assert said["edits"]["pulls"] == {"front": [pull], "back": []}
+    assert said["edits"]["corners"] == {"crotch": crotch} and said["edits"]["card"] == {"front": None, "back": None}
+    assert page.get("/api/works/nothing/said").status_code == 404
+
+
 @pytest.mark.parametrize("body", [b"", b"[]", b"{", b'{"answers": 5}', b'{"answers": {}, "pulls": 3}', b"\xff"])
 def test_nonsense_is_refused(page, card, body):
     said = page.post(f"/api/works/{card}/pattern", content=body)

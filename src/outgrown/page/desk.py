@@ -62,6 +62,7 @@ class Work:
         pattern: last made.
         laying: the task of laying it on cloth, or None.
         files: drawn of the last pattern, by name.
+        said: answers, pulls and corners that it was made with, as the browser sent them.
         lock: held while something is made of it.
     """
 
@@ -72,6 +73,7 @@ class Work:
     pattern: Pattern | None = None
     laying: Ticket | None = None
     files: dict[str, bytes] = field(default_factory=dict)
+    said: dict[str, Any] = field(default_factory=dict)
     lock: threading.Lock = field(default_factory=threading.Lock)
 
 

@@ -26,6 +26,20 @@ _MOST_CHARACTERS = 120
 _MOST_PULLS = 200
 
 
+class AnswerError(PieceError):
+    """An answer cannot be read.
+
+    Args:
+        question: its name.
+        problem: what was seen, one sentence.
+        advice: what to do about it, one sentence.
+    """
+
+    def __init__(self, question: str, problem: str, advice: str = "") -> None:
+        super().__init__(problem, advice)
+        self.question = question
+
+
 @dataclass(frozen=True)
 class Settings:
     """Everything a person decided about one garment.
@@ -38,6 +52,7 @@ class Settings:
         paper: of the printer, where it was said; a pattern from the drawer has its own.
         pulls: where the outline was drawn, by photo.
         corners_px: where corners were put, in the first photo.
+        is_named: the garment was given a name; else it is called what it is taken for.
     """
 
     choices: Choices
@@ -47,6 +62,7 @@ class Settings:
     paper: str | None = None
     pulls: Mapping[str, tuple[Pull, ...]] = field(default_factory=dict)
     corners_px: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    is_named: bool = False
 
 
 def read_settings(said: Mapping[str, Any]) -> Settings:
@@ -60,7 +76,12 @@ def read_settings(said: Mapping[str, Any]) -> Settings:
         raise PieceError("No answers were given.", "Load the page anew.")
     values: dict[str, Any] = {}
     for question in QUESTIONS:
-        value = _read(question, answers.get(question.name))
+        if not _matters(question, answers):
+            continue
+        try:
+            value = _read(question, answers.get(question.name))
+        except PieceError as error:
+            raise AnswerError(question.name, error.problem, error.advice) from error
         if value is not None:
             values[question.name] = value
     grown = {name: value for name, value in values.items() if name in _GROWTH and value}
@@ -74,6 +95,7 @@ def read_settings(said: Mapping[str, Any]) -> Settings:
         paper=str(values["paper"]) if answers.get("paper") else None,
         pulls=_read_pulls(said.get("pulls")),
         corners_px=_read_corners(said.get("corners")),
+        is_named="title" in choices,
     )
 
 
@@ -124,6 +146,15 @@ def read_bar_mm(text: str) -> float:
     return length
 
 
+def _matters(question: Question, answers: Mapping[str, Any]) -> bool:
+    """Tell whether a question is shown: what was typed before it was hidden counts no more."""
+    if not question.needs:
+        return True
+    name, value = question.needs
+    default = next(other.default for other in QUESTIONS if other.name == name)
+    return str(answers.get(name) or default) == value
+
+
 def _read(question: Question, answer: Any) -> Any:
     """Return the answer as the library wants it, or None where nothing was said."""
     if question.kind == "switch":
@@ -139,7 +170,7 @@ def _read(question: Question, answer: Any) -> Any:
         return text
     if question.kind == "length":
         try:
-            return read_length_mm(text, "cm")
+            return read_length_mm(text, question.unit)
         except ValueError as error:
             raise PieceError(f"{question.label}: {error}") from error
     if question.kind == "age":

@@ -41,6 +41,8 @@ def make_pattern(desk: Desk, work: Work, settings: Settings) -> dict[str, Any]:
         garment = steps.read_traced_garment(traced, taken, corners)
     seen["front"] = wire.describe_traced(traced, garment)
     choices = settings.choices
+    if not settings.is_named:
+        choices = replace(choices, title="garment" if taken.kind == "other" else taken.kind)
     drafted = steps.finish(steps.draft(traced, garment, choices, behind), settings.fabric, settings.has_steps)
     pattern = drafted
     if settings.growth is not None:

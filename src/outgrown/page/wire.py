@@ -13,11 +13,12 @@ from ..garment.half_leg import CornerName
 from ..geometry.polylines import thin_line
 from ..paper.check_picture import DOUBTFUL, split_runs
 from ..paper.draw_difference import write_more
-from ..pieces.choices import Units
-from ..pieces.difference import Difference
+from ..pieces.choices import Choices, Units
+from ..pieces.difference import Difference, LengthRow
 from ..pieces.piece import CutListRow, Pattern
 from ..steps import Traced
 from ..units import write_cm, write_inch
+from .desk import Work
 from .workshop import ENDED, Ticket
 
 _THIN_PX = 0.3
@@ -102,6 +103,20 @@ def describe_traced(traced: Traced, garment: Garment | None = None) -> dict[str,
     }
 
 
+def describe_said(work: Work) -> dict[str, Any]:
+    """Return what a garment's pattern was made with, as the page keeps it: answers, and what was mended by hand."""
+    pulls, bar = work.said.get("pulls") or {}, None
+    edits: dict[str, Any] = {"pulls": {}, "corners": work.said.get("corners") or {}, "hints": {}, "card": {}}
+    for role in ("front", "back"):
+        told = work.photos[role].said if role in work.photos else {}
+        edits["pulls"][role] = pulls.get(role) or []
+        edits["hints"][role] = told.get("hints") or []
+        edits["card"][role] = told.get("reference_at_px")
+        bar = bar or told.get("bar_mm")
+    edits["bar"] = "" if bar is None else f"{bar:g} mm"
+    return {"answers": work.said.get("answers") or {}, "edits": edits}
+
+
 def _corners(traced: Traced, garment: Garment) -> list[dict[str, Any]]:
     return [
         {
@@ -174,10 +189,12 @@ def describe_pattern(pattern: Pattern, svg: str) -> dict[str, Any]:
     """Return a pattern for the page."""
     units = Units(pattern.choices.get("units", Units.MM))
     grown = pattern.choices.get("grown") or {}
+    write = write_inch if units is Units.INCH else write_cm
     return {
         "title": pattern.title,
         "for_whom": pattern.for_whom,
         "made_on": pattern.made_on,
+        "paper": pattern.choices.get("paper") or Choices().paper,
         "svg": svg,
         "measurements": describe_measurements(pattern.measurements),
         "cut_list": describe_cut_list(pattern.cut_list, units),
@@ -185,8 +202,8 @@ def describe_pattern(pattern: Pattern, svg: str) -> dict[str, Any]:
         "sizes": [
             {
                 "what": row["what"],
-                "before": write_cm(row["before_mm"]),
-                "after": write_cm(row["after_mm"]),
+                "before": write(row["before_mm"]),
+                "after": write(row["after_mm"]),
                 "why": row["why"],
             }
             for row in grown.get("sizes") or ()
@@ -199,8 +216,8 @@ def describe_difference(difference: Difference, svg: str, units: Units) -> dict[
     many = len(difference.shapes) > 1
     write = write_inch if units is Units.INCH else write_cm
 
-    def named(what: str, shape: str) -> str:
-        return f"{what}, {shape}" if many else what
+    def named(row: LengthRow) -> str:
+        return f"{row.what}, {row.shape}" if many or row in difference.strips else row.what
 
     return {
         "first": difference.first_name,
@@ -208,7 +225,7 @@ def describe_difference(difference: Difference, svg: str, units: Units) -> dict[
         "svg": svg,
         "lengths": [
             {
-                "what": named(row.what, row.shape),
+                "what": named(row),
                 "first": write(row.first_mm),
                 "second": write(row.second_mm),
                 "more": write_more(row.more_mm, units),
