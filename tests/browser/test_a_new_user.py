@@ -131,6 +131,15 @@ def test_another_screen_goes_on_with_what_was_mended_and_each_prints_what_it_sho
     assert "Begun leggings" in printed(page)
 
 
+def test_what_was_stopped_is_no_fault_of_the_photo(open_page):
+    page = open_page()
+    page.get_by_label("Choose a photo").set_input_files(PHOTO.with_name("a4.jpg"))
+    page.get_by_role("button", name="Stop").click()
+    page.get_by_role("heading", name="This photo was not looked at").wait_for()
+    page.get_by_role("button", name="Look again").click()
+    page.get_by_role("heading", name=READY).wait_for(timeout=90_000)
+
+
 def test_second_photos_pointing_and_the_way_out_of_a_photo_that_does_not_do(open_page, tmp_path):
     Image.new("RGB", (900, 1200), (128, 120, 110)).save(tmp_path / "floor.jpg")
     page = open_page("phone")

@@ -82,9 +82,12 @@ def test_a_pulled_edge_and_a_moved_corner_change_the_pattern_and_are_kept(page, 
     after = make(page, card, pulls=pulls, corners={"crotch": crotch}).json()
     assert after["pattern"]["svg"] != before["pattern"]["svg"]
     assert [c["name"] for c in after["seen"]["front"]["corners"] if c["moved"]] == ["crotch"]
+    mended = page.get(f"/api/works/{card}/files/check.png").content
     kept = read_pattern_json(page.get(f"/api/works/{card}/files/pattern.json").text)
     assert len(kept.provenance["pulled"]) == 1
     assert kept.provenance["corners_moved"] == ["crotch"]
+    make(page, card)
+    assert page.get(f"/api/works/{card}/files/check.png").content != mended
 
 
 def test_the_next_size_is_grown(page, card):

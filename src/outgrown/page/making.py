@@ -8,7 +8,7 @@ from ..garment.garment import Laid
 from ..pieces.piece import Pattern
 from . import wire
 from .desk import Desk, Work
-from .form import Settings
+from .form import Settings, read_settings
 
 
 def make_pattern(desk: Desk, work: Work, settings: Settings) -> dict[str, Any]:
@@ -53,6 +53,16 @@ def make_pattern(desk: Desk, work: Work, settings: Settings) -> dict[str, Any]:
         "taken": taken.told(),
         "pattern": wire.describe_pattern(pattern, steps.draw_pattern_picture(pattern)),
     }
+
+
+def draw_check(desk: Desk, work: Work, role: str, title: str = "") -> bytes:
+    """Return the check picture of a photo, with the line as it was mended for the pattern made last.
+
+    Raises:
+        OutgrownError: see `Desk.traced`.
+    """
+    pulls = read_settings(work.said).pulls.get(role, ()) if work.said else ()
+    return steps.draw_check(steps.pull_outline(desk.traced(work, role), pulls), title)
 
 
 def hold(work: Work, pattern: Pattern) -> None:

@@ -70,7 +70,7 @@ class PatternAnswers:
             if name not in work.files:
                 if name.startswith("check"):
                     role = "front" if name == "check.png" else "back"
-                    work.files[name] = steps.draw_check(self._desk.traced(work, role), work.pattern.title)
+                    work.files[name] = making.draw_check(self._desk, work, role, work.pattern.title)
                 else:
                     work.files.update(steps.draw_pattern_files(work.pattern))
             return work.files[name]

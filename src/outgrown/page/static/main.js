@@ -168,7 +168,9 @@ class Garment {
       this.has = { back: "back" in state, floor: "floor" in state };
       if (!photo || photo.ended) {
         if (photo?.state === "done") return this.found();
-        return this.refused(role, photo?.problem || "The photo was not taken.", photo?.advice || "Choose it again.", photo?.size);
+        // Where nothing was found out of it, nothing is wrong with the photo either.
+        const heading = ["stopped", "crashed"].includes(photo?.state) ? "This photo was not looked at" : undefined;
+        return this.refused(role, photo?.problem || "The photo was not taken.", photo?.advice || "Choose it again.", photo?.size, null, heading);
       }
       bar.style.width = `${Math.round(photo.share * 100)}%`;
       bar.parentElement.setAttribute("aria-valuenow", Math.round(photo.share * 100));
