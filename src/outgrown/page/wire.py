@@ -73,12 +73,17 @@ _IN_TERMINAL = {
     "--drawer": "the variable OUTGROWN_DRAWER",
 }
 """Options that the page does not have, and where they are."""
+_OF_CLOTH = {
+    option: f"“outgrown lay” with {option}"
+    for option in ("--garment", "--floor-at", "--floor", "--reference-at", "--bar")
+}
+"""Options that the page has for a garment's photo, but not for that of a cloth."""
 _OPTION = re.compile(r"--as \w+|--[a-z]+(?:-[a-z]+)*")
 
 
-def say(sentence: str) -> str:
-    """Return a sentence of the library with the page's words for what can be typed."""
-    words = _ON_PAGE | _IN_TERMINAL
+def say(sentence: str, *, is_cloth: bool = False) -> str:
+    """Return a sentence of the library with the page's words for what can be typed; perhaps of a cloth's photo."""
+    words = _ON_PAGE | _IN_TERMINAL | (_OF_CLOTH if is_cloth else {})
     return _OPTION.sub(lambda match: words.get(match[0], match[0]), sentence)
 
 
@@ -134,14 +139,14 @@ def _places(points: Floats) -> list[list[float]]:
     return [[round(float(x), 1), round(float(y), 1)] for x, y in np.asarray(points)]
 
 
-def describe_ticket(ticket: Ticket) -> dict[str, Any]:
+def describe_ticket(ticket: Ticket, *, is_cloth: bool = False) -> dict[str, Any]:
     """Return how far a task has come, and why it was refused where it was."""
     return {
         "state": str(ticket.state),
         "doing": ticket.doing,
         "share": round(ticket.share, 3),
-        "problem": say(ticket.problem),
-        "advice": say(ticket.advice),
+        "problem": say(ticket.problem, is_cloth=is_cloth),
+        "advice": say(ticket.advice, is_cloth=is_cloth),
         "ended": ticket.state in ENDED,
     }
 

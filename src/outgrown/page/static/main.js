@@ -155,6 +155,8 @@ class Garment {
   async look(role) {
     this.role = role;
     this.photoCard.replaceChildren(el("h1", {}, role === "back" ? "Looking at the second photo" : "Looking at the photo"), this.status);
+    // The card has become short: what it says now would be above the screen.
+    if (this.photoCard.getBoundingClientRect().top < 0) this.photoCard.scrollIntoView();
     const bar = el("span", {});
     const words = el("p", { role: "status" }, "waiting for its turn");
     const stop = el("button", { type: "button", onclick: () => post(`/api/works/${this.work}/stop`).catch((e) => say(e.message)) }, "Stop");
