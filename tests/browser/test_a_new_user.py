@@ -103,6 +103,18 @@ def test_back_and_forward_reload_and_the_skip_link_lead_where_they_say(open_page
     page.get_by_role("heading", name=READY).wait_for()
 
 
+def test_where_the_keys_are_is_seen(open_page):
+    """Also on a button that is a file's label, and nothing empty is stopped at."""
+    page = open_page()
+    ring = "getComputedStyle(document.activeElement.closest('.button') || document.activeElement).outlineStyle"
+    for label in ("Take a photo", "Choose a photo"):
+        while page.evaluate("document.activeElement.getAttribute('aria-label')") != label:
+            page.keyboard.press("Tab")
+        assert page.evaluate(ring) == "solid"
+    take_sample(page)
+    assert not page.get_by_role("region", name="Before and after").is_visible()
+
+
 def test_two_clicks_on_the_sample_begin_one_garment(open_page):
     page = open_page()
     count = len(page.request.get(f"{page.url}api/works").json()["works"])
@@ -218,6 +230,13 @@ def test_the_drawer_shows_the_paper_of_a_pattern_its_warnings_and_keeps_what_is_
     page.get_by_label("Body waist now").fill("57")
     wait_for_change(page, before)
     assert page.get_by_text("shorter than the elastic").is_visible()
+    # A wrong answer kept over a reload is said, and the pattern is missed where it would stand.
+    page.get_by_label("Body waist now").fill("x")
+    page.locator(".field .bad").wait_for()
+    page.reload()
+    page.get_by_text("It is drawn as soon as that is mended.").wait_for()
+    page.get_by_label("Body waist now").fill("")
+    drawn(page)
 
 
 def test_long_names_and_large_letters_make_nothing_wider_than_the_screen(open_page):

@@ -143,7 +143,7 @@ class Garment {
     this.status = el("div", {});
     this.note = el("div", {});
     this.findings = el("div", {});
-    this.findingsPart = el("details", {}, el("summary", {}, "What the program says of it"), this.findings);
+    this.findingsPart = el("details", { hidden: true }, el("summary", {}, "What the program says of it"), this.findings);
     this.undoButtons = el("div", { class: "row" });
     if (isOpened) {
       this.photoCard.replaceChildren(el("h1", {}, "From the drawer"), el("p", {}, "Print it again, let it grow, or see how it lies on cloth."),
@@ -197,8 +197,10 @@ class Garment {
       ...(panel ? [this.past.length + this.future.length ? this.undoButtons : "", panel.element] : []));
     this.showUndo();
     this.patternViewer = null;
-    this.patternCard.replaceChildren(el("h2", {}, "The pattern"), el("p", { class: "soft" }, "It is drawn as soon as that is mended."));
+    this.patternCard.replaceChildren(...this.notYet());
   }
+
+  notYet() { return [el("h2", {}, "The pattern"), el("p", { class: "soft" }, "It is drawn as soon as that is mended.")]; }
 
   /** Ways to leave second photos out again. */
   lessButtons() {
@@ -316,7 +318,8 @@ class Garment {
       this.formCard.hidden = false;
       return;
     }
-    if (!isPlaced) say(error.message); // the form may be far below the note
+    if (this.drawn === null) this.patternCard.replaceChildren(...this.notYet());
+    else if (!isPlaced) say(error.message); // the form may be far below the note
     this.note.replaceChildren(el("p", { class: "told refused card", role: isPlaced ? null : "alert" }, el("strong", {}, error.problem || error.message), " ", error.advice || ""));
   }
 
@@ -457,6 +460,7 @@ class Garment {
     const rows = (head, list) => el("table", {}, el("thead", {}, el("tr", {}, head.map((h) => el("th", { scope: "col" }, h)))), el("tbody", {}, list.map((row) => el("tr", {}, row.map((cell) => el("td", {}, cell))))));
     this.lengths.replaceChildren(rows(["What", "cm", "inch", "sure to"], pattern.measurements.map((m) => [m.name, m.cm, m.inch, m.doubt])));
     this.cuts.replaceChildren(rows(["How many", "What", "Size", "Of", "Note"], pattern.cut_list.map((c) => [c.quantity, c.name, c.size, c.material, c.note])));
+    this.sizes.hidden = !pattern.sizes.length;
     this.sizes.replaceChildren(...(pattern.sizes.length ? [el("h3", {}, "Grown"), rows(["What", "before", "after", "why"], pattern.sizes.map((s) => [s.what, s.before, s.after, s.why]))] : []));
   }
 }
