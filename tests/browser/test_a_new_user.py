@@ -103,6 +103,47 @@ def test_back_and_forward_reload_and_the_skip_link_lead_where_they_say(open_page
     page.get_by_role("heading", name=READY).wait_for()
 
 
+def test_corners_of_the_second_photo_cannot_be_taken_for_those_of_the_first(open_page):
+    page = open_page()
+    page.get_by_label("Choose a photo").set_input_files(PHOTO)
+    page.get_by_role("heading", name=READY).wait_for(timeout=90_000)
+    page.get_by_text("More photos of this garment").click()
+    page.get_by_label("Backs out").set_input_files(PHOTO)
+    page.get_by_role("heading", name="The second photo, backs out").wait_for(timeout=90_000)
+    drawn(page)
+    first, second = page.locator(".viewer:not(.paper)").all()
+    assert first.locator("[data-corner][tabindex]").count() == 5
+    assert second.locator("[data-corner]").count() == 5 and not second.locator("[data-corner][tabindex]").count()
+    page.get_by_role("button", name="Pull the edge").nth(1).click()
+    second.scroll_into_view_if_needed()
+    box = second.locator("[data-corner='crotch'] circle").bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    before = drawn(page)
+    drag(page, (x, y), (x, y + 6), touches=False)
+    page.wait_for_function("() => outgrown.garment.edits.pulls.back.length === 1")
+    assert page.evaluate("Object.keys(outgrown.garment.edits.corners).length") == 0
+    wait_for_change(page, before)
+    page.get_by_text("More photos of this garment").click()
+    page.get_by_role("button", name="Do without the second photo").click()
+    page.get_by_role("heading", name="The second photo, backs out").wait_for(state="detached")
+
+
+def test_a_way_of_lying_that_is_not_the_photos_is_said_where_it_was_chosen(open_page):
+    page = open_page("phone", may_refuse=True)
+    take_sample(page)
+    page.get_by_text("open, both legs side by side").click()
+    bad = page.locator(".field .bad")
+    bad.wait_for()
+    assert "legs" in bad.inner_text() and is_seen(page, bad)
+    page.reload()
+    page.get_by_role("heading", name="This photo does not do yet").wait_for()
+    page.get_by_text("taken apart, one leg's piece").click()
+    page.locator(".field .bad", has_text="one leg's piece").wait_for()
+    assert is_seen(page, bad)
+    page.get_by_text("as told from the outline").first.click()
+    page.get_by_role("heading", name=READY).wait_for()
+
+
 def test_where_the_keys_are_is_seen(open_page):
     """Also on a button that is a file's label, and nothing empty is stopped at."""
     page = open_page()

@@ -216,6 +216,10 @@ def test_second_photos_can_be_left_out_again(page, card):
     content = (FIXTURES / "card.jpg").read_bytes()
     assert page.post(f"/api/photos?role=back&work={card}&name=card.jpg", content=content).status_code == 200
     assert wait_for(page, card, "back")["size"] == [4032, 3024]
+    # The first photo comes first, and corners can be moved in it alone.
+    seen = make(page, card).json()["seen"]
+    assert [(role, row["moves_corners"]) for role, row in seen.items()] == [("front", True), ("back", False)]
+    assert len(seen["back"]["corners"]) == 5
     assert page.post(f"/api/works/{card}/photos/back/away", json={}).status_code == 200
     assert list(page.get(f"/api/works/{card}").json()["photos"]) == ["front"]
     assert page.post(f"/api/works/{card}/photos/front/away", json={}).status_code == 400

@@ -87,8 +87,8 @@ def say(sentence: str, *, is_cloth: bool = False) -> str:
     return _OPTION.sub(lambda match: words.get(match[0], match[0]), sentence)
 
 
-def describe_traced(traced: Traced, garment: Garment | None = None) -> dict[str, Any]:
-    """Return what was found in a photo."""
+def describe_traced(traced: Traced, garment: Garment | None = None, *, moves_corners: bool = False) -> dict[str, Any]:
+    """Return what was found in a photo, and whether its corners can be moved: those of the first, folded, alone."""
     ring = traced.outline.ring_px
     median, p95 = traced.expected_error_mm
     _, doubtful = split_runs(ring, traced.outline.confidence < DOUBTFUL)
@@ -103,6 +103,7 @@ def describe_traced(traced: Traced, garment: Garment | None = None) -> dict[str,
         "doubtful": [_places(run) for run in doubtful],
         "holes": [_places(traced.camera.to_px(hole, traced.rim_mm)) for hole in traced.outline.holes_mm],
         "corners": [] if garment is None else _corners(traced, garment),
+        "moves_corners": moves_corners,
         "camera": f"{write_cm(traced.camera.height_above_floor_mm())} above the floor, "
         f"{traced.camera.tilt_deg:.0f}° off straight down",
     }

@@ -73,13 +73,14 @@ export class Form {
 
   /** Says what is wrong where it is wrong, else where something was changed last; tells whether it found a place. */
   refuse(words, name) {
+    const isKnown = this.bad.isConnected && this.bad.textContent === words;
     this.clear();
     const field = this.fields.get(name || this.last);
     if (!field || field.hidden) return false;
     this.bad.textContent = words;
     field.querySelector(".why").before(this.bad);
     field.closest("details").open = true;
-    this.bad.scrollIntoView({ block: "nearest" });
+    if (!isKnown) this.bad.scrollIntoView({ block: "nearest" });
     for (const input of field.querySelectorAll("input, select")) {
       input.setAttribute("aria-invalid", "true");
       input.setAttribute("aria-errormessage", this.bad.id);

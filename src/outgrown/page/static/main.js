@@ -309,7 +309,7 @@ class Garment {
   async problem(error) {
     // What cannot be drawn of two photos may be the second one's fault.
     const isChoice = error.question !== undefined && (error.question !== "" || !this.has.back);
-    const isPlaced = isChoice && this.form.refuse(error.message, error.question);
+    const isPlaced = error.status === 422 && this.form.refuse(error.message, isChoice ? error.question : "");
     this.before.hidden = false;
     if (!this.isOpened && (!this.isShown || !this.photoCard.contains(this.verdict))) {
       // The outline is there, but is not read as this garment: show it and the form, so that it can be said.
@@ -345,6 +345,7 @@ class Garment {
     const edits = structuredClone(this.edits);
     change(edits);
     this.changedAt = performance.now();
+    this.form.last = "";
     if (live) {
       this.wanted = edits;
       this.draw();
@@ -432,6 +433,7 @@ class Garment {
   showPattern(pattern) {
     this.drawn = pattern.svg;
     this.form.clear();
+    this.form.last = ""; // what fails next is the fault of what is changed next
     this.note.replaceChildren();
     this.before.hidden = true;
     this.outCard.hidden = false;
