@@ -88,15 +88,19 @@ def focal_px_from_35mm(focal_35_mm: float, width_px: float, height_px: float) ->
     return focal_35_mm * math.hypot(width_px, height_px) / FILM_DIAGONAL_MM.value
 
 
-def read_photo(path: Path) -> Photo:
+def read_photo(path: Path, name: str = "") -> Photo:
     """Return the photo in `path`, upright.
 
     Reads JPEG, PNG, HEIC and whatever else Pillow reads. Sizes are checked from the header before decoding.
 
+    Args:
+        path: of the file.
+        name: what the person knows it by; empty for the file's name.
+
     Raises:
         PhotoError: not a photo, broken, too large or too small.
     """
-    name = path.name
+    name = name or path.name
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")

@@ -7,7 +7,7 @@ from io import BytesIO
 import numpy as np
 import pytest
 from page.conftest import FIXTURES, wait_for
-from paper.reading import open_pdf
+from paper.reading import open_pdf, page_text
 from PIL import Image
 
 from outgrown.drawer.archive import read_pattern_json
@@ -46,6 +46,19 @@ def test_files_are_those_of_the_pattern_made_last(page, card):
     assert picture.size[0] > 600
 
 
+def test_a_bar_may_be_typed_in_inches_and_the_whole_bar_is_no_correction(page, card):
+    make(page, card)
+    ask = f"/api/works/{card}/paper?form=tiles"
+    plain = open_pdf(page.get(ask).content)
+    right = page.get(f"{ask}&corrected=1&bar_across=4 in")
+    assert right.status_code == 200 and "unchanged" in page_text(open_pdf(right.content)[0])
+    assert "unchanged" not in page_text(plain[0])
+    whole = page.get(f"{ask}&bar_across=101.6")
+    assert whole.status_code == 422 and "is the whole bar" in whole.json()["problem"]
+    nothing = page.get(f"{ask}&corrected=1")
+    assert nothing.status_code == 422 and "not said what the bars measure" in nothing.json()["problem"]
+
+
 def test_pages_to_look_at_are_as_many_as_are_printed(page, card):
     make(page, card)
     pages = page.get(f"/api/works/{card}/pages").json()["pages"]
@@ -69,9 +82,12 @@ def test_a_pulled_edge_and_a_moved_corner_change_the_pattern_and_are_kept(page, 
     after = make(page, card, pulls=pulls, corners={"crotch": crotch}).json()
     assert after["pattern"]["svg"] != before["pattern"]["svg"]
     assert [c["name"] for c in after["seen"]["front"]["corners"] if c["moved"]] == ["crotch"]
+    mended = page.get(f"/api/works/{card}/files/check.png").content
     kept = read_pattern_json(page.get(f"/api/works/{card}/files/pattern.json").text)
     assert len(kept.provenance["pulled"]) == 1
     assert kept.provenance["corners_moved"] == ["crotch"]
+    make(page, card)
+    assert page.get(f"/api/works/{card}/files/check.png").content != mended
 
 
 def test_the_next_size_is_grown(page, card):
@@ -94,6 +110,15 @@ def test_by_age_and_with_allowances_of_her_own(page, card):
     assert kept.choices["grown"]["age_now_months"] == 66.0
     own = {str(edge.name): edge.allowance_mm for edge in kept.pieces[0].edges}
     assert own["inseam"] == 10.0 and own["hem"] == pytest.approx(38.1)
+    assert make(page, card, answers={"allowance_mm": "inseam=1cm"}).status_code == 200
+
+
+def test_what_is_missing_is_asked_for_in_the_pages_words(page, card):
+    said = make(page, card, answers={"height_now_mm": "110"})
+    assert "“Height when it fitted”" in said.json()["advice"] and "--" not in said.json()["advice"]
+    said = make(page, card, answers={"waist_now_mm": "54", "waist_then_mm": "52"})
+    assert said.status_code == 200
+    assert not [f for f in said.json()["pattern"]["findings"] if "--" in f["text"]]
 
 
 def test_the_bar_of_printed_targets_is_kept_in_mind(page, card):
@@ -135,6 +160,51 @@ def test_answers_that_cannot_be_are_refused_in_words(page, card, answers, words)
     assert words in said.json()["problem"] and "Traceback" not in said.text
 
 
+def test_a_wrong_answer_is_told_from_a_photo_that_does_not_do(page, card):
+    """The field is named where it is known; a garment that is none of that kind is the photo's trouble."""
+    assert make(page, card, answers={"waist_mm": "a lot"}).json()["question"] == "waist_mm"
+    assert make(page, card, answers={"height_now_mm": "110"}).json()["question"] == ""
+    assert "question" not in make(page, card, answers={"laid": "open"}).json()
+
+
+def test_what_was_typed_before_a_question_was_hidden_counts_no_more(page, card):
+    made = make(page, card, answers={"waist": "casing", "band_height_mm": "high", "cuff_height_mm": "long"})
+    assert made.status_code == 200
+    assert make(page, card, answers={"waist": "folded-band", "band_height_mm": "high"}).status_code == 422
+
+
+def test_a_number_alone_is_read_in_the_unit_that_stands_beside_it(page, card):
+    make(page, card, answers={"elastic_width_mm": "25", "longer_mm": "20", "waist_mm": "52"})
+    kept = read_pattern_json(page.get(f"/api/works/{card}/files/pattern.json").text)
+    assert kept.choices["elastic_width_mm"] == 25.0 and kept.choices["waist_mm"] == 520.0
+    assert kept.choices["grown"]["longer_mm"] == 20.0
+
+
+def test_a_garment_without_a_name_is_called_what_it_is_taken_for(page, card):
+    assert make(page, card).json()["pattern"]["title"] == "leggings"
+    assert make(page, card, answers={"kind": "skirt"}).json()["pattern"]["title"] == "skirt"
+    assert make(page, card, answers={"laid": "other"}).json()["pattern"]["title"] == "garment"
+
+
+def test_sizes_before_and_after_are_in_the_chosen_unit(page, card):
+    answers = {"units": "inch", "height_then_mm": "104", "height_now_mm": "110"}
+    sizes = make(page, card, answers=answers).json()["pattern"]["sizes"]
+    assert sizes and all(row[when].endswith(" in") for row in sizes for when in ("before", "after"))
+
+
+def test_what_a_pattern_was_made_with_can_be_gone_on_with(page, card):
+    seen = make(page, card).json()["seen"]["front"]
+    crotch = next(c["at"] for c in seen["corners"] if c["name"] == "crotch")
+    pull = {"from": seen["outline"][0], "to": [x + 4.0 for x in seen["outline"][0]]}
+    make(page, card, answers={"title": "Begun"}, pulls={"front": [pull]}, corners={"crotch": crotch})
+    assert make(page, card, answers={"waist_mm": "a lot"}).status_code == 422  # what was refused is not kept
+    said = page.get(f"/api/works/{card}/said").json()
+    assert said["answers"] == {"title": "Begun"}
+    assert said["edits"]["pulls"] == {"front": [pull], "back": []}
+    assert said["edits"]["corners"] == {"crotch": crotch} and said["edits"]["card"] == {"front": None, "back": None}
+    assert page.get("/api/works/nothing/said").status_code == 404
+
+
 @pytest.mark.parametrize("body", [b"", b"[]", b"{", b'{"answers": 5}', b'{"answers": {}, "pulls": 3}', b"\xff"])
 def test_nonsense_is_refused(page, card, body):
     said = page.post(f"/api/works/{card}/pattern", content=body)
@@ -146,6 +216,10 @@ def test_second_photos_can_be_left_out_again(page, card):
     content = (FIXTURES / "card.jpg").read_bytes()
     assert page.post(f"/api/photos?role=back&work={card}&name=card.jpg", content=content).status_code == 200
     assert wait_for(page, card, "back")["size"] == [4032, 3024]
+    # The first photo comes first, and corners can be moved in it alone.
+    seen = make(page, card).json()["seen"]
+    assert [(role, row["moves_corners"]) for role, row in seen.items()] == [("front", True), ("back", False)]
+    assert len(seen["back"]["corners"]) == 5
     assert page.post(f"/api/works/{card}/photos/back/away", json={}).status_code == 200
     assert list(page.get(f"/api/works/{card}").json()["photos"]) == ["front"]
     assert page.post(f"/api/works/{card}/photos/front/away", json={}).status_code == 400
@@ -166,6 +240,12 @@ def test_every_question_has_words_and_every_default_is_an_answer():
             assert question.default in {option.value for option in question.options}
     assert read_settings({"answers": {}}).choices.hem == Choices().hem
     assert read_settings({"answers": {}}).growth is None
+
+
+def test_a_broken_photo_is_called_what_the_person_calls_it(page):
+    content = (FIXTURES / "card.jpg").read_bytes()[:60_000]
+    key = page.post("/api/photos?name=Mika's pair.jpg", content=content).json()["work"]
+    assert wait_for(page, key)["problem"].startswith("“Mika's pair.jpg” is broken")
 
 
 def test_a_photo_without_a_reference_is_refused_with_advice(page):

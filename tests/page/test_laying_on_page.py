@@ -3,12 +3,14 @@
 import json
 import time
 import xml.etree.ElementTree as ET
+from io import BytesIO
 
 import numpy as np
 import pytest
 import scenes
 from page.conftest import wait_for
 from paper.reading import open_pdf
+from PIL import Image
 from shapely import Polygon
 
 
@@ -67,6 +69,14 @@ def test_a_leftover_in_a_photo_is_drawn_on(page, card, tmp_path):
     assert status == 200 and found["state"] == "done" and found["has_photo"], found
     assert "fit" in found["answer"]
     assert page.get(f"/api/works/{card}/lay/lay.png").content.startswith(b"\x89PNG")
+
+
+def test_what_cannot_be_pointed_at_on_a_cloth_is_not_named_as_a_button(page, card):
+    grey = BytesIO()
+    Image.fromarray(np.random.default_rng(1).integers(90, 160, (900, 1200, 3), dtype=np.uint8)).save(grey, "JPEG")
+    page.post(f"/api/photos?role=cloth&work={card}&name=bare.jpg", content=grey.getvalue())
+    advice = wait_for(page, card, "cloth")["advice"]
+    assert "“outgrown lay” with --reference-at" in advice and "“Point at the card”" not in advice
 
 
 @pytest.mark.parametrize(

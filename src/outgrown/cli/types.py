@@ -1,6 +1,5 @@
 """Click types: what a person types becomes millimetres and names at the door."""
 
-import re
 from typing import Any
 
 import click
@@ -8,7 +7,7 @@ import click
 from ..camera.targets import BAR_MM, PRINTED_BARS_MM
 from ..garment.garment import EdgeName
 from ..garment.half_leg import CornerName
-from ..paper.choices import CORRECTED_BAR_MM, WHOLE_BAR_MM, is_whole_bar
+from ..paper.choices import read_printed_bar_mm
 from ..pieces.choices import EDGES_WITH_ALLOWANCE
 from ..units import read_age_months, read_length_mm
 
@@ -48,17 +47,12 @@ class PrintedBar(Length):
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
         """Return millimetres."""
-        length = super().convert(value, param, ctx)
-        if isinstance(value, str) and re.search(r"(in|inch|inches|\"|″)\s*$", value.lower()):
-            return length * CORRECTED_BAR_MM / WHOLE_BAR_MM
-        if is_whole_bar(length):
-            self.fail(
-                f"{length:g} mm is the whole bar, 4 in long; measure from its 0 to its 10 cm, or type inches from 0 to "
-                "4 in",
-                param,
-                ctx,
-            )
-        return length
+        if isinstance(value, float):
+            return value
+        try:
+            return read_printed_bar_mm(str(value))
+        except ValueError as error:
+            self.fail(str(error), param, ctx)
 
 
 class EdgeAllowance(click.ParamType):  # type: ignore[type-arg]

@@ -15,10 +15,11 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
-from ..errors import OutgrownError
+from ..errors import OutgrownError, PieceError
 from . import wire
 from .desk import Desk, GoneError, NotReadyError
 from .drawer_answers import DrawerAnswers
+from .form import AnswerError
 from .guard import COOKIE, Doorkeeper, Guard
 from .lay_answers import LayAnswers
 from .pattern_answers import PatternAnswers
@@ -142,7 +143,10 @@ async def _refuse(request: Request, error: Exception) -> Response:
     if isinstance(error, NotReadyError):
         status = 409
     problem, advice = (error.problem, error.advice) if isinstance(error, OutgrownError) else (str(error), "")
-    return JSONResponse({"problem": wire.say(problem), "advice": wire.say(advice)}, status)
+    said = {"problem": wire.say(problem), "advice": wire.say(advice)}
+    if isinstance(error, PieceError):  # a choice is wrong, not the photo; perhaps it is known which
+        said["question"] = error.question if isinstance(error, AnswerError) else ""
+    return JSONResponse(said, status)
 
 
 async def _refuse_plainly(request: Request, error: Exception) -> Response:

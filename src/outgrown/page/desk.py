@@ -62,6 +62,7 @@ class Work:
         pattern: last made.
         laying: the task of laying it on cloth, or None.
         files: drawn of the last pattern, by name.
+        said: answers, pulls and corners that it was made with, as the browser sent them.
         lock: held while something is made of it.
     """
 
@@ -72,6 +73,7 @@ class Work:
     pattern: Pattern | None = None
     laying: Ticket | None = None
     files: dict[str, bytes] = field(default_factory=dict)
+    said: dict[str, Any] = field(default_factory=dict)
     lock: threading.Lock = field(default_factory=threading.Lock)
 
 
@@ -170,7 +172,7 @@ class Desk:
         floor = work.photos.get("floor") if role == "front" else None
         values = {**photo.said, "path": str(photo.path), "name": photo.name}
         if floor is not None:
-            values["floor"] = str(floor.path)
+            values["floor"], values["floor_name"] = str(floor.path), floor.name
         known = _digest(photo, floor)
         with self._lock:
             ticket = self._traced.get(known)

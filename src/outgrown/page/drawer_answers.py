@@ -142,7 +142,7 @@ class DrawerAnswers:
                 if work.pattern is None:
                     raise NotReadyError("There is no pattern yet.", "Wait until it is drawn.")
                 content = steps.draw_pattern_files(work.pattern)["pattern.json"]
-                check = steps.draw_check(self._desk.traced(work, "front")) if "front" in work.photos else None
+                check = making.draw_check(self._desk, work, "front") if "front" in work.photos else None
             return keeping.put_in(self._drawer(), keeping.prepare_pattern(content, check))
 
         kept = await run_in_threadpool(keep)

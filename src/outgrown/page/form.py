@@ -1,7 +1,7 @@
 """Form: the answers to the page's questions, as typed, become what the library wants."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -9,7 +9,7 @@ from typing import Any
 from ..camera.targets import BAR_MM, PRINTED_BARS_MM
 from ..errors import PieceError
 from ..outline.pulling import Pull
-from ..paper.choices import Form
+from ..paper.choices import Form, read_printed_bar_mm
 from ..paper.correction import make_correction
 from ..paper.forms import Drawing
 from ..pieces.choices import EDGES_WITH_ALLOWANCE, Choices
@@ -21,8 +21,23 @@ from .questions import QUESTIONS, Question
 _CHOICES = frozenset(Choices.__dataclass_fields__)
 _FABRIC = frozenset(Fabric.__dataclass_fields__)
 _GROWTH = frozenset(Growth.__dataclass_fields__)
+_BARS = ("bar_across", "bar_down")
 _MOST_CHARACTERS = 120
 _MOST_PULLS = 200
+
+
+class AnswerError(PieceError):
+    """An answer cannot be read.
+
+    Args:
+        question: its name.
+        problem: what was seen, one sentence.
+        advice: what to do about it, one sentence.
+    """
+
+    def __init__(self, question: str, problem: str, advice: str = "") -> None:
+        super().__init__(problem, advice)
+        self.question = question
 
 
 @dataclass(frozen=True)
@@ -37,6 +52,7 @@ class Settings:
         paper: of the printer, where it was said; a pattern from the drawer has its own.
         pulls: where the outline was drawn, by photo.
         corners_px: where corners were put, in the first photo.
+        is_named: the garment was given a name; else it is called what it is taken for.
     """
 
     choices: Choices
@@ -46,6 +62,7 @@ class Settings:
     paper: str | None = None
     pulls: Mapping[str, tuple[Pull, ...]] = field(default_factory=dict)
     corners_px: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    is_named: bool = False
 
 
 def read_settings(said: Mapping[str, Any]) -> Settings:
@@ -59,7 +76,12 @@ def read_settings(said: Mapping[str, Any]) -> Settings:
         raise PieceError("No answers were given.", "Load the page anew.")
     values: dict[str, Any] = {}
     for question in QUESTIONS:
-        value = _read(question, answers.get(question.name))
+        if not _matters(question, answers):
+            continue
+        try:
+            value = _read(question, answers.get(question.name))
+        except PieceError as error:
+            raise AnswerError(question.name, error.problem, error.advice) from error
         if value is not None:
             values[question.name] = value
     grown = {name: value for name, value in values.items() if name in _GROWTH and value}
@@ -73,6 +95,7 @@ def read_settings(said: Mapping[str, Any]) -> Settings:
         paper=str(values["paper"]) if answers.get("paper") else None,
         pulls=_read_pulls(said.get("pulls")),
         corners_px=_read_corners(said.get("corners")),
+        is_named="title" in choices,
     )
 
 
@@ -83,17 +106,19 @@ def read_drawing(said: Mapping[str, str]) -> Drawing:
         PieceError: an answer cannot be read, or does not go with the form.
     """
 
-    def length(name: str) -> float | None:
+    def length(name: str, read: Callable[[str], float] = read_length_mm) -> float | None:
         words = said.get(name, "").strip()
         try:
-            return read_length_mm(words, "mm") if words else None
+            return read(words) if words else None
         except ValueError as error:
-            raise PieceError(str(error)) from error
+            raise PieceError(f"{str(error).rstrip('.')}.") from error
 
     form = said.get("form", Form.TILES)
     if form not in list(Form):
         raise PieceError(f"“{form}” is no form known here.", f"Choose one of {', '.join(Form)}.")
-    bars = [[bar] if (bar := length(name)) is not None else [] for name in ("bar_across", "bar_down")]
+    bars = [[bar] if (bar := length(name, read_printed_bar_mm)) is not None else [] for name in _BARS]
+    if said.get("corrected") and not any(bars):
+        raise PieceError("It is not said what the bars measure.", "Measure both bars of your print, from 0 to 10 cm.")
     return Drawing(
         Form(form),
         paper=said.get("paper") or None,
@@ -121,6 +146,15 @@ def read_bar_mm(text: str) -> float:
     return length
 
 
+def _matters(question: Question, answers: Mapping[str, Any]) -> bool:
+    """Tell whether a question is shown: what was typed before it was hidden counts no more."""
+    if not question.needs:
+        return True
+    name, value = question.needs
+    default = next(other.default for other in QUESTIONS if other.name == name)
+    return str(answers.get(name) or default) == value
+
+
 def _read(question: Question, answer: Any) -> Any:
     """Return the answer as the library wants it, or None where nothing was said."""
     if question.kind == "switch":
@@ -136,7 +170,7 @@ def _read(question: Question, answer: Any) -> Any:
         return text
     if question.kind == "length":
         try:
-            return read_length_mm(text, "cm")
+            return read_length_mm(text, question.unit)
         except ValueError as error:
             raise PieceError(f"{question.label}: {error}") from error
     if question.kind == "age":
@@ -154,7 +188,7 @@ def _read(question: Question, answer: Any) -> Any:
     return text
 
 
-_ALLOWANCE = re.compile(r"(?P<edge>[a-z ]+?)\s*[:=]?\s+(?P<length>[\d.,/ ]+\s*[a-z\"″]*)$", re.IGNORECASE)
+_ALLOWANCE = re.compile(r"(?P<edge>[a-z ]+?)(?:\s*[:=]\s*|\s+)(?P<length>[\d.,/ ]+\s*[a-z\"″]*)$", re.IGNORECASE)
 
 
 def _read_allowances(text: str) -> dict[str, float]:

@@ -81,7 +81,7 @@ class LayAnswers:
         row = wire.describe_ticket(ticket)
         if ticket.state is State.DONE:
             told = {name: value for name, value in ticket.result.items() if name != "files"}
-            row |= told | {"offers": [wire.say(offer) for offer in told["offers"]]}
+            row |= told | {name: [wire.say(line) for line in told[name]] for name in ("offers", "about", "rows")}
         return JSONResponse(row)
 
     async def stop(self, request: Request) -> Response:

@@ -8,7 +8,7 @@ from ..garment.garment import Laid
 from ..pieces.piece import Pattern
 from . import wire
 from .desk import Desk, Work
-from .form import Settings
+from .form import Settings, read_settings
 
 
 def make_pattern(desk: Desk, work: Work, settings: Settings) -> dict[str, Any]:
@@ -27,20 +27,22 @@ def make_pattern(desk: Desk, work: Work, settings: Settings) -> dict[str, Any]:
         return {"seen": {}, "taken": "", "pattern": wire.describe_pattern(pattern, steps.draw_pattern_picture(pattern))}
     traced = steps.pull_outline(desk.traced(work, "front"), settings.pulls.get("front", ()))
     laid = Laid(settings.choices.laid) if settings.choices.laid else None
-    seen: dict[str, Any] = {}
     behind = None
     if "back" in work.photos:
         taken = steps.take_two(settings.choices.kind, laid)
         garment = steps.read_traced_garment(traced, taken, settings.corners_px)
         second = steps.pull_outline(desk.traced(work, "back"), settings.pulls.get("back", ()))
         behind = second, steps.read_traced_garment(second, taken)
-        seen["back"] = wire.describe_traced(*behind)
     else:
         taken = steps.take_traced(traced, settings.choices.kind, laid)
         corners = settings.corners_px if taken.laid is Laid.FOLDED else {}
         garment = steps.read_traced_garment(traced, taken, corners)
-    seen["front"] = wire.describe_traced(traced, garment)
+    seen = {"front": wire.describe_traced(traced, garment, moves_corners=taken.laid is Laid.FOLDED)}
+    if behind is not None:
+        seen["back"] = wire.describe_traced(*behind)
     choices = settings.choices
+    if not settings.is_named:
+        choices = replace(choices, title="garment" if taken.kind == "other" else taken.kind)
     drafted = steps.finish(steps.draft(traced, garment, choices, behind), settings.fabric, settings.has_steps)
     pattern = drafted
     if settings.growth is not None:
@@ -51,6 +53,16 @@ def make_pattern(desk: Desk, work: Work, settings: Settings) -> dict[str, Any]:
         "taken": taken.told(),
         "pattern": wire.describe_pattern(pattern, steps.draw_pattern_picture(pattern)),
     }
+
+
+def draw_check(desk: Desk, work: Work, role: str, title: str = "") -> bytes:
+    """Return the check picture of a photo, with the line as it was mended for the pattern made last.
+
+    Raises:
+        OutgrownError: see `Desk.traced`.
+    """
+    pulls = read_settings(work.said).pulls.get(role, ()) if work.said else ()
+    return steps.draw_check(steps.pull_outline(desk.traced(work, role), pulls), title)
 
 
 def hold(work: Work, pattern: Pattern) -> None:

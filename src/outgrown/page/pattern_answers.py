@@ -10,7 +10,7 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from .. import steps
-from . import making
+from . import making, wire
 from .desk import Desk, NotReadyError, Work
 from .form import read_drawing, read_settings
 from .reading import answer_file, read_json
@@ -32,6 +32,7 @@ class PatternAnswers:
         """Return everything that can be asked for."""
         return [
             Route("/api/works/{key}/pattern", self.make, methods=["POST"]),
+            Route("/api/works/{key}/said", self.said, methods=["GET"]),
             Route("/api/works/{key}/files/{name}", self.file, methods=["GET"]),
             Route("/api/works/{key}/paper", self.paper, methods=["GET"]),
             Route("/api/works/{key}/pages", self.pages, methods=["GET"]),
@@ -44,9 +45,15 @@ class PatternAnswers:
 
         def make() -> dict[str, Any]:
             with work.lock:
-                return making.make_pattern(self._desk, work, read_settings(said))
+                made = making.make_pattern(self._desk, work, read_settings(said))
+                work.said = said
+                return made
 
         return JSONResponse(await run_in_threadpool(make))
+
+    async def said(self, request: Request) -> Response:
+        """Return what a pattern was made with, for a screen that goes on with it."""
+        return JSONResponse(wire.describe_said(self._desk.find(request.path_params["key"])))
 
     async def file(self, request: Request) -> Response:
         """Return a file of the pattern made last."""
@@ -63,7 +70,7 @@ class PatternAnswers:
             if name not in work.files:
                 if name.startswith("check"):
                     role = "front" if name == "check.png" else "back"
-                    work.files[name] = steps.draw_check(self._desk.traced(work, role), work.pattern.title)
+                    work.files[name] = making.draw_check(self._desk, work, role, work.pattern.title)
                 else:
                     work.files.update(steps.draw_pattern_files(work.pattern))
             return work.files[name]

@@ -159,7 +159,7 @@ class PhotoAnswers:
             ticket = photo.ticket
             row: dict[str, Any] = {"name": photo.name, "size": photo.size_px}
             if ticket is not None:
-                row |= wire.describe_ticket(ticket)
+                row |= wire.describe_ticket(ticket, is_cloth=role == "cloth")
             photos[role] = row
         return JSONResponse({"work": work.key, "photos": photos, "opened": work.opened is not None})
 

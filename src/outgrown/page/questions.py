@@ -44,6 +44,7 @@ class Question:
         default: the answer when nothing is said, as typed.
         options: of a choice.
         needs: (name, value) of another question that makes this one matter, or empty.
+        unit: of a length typed without one; that of the usual answer or the example beside it.
     """
 
     name: str
@@ -54,6 +55,7 @@ class Question:
     default: str = ""
     options: tuple[Option, ...] = ()
     needs: tuple[str, ...] = ()
+    unit: str = "cm"
 
 
 def _both(length_mm: float) -> str:
@@ -137,6 +139,7 @@ QUESTIONS = (
         "length",
         f"{_both(ELASTIC_WIDTH_MM.value)} is usual for a child. {_COMMON}",
         f"{ELASTIC_WIDTH_MM.value:g} mm",
+        unit="mm",
     ),
     Question(
         "waist_flat_mm",
@@ -198,6 +201,7 @@ QUESTIONS = (
         "length",
         f"Front and back seams that differ by less are made equal, each giving half. {_COMMON}",
         f"{SHARE_UP_TO_MM.value:g} mm",
+        unit="mm",
     ),
     Question(
         "edge_is",
@@ -207,7 +211,6 @@ QUESTIONS = (
         "Only for a piece taken apart.",
         "",
         (Option("", "not said"), Option(EdgeIs.SEAM, "its seam line"), Option(EdgeIs.CUT, "the line it was cut along")),
-        ("laid", Laid.PANEL),
     ),
     Question(
         "stretch_old",
@@ -255,10 +258,11 @@ QUESTIONS = (
         (Option("", "not said"), Option(Sex.GIRL, "girls'"), Option(Sex.BOY, "boys'")),
     ),
     Question("waist_now_mm", "growth", "Body waist now", "length", "What you measure comes before the tables."),
+    Question("waist_then_mm", "growth", "Body waist then", "length", "Else the one that the pattern was made with."),
     Question("hip_now_mm", "growth", "Body hip now", "length", "With the hip then, below."),
     Question("hip_then_mm", "growth", "Body hip then", "length", "When the garment fitted."),
     Question("inseam_mm", "growth", "Inseam wanted", "length", "Crotch to where the hem shall end."),
-    Question("longer_mm", "growth", "Or simply longer by", "length", "Only the legs, for example 20 mm."),
+    Question("longer_mm", "growth", "Or simply longer by", "length", "Only the legs, for example 20 mm.", unit="mm"),
     Question(
         "units",
         "paper",

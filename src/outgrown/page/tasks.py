@@ -1,7 +1,6 @@
 """Tasks: the long work, done in a process of its own so that it can be stopped and may crash."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +12,7 @@ def trace(values: Mapping[str, Any], progress: Progress) -> Any:
 
     Args:
         values: `path` of the photo, `name` the person knows it by; perhaps `hints` as [(side, points)],
-            `reference_at_px`, `floor` (a path), `bar_mm`, `thickness_mm`.
+            `reference_at_px`, `floor` (a path) and `floor_name`, `bar_mm`, `thickness_mm`.
         progress: told how far the work has come.
     """
     from .. import steps
@@ -21,7 +20,7 @@ def trace(values: Mapping[str, Any], progress: Progress) -> Any:
     from ..photo import read_photo
     from ..practice import GARMENT_THICKNESS_MM
 
-    photo = replace(read_photo(Path(values["path"])), name=str(values["name"]))
+    photo = read_photo(Path(values["path"]), str(values["name"]))
     said: dict[str, list[Any]] = {side: [] for side in Side}
     for side, points in values.get("hints") or ():
         said[Side(side)].append(points)
@@ -30,7 +29,7 @@ def trace(values: Mapping[str, Any], progress: Progress) -> Any:
         photo,
         hints=make_hints(said[Side.GARMENT], said[Side.FLOOR]),
         reference_at_px=values.get("reference_at_px"),
-        floor=read_photo(Path(floor)) if floor else None,
+        floor=read_photo(Path(floor), str(values.get("floor_name") or "")) if floor else None,
         bar_mm=values.get("bar_mm"),
         thickness_mm=values.get("thickness_mm") or GARMENT_THICKNESS_MM.value,
         profile=steps.choose_profile(photo),

@@ -13,11 +13,12 @@ from ..garment.half_leg import CornerName
 from ..geometry.polylines import thin_line
 from ..paper.check_picture import DOUBTFUL, split_runs
 from ..paper.draw_difference import write_more
-from ..pieces.choices import Units
-from ..pieces.difference import Difference
+from ..pieces.choices import Choices, Units
+from ..pieces.difference import Difference, LengthRow
 from ..pieces.piece import CutListRow, Pattern
 from ..steps import Traced
 from ..units import write_cm, write_inch
+from .desk import Work
 from .workshop import ENDED, Ticket
 
 _THIN_PX = 0.3
@@ -33,32 +34,61 @@ _ON_PAGE = {
     "--floor-at": "the brush “floor”",
     "--floor": "“Photo of the empty floor”",
     "--reference-at": "“Point at the card”",
+    "--back": "“Backs out”",
+    "--bar": "“Bar on your printed targets”",
     "--laid": "“How it lies in the photo”",
     "--kind": "“What it is”",
     "--side-seam": "“Seam at the side”",
     "--waist-flat": "“Waist pulled out flat”",
     "--edge-is": "“The edge of a piece taken apart is”",
     "--waist": "“Body waist”",
+    "--allowance": "“Allowances of your own”",
+    "--share-up-to": "“Make joining seams equal up to”",
+    "--stretch-old": "“Stretch of the garment's cloth”",
+    "--stretch-new": "“Stretch of the new cloth”",
+    "--height-then": "“Height when it fitted”",
+    "--height-now": "“Height now”",
+    "--age-then": "“Or age when it fitted”",
+    "--age": "“Age now”",
+    "--sex": "“Growth chart”",
+    "--waist-then": "“Body waist then”",
+    "--hip-then": "“Body hip then”",
+    "--longer": "“Or simply longer by”",
     "--open-folds": "“Halves opened, cut through both layers”",
     "--folded": "“Folded lengthwise”",
     "--on-hem": "“It is a T-shirt”",
     "--one-way": "“One-way print or nap”",
-    "--share-up-to": "“Make joining seams equal up to”",
+    "--as sheet": "“One large sheet”",
+    "--as tiles": "“Print the pattern”",
+    "--roll": "“Width of the roll”",
+    "--bar-across": "“The bar across measures”",
+    "--bar-down": "“The upright bar measures”",
 }
 """Options of the command line that sentences name, and what they are called on the page."""
+_IN_TERMINAL = {
+    "--whole": "“outgrown pattern” with --whole",
+    "--split": "“outgrown lay” with --split",
+    "--grain-tolerance": "“outgrown lay” with --grain-tolerance",
+    "--count": "“outgrown lay” with --count",
+    "--drawer": "the variable OUTGROWN_DRAWER",
+}
+"""Options that the page does not have, and where they are."""
+_OF_CLOTH = {
+    option: f"“outgrown lay” with {option}"
+    for option in ("--garment", "--floor-at", "--floor", "--reference-at", "--bar")
+}
+"""Options that the page has for a garment's photo, but not for that of a cloth."""
+_OPTION = re.compile(r"--as \w+|--[a-z]+(?:-[a-z]+)*")
 
 
-def say(sentence: str) -> str:
-    """Return a sentence of the library with the page's words for what can be typed."""
-
-    def on_page(match: re.Match[str]) -> str:
-        return _ON_PAGE.get(match[1], match[0])
-
-    return re.sub(r"(--[a-z-]+)\b", on_page, sentence)
+def say(sentence: str, *, is_cloth: bool = False) -> str:
+    """Return a sentence of the library with the page's words for what can be typed; perhaps of a cloth's photo."""
+    words = _ON_PAGE | _IN_TERMINAL | (_OF_CLOTH if is_cloth else {})
+    return _OPTION.sub(lambda match: words.get(match[0], match[0]), sentence)
 
 
-def describe_traced(traced: Traced, garment: Garment | None = None) -> dict[str, Any]:
-    """Return what was found in a photo."""
+def describe_traced(traced: Traced, garment: Garment | None = None, *, moves_corners: bool = False) -> dict[str, Any]:
+    """Return what was found in a photo, and whether its corners can be moved: those of the first, folded, alone."""
     ring = traced.outline.ring_px
     median, p95 = traced.expected_error_mm
     _, doubtful = split_runs(ring, traced.outline.confidence < DOUBTFUL)
@@ -73,9 +103,24 @@ def describe_traced(traced: Traced, garment: Garment | None = None) -> dict[str,
         "doubtful": [_places(run) for run in doubtful],
         "holes": [_places(traced.camera.to_px(hole, traced.rim_mm)) for hole in traced.outline.holes_mm],
         "corners": [] if garment is None else _corners(traced, garment),
+        "moves_corners": moves_corners,
         "camera": f"{write_cm(traced.camera.height_above_floor_mm())} above the floor, "
         f"{traced.camera.tilt_deg:.0f}° off straight down",
     }
+
+
+def describe_said(work: Work) -> dict[str, Any]:
+    """Return what a garment's pattern was made with, as the page keeps it: answers, and what was mended by hand."""
+    pulls, bar = work.said.get("pulls") or {}, None
+    edits: dict[str, Any] = {"pulls": {}, "corners": work.said.get("corners") or {}, "hints": {}, "card": {}}
+    for role in ("front", "back"):
+        told = work.photos[role].said if role in work.photos else {}
+        edits["pulls"][role] = pulls.get(role) or []
+        edits["hints"][role] = told.get("hints") or []
+        edits["card"][role] = told.get("reference_at_px")
+        bar = bar or told.get("bar_mm")
+    edits["bar"] = "" if bar is None else f"{bar:g} mm"
+    return {"answers": work.said.get("answers") or {}, "edits": edits}
 
 
 def _corners(traced: Traced, garment: Garment) -> list[dict[str, Any]]:
@@ -95,14 +140,14 @@ def _places(points: Floats) -> list[list[float]]:
     return [[round(float(x), 1), round(float(y), 1)] for x, y in np.asarray(points)]
 
 
-def describe_ticket(ticket: Ticket) -> dict[str, Any]:
+def describe_ticket(ticket: Ticket, *, is_cloth: bool = False) -> dict[str, Any]:
     """Return how far a task has come, and why it was refused where it was."""
     return {
         "state": str(ticket.state),
         "doing": ticket.doing,
         "share": round(ticket.share, 3),
-        "problem": say(ticket.problem),
-        "advice": say(ticket.advice),
+        "problem": say(ticket.problem, is_cloth=is_cloth),
+        "advice": say(ticket.advice, is_cloth=is_cloth),
         "ended": ticket.state in ENDED,
     }
 
@@ -150,10 +195,12 @@ def describe_pattern(pattern: Pattern, svg: str) -> dict[str, Any]:
     """Return a pattern for the page."""
     units = Units(pattern.choices.get("units", Units.MM))
     grown = pattern.choices.get("grown") or {}
+    write = write_inch if units is Units.INCH else write_cm
     return {
         "title": pattern.title,
         "for_whom": pattern.for_whom,
         "made_on": pattern.made_on,
+        "paper": pattern.choices.get("paper") or Choices().paper,
         "svg": svg,
         "measurements": describe_measurements(pattern.measurements),
         "cut_list": describe_cut_list(pattern.cut_list, units),
@@ -161,8 +208,8 @@ def describe_pattern(pattern: Pattern, svg: str) -> dict[str, Any]:
         "sizes": [
             {
                 "what": row["what"],
-                "before": write_cm(row["before_mm"]),
-                "after": write_cm(row["after_mm"]),
+                "before": write(row["before_mm"]),
+                "after": write(row["after_mm"]),
                 "why": row["why"],
             }
             for row in grown.get("sizes") or ()
@@ -175,8 +222,8 @@ def describe_difference(difference: Difference, svg: str, units: Units) -> dict[
     many = len(difference.shapes) > 1
     write = write_inch if units is Units.INCH else write_cm
 
-    def named(what: str, shape: str) -> str:
-        return f"{what}, {shape}" if many else what
+    def named(row: LengthRow) -> str:
+        return f"{row.what}, {row.shape}" if many or row in difference.strips else row.what
 
     return {
         "first": difference.first_name,
@@ -184,7 +231,7 @@ def describe_difference(difference: Difference, svg: str, units: Units) -> dict[
         "svg": svg,
         "lengths": [
             {
-                "what": named(row.what, row.shape),
+                "what": named(row),
                 "first": write(row.first_mm),
                 "second": write(row.second_mm),
                 "more": write_more(row.more_mm, units),

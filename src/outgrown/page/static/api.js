@@ -1,11 +1,12 @@
 // Asks the program for things. Every refusal becomes an Error with a sentence to show.
 
 export class Refusal extends Error {
-  constructor(problem, advice, status) {
+  constructor(problem, advice, status, question) {
     super([problem, advice].filter(Boolean).join(" "));
     this.problem = problem;
     this.advice = advice || "";
     this.status = status;
+    this.question = question; // name of the choice that is wrong, empty where it is not known; undefined where none is
   }
 }
 
@@ -14,7 +15,7 @@ async function answer(response) {
   const text = await response.text();
   let said = null;
   try { said = JSON.parse(text); } catch { /* a plain sentence */ }
-  throw new Refusal(said ? said.problem : text, said ? said.advice : "", response.status);
+  throw new Refusal(said ? said.problem : text, said ? said.advice : "", response.status, said?.question);
 }
 
 async function ask(path, how) {

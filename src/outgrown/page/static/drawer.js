@@ -61,7 +61,7 @@ export async function drawerRoom(main, open) {
         : el("div", { class: "row" },
           el("button", { type: "button", class: "first", disabled: !one.can_open, onclick: () => open(one.id) }, "Open"),
           el("button", { type: "button", onclick: () => rename(one, base) }, "Rename"),
-          el("button", { type: "button", onclick: () => act(`${base}/bin`, {}, `${one.name} is in the bin; it can be taken out again.`) }, "Put away"),
+          el("button", { type: "button", onclick: () => { chosen = chosen.filter((id) => id !== one.id); act(`${base}/bin`, {}, `${one.name} is in the bin; it can be taken out again.`); } }, "Put away"),
           one.can_open && el("label", { class: "pick" }, tick, "Compare")));
   }
 
@@ -74,17 +74,23 @@ export async function drawerRoom(main, open) {
     const name = el("input", { type: "text", id: "new-name", value: one.name, maxlength: "200" });
     const who = el("input", { type: "text", id: "new-who", value: one.for_whom, maxlength: "200" });
     const note = el("textarea", { id: "new-note", rows: "4" }, one.notes);
+    const bad = el("p", { class: "bad", role: "alert" });
     const dialog = el("dialog", { "aria-label": `Rename ${one.name}` }, el("h2", {}, "Rename"),
       el("div", { class: "fields" },
         el("div", { class: "field" }, el("label", { for: "new-name" }, "Name"), name),
         el("div", { class: "field" }, el("label", { for: "new-who" }, "For whom, or which size"), who),
-        el("div", { class: "field" }, el("label", { for: "new-note" }, "Notes"), note)),
+        el("div", { class: "field" }, el("label", { for: "new-note" }, "Notes"), note, bad)),
       el("div", { class: "row end" },
         el("button", { type: "button", onclick: () => dialog.close() }, "Leave it"),
         el("button", { type: "button", class: "first", onclick: async () => {
+          // What cannot be is said where it was typed, and nothing typed is lost.
+          try {
+            if (name.value !== one.name || who.value !== one.for_whom) await post(`${base}/rename`, { name: name.value, for_whom: who.value });
+            if (note.value !== one.notes) await post(`${base}/note`, { text: note.value });
+          } catch (error) { return bad.replaceChildren(error.message); }
           dialog.close();
-          if (note.value !== one.notes) await act(`${base}/note`, { text: note.value }, "");
-          if (name.value !== one.name || who.value !== one.for_whom) await act(`${base}/rename`, { name: name.value, for_whom: who.value }, "Renamed.");
+          say("Written down.");
+          await load();
         } }, "Keep")));
     dialog.addEventListener("close", () => dialog.remove());
     document.body.append(dialog);

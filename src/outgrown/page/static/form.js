@@ -11,6 +11,8 @@ export class Form {
     this.onchange = onchange;
     this.answers = {};
     this.fields = new Map();
+    this.last = ""; // the question answered last
+    this.bad = el("p", { class: "bad", role: "alert", id: "bad" });
     this.element = el("div", {}, described.groups.map((group, i) =>
       el("details", { class: "card", open: i < 2 }, el("summary", {}, group.label),
         el("div", { class: "fields" }, this.questions.filter((q) => q.group === group.name).map((q) => this.field(q))))));
@@ -21,6 +23,7 @@ export class Form {
     const id = `q${++count}`, why = `${id}-why`;
     const set = (value, soon) => {
       this.answers[q.name] = value;
+      this.last = q.name;
       this.showNeeded();
       this.onchange(soon);
     };
@@ -60,6 +63,37 @@ export class Form {
       }
     }
     this.showNeeded();
+  }
+
+  /** Shows an answer that a pattern has of its own, where nothing else was said. */
+  suggest(name, value) {
+    const input = this.fields.get(name)?.querySelector("select");
+    if (input && this.answers[name] === undefined) input.value = value;
+  }
+
+  /** Says what is wrong where it is wrong, else where something was changed last; tells whether it found a place. */
+  refuse(words, name) {
+    const isKnown = this.bad.isConnected && this.bad.textContent === words;
+    this.clear();
+    const field = this.fields.get(name || this.last);
+    if (!field || field.hidden) return false;
+    this.bad.textContent = words;
+    field.querySelector(".why").before(this.bad);
+    field.closest("details").open = true;
+    if (!isKnown) this.bad.scrollIntoView({ block: "nearest" });
+    for (const input of field.querySelectorAll("input, select")) {
+      input.setAttribute("aria-invalid", "true");
+      input.setAttribute("aria-errormessage", this.bad.id);
+    }
+    return true;
+  }
+
+  clear() {
+    for (const input of this.bad.parentElement?.querySelectorAll("[aria-invalid]") || []) {
+      input.removeAttribute("aria-invalid");
+      input.removeAttribute("aria-errormessage");
+    }
+    this.bad.remove();
   }
 
   answer(name) {

@@ -19,6 +19,9 @@ export function layPart(garment) {
     return el("label", { class: "pick" }, fields[name], label);
   };
   const result = el("div", { "aria-live": "polite" });
+  const old = el("p", { class: "told refused card", hidden: true }, "The pattern has changed since it was laid. Lay it again before you buy or cut.");
+  let laid = null; // the drawing of the pattern that was laid
+  garment.outCard.addEventListener("drawn", () => { old.hidden = laid === null || laid === garment.drawn; });
   const photo = el("input", { type: "file", accept: "image/*,.heic,.heif", "aria-label": "Photo of the cloth", onchange: () => { if (photo.files[0]) fromPhoto(photo.files[0]); photo.value = ""; } });
   const lay = (words, said) => el("button", { type: "button", onclick: () => begin(said()) }, words);
   const value = (name) => fields[name].value, ticked = (name) => fields[name].checked;
@@ -36,9 +39,13 @@ export function layPart(garment) {
         el("p", { class: "soft" }, "Or a shirt that you measured:"),
         text("shirt_width", "Width of the shirt", "Side to side, lying flat."), text("shirt_length", "From hem to underarm", "Straight up."),
         lay("Lay it on the shirt", () => ({ how: "shirt", shirt_width: value("shirt_width"), shirt_length: value("shirt_length") })))),
-    result);
+    old, result);
 
-  const refuse = (error) => result.replaceChildren(el("p", { class: "told refused card", role: "alert" }, el("strong", {}, error.problem || error.message), " ", error.advice || ""));
+  const refuse = (error) => {
+    laid = null;
+    old.hidden = true;
+    result.replaceChildren(el("p", { class: "told refused card", role: "alert" }, el("strong", {}, error.problem || error.message), " ", error.advice || ""));
+  };
 
   async function follow(path, pick, words, stop) {
     const bar = el("span", {}), doing = el("p", { role: "status" }, words);
@@ -59,6 +66,9 @@ export function layPart(garment) {
 
   async function begin(said) {
     try {
+      await garment.settle();
+      laid = garment.drawn;
+      old.hidden = true;
       await post(`${base}/lay`, { ...said, one_way: ticked("one_way") });
       show(await follow(`${base}/lay`, (state) => state, "laying the pieces", `${base}/lay/stop`));
     } catch (error) { refuse(error); }

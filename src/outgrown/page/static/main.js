@@ -28,15 +28,20 @@ function photoButtons(take) {
   return [input("Take a photo", "first", { capture: "environment" }), input("Choose a photo", "", {})];
 }
 
+let isBeginning = false; // a second click begins no second garment
+
+async function begin(give) {
+  if (isBeginning) return;
+  isBeginning = true;
+  try {
+    say("Sending the photo …", true);
+    const { work } = await give();
+    say("");
+    goOn(new Garment(work));
+  } catch (error) { say(error.message); } finally { isBeginning = false; }
+}
+
 function startRoom() {
-  const begin = async (give) => {
-    try {
-      say("Sending the photo …", true);
-      const { work } = await give();
-      say("");
-      goOn(new Garment(work));
-    } catch (error) { say(error.message); }
-  };
   const others = el("section", { class: "card", hidden: true }, el("h2", {}, "On the desk"));
   main.replaceChildren(el("div", { class: "start" },
     el("section", { class: "card" },
@@ -102,16 +107,23 @@ async function openKept(id) {
   } catch (error) { say(error.message); }
 }
 
+/** What a photo is looked at again with. */
+const pointed = (edits, role) => [edits.hints[role], edits.card[role], role === "front" && (edits.bar || "")];
+
 class Garment {
-  constructor(work, isOpened = false) {
+  /** @param said what was mended and answered on another screen, where nothing was on this one. */
+  constructor(work, isOpened = false, said = null) {
     this.work = work;
     this.isOpened = isOpened;
     this.edits = { pulls: { front: [], back: [] }, corners: {}, hints: { front: [], back: [] }, card: { front: null, back: null } };
     this.past = [];
     this.future = [];
     this.panels = {};
+    this.has = {}; // second photos that the program has, by role
     this.wanted = null; // edits being dragged
     this.isAsking = false;
+    this.drawn = null; // the drawing shown, as text
+    this.before = el("p", { class: "told refused card", hidden: true }, "The last change could not be drawn. What is printed and kept here is the pattern from before it.");
     this.element = el("div", { class: "bench" });
     this.photoCard = el("section", { class: "card", "aria-label": "The photo" });
     this.patternCard = el("section", { class: "card", "aria-label": "The pattern" });
@@ -122,19 +134,20 @@ class Garment {
     const questions = isOpened ? form.questions.filter(isOfKept) : form.questions;
     const groups = form.groups.filter((g) => questions.some((q) => q.group === g.name));
     this.form = new Form({ questions, groups }, (soon) => this.changed(soon ? 350 : 0));
-    this.formCard.append(el("h2", {}, "Your choices"), el("p", { class: "soft" }, "Everything has a usual answer already. Change what you know better."), this.form.element);
+    this.formCard.append(el("h2", {}, "Your choices"), el("p", { class: "soft" }, "Everything has a usual answer already. Change what you know better. A number alone is in centimetres, or in millimetres where the example is; inches are written like 20 1/2 in."), this.form.element);
     this.formCard.hidden = this.outCard.hidden = true;
     const before = sessionStorage.getItem(`work ${work}`);
-    if (before) {
-      const { edits, answers } = JSON.parse(before);
-      this.edits = edits;
-      this.form.restore(answers);
-    }
+    const { edits, answers } = before ? JSON.parse(before) : said || {};
+    if (edits) this.edits = edits;
+    if (answers) this.form.restore(answers);
     this.status = el("div", {});
+    this.note = el("div", {});
+    this.findings = el("div", {});
+    this.findingsPart = el("details", { hidden: true }, el("summary", {}, "What the program says of it"), this.findings);
     this.undoButtons = el("div", { class: "row" });
     if (isOpened) {
       this.photoCard.replaceChildren(el("h1", {}, "From the drawer"), el("p", {}, "Print it again, let it grow, or see how it lies on cloth."),
-        el("div", { class: "row" }, el("button", { type: "button", onclick: startAnew }, "Another garment")));
+        el("div", { class: "row" }, el("button", { type: "button", onclick: startAnew }, "Another garment")), this.note, this.findingsPart);
       this.found();
     } else this.look("front");
   }
@@ -142,6 +155,8 @@ class Garment {
   async look(role) {
     this.role = role;
     this.photoCard.replaceChildren(el("h1", {}, role === "back" ? "Looking at the second photo" : "Looking at the photo"), this.status);
+    // The card has become short: what it says now would be above the screen.
+    if (this.photoCard.getBoundingClientRect().top < 0) this.photoCard.scrollIntoView();
     const bar = el("span", {});
     const words = el("p", { role: "status" }, "waiting for its turn");
     const stop = el("button", { type: "button", onclick: () => post(`/api/works/${this.work}/stop`).catch((e) => say(e.message)) }, "Stop");
@@ -152,9 +167,12 @@ class Garment {
         state = (await get(`/api/works/${this.work}`)).photos;
       } catch (error) { return this.refused(role, error.problem, error.advice); }
       const photo = state[role];
+      this.has = { back: "back" in state, floor: "floor" in state };
       if (!photo || photo.ended) {
         if (photo?.state === "done") return this.found();
-        return this.refused(role, photo?.problem || "The photo was not taken.", photo?.advice || "Choose it again.", photo?.size);
+        // Where nothing was found out of it, nothing is wrong with the photo either.
+        const heading = ["stopped", "crashed"].includes(photo?.state) ? "This photo was not looked at" : undefined;
+        return this.refused(role, photo?.problem || "The photo was not taken.", photo?.advice || "Choose it again.", photo?.size, null, heading);
       }
       bar.style.width = `${Math.round(photo.share * 100)}%`;
       bar.parentElement.setAttribute("aria-valuenow", Math.round(photo.share * 100));
@@ -164,20 +182,31 @@ class Garment {
   }
 
   /** Says why a photo does not do; it is shown all the same, to point at the card or brush over the cloth. */
-  refused(role, problem, advice, size, seen) {
+  refused(role, problem, advice, size, seen, heading = "This photo does not do yet") {
     const [width, height] = size || [0, 0];
     const nothing = { width, height, outline: [], holes: [], doubtful: [], references: [], corners: [] };
     const panel = this.panelFor(role, seen || nothing);
     panel?.show(seen || nothing, this.edits.hints[role]);
-    this.photoCard.replaceChildren(el("h1", {}, "This photo does not do yet"),
+    this.outCard.hidden = true; // what it has is another pattern's
+    this.photoCard.replaceChildren(el("h1", {}, heading),
       el("p", { class: "told refused card", role: "alert" }, el("strong", {}, problem), " ", advice),
       el("div", { class: "row" },
         photoButtons((file) => this.newPhoto(file, role)),
-        el("button", { type: "button", onclick: () => this.again(role) }, "Look again"),
-        role === "back" && el("button", { type: "button", onclick: () => this.takeAway("back") }, "Do without the second photo")),
-      panel ? panel.element : "");
+        el("button", { type: "button", onclick: () => this.again(role) }, "Look again"), this.lessButtons(),
+        el("button", { type: "button", class: "quiet", onclick: startAnew }, "Another garment")),
+      ...(panel ? [this.past.length + this.future.length ? this.undoButtons : "", panel.element] : []));
+    this.showUndo();
     this.patternViewer = null;
-    this.patternCard.replaceChildren(el("h2", {}, "The pattern"), el("p", { class: "soft" }, "It is drawn as soon as the photo is understood."));
+    this.patternCard.replaceChildren(...this.notYet());
+  }
+
+  notYet() { return [el("h2", {}, "The pattern"), el("p", { class: "soft" }, "It is drawn as soon as that is mended.")]; }
+
+  /** Ways to leave second photos out again. */
+  lessButtons() {
+    const words = { back: "Do without the second photo", floor: "Do without the photo of the floor" };
+    return Object.entries(words).filter(([role]) => this.has[role]).map(([role, label]) =>
+      el("button", { type: "button", onclick: () => this.takeAway(role) }, label));
   }
 
   async newPhoto(file, role) {
@@ -186,21 +215,28 @@ class Garment {
       await send(file, { work: this.work, role });
       say("");
       if (role !== "floor") {
+        // What was pointed at belongs to the photo before, and can no more be brought back.
         this.edits.pulls[role] = [];
         this.edits.hints[role] = [];
-        if (role === "front") this.edits.corners = {};
+        this.edits.card[role] = null;
+        if (role === "front") { this.edits.corners = {}; this.edits.bar = ""; }
+        this.past = [];
+        this.future = [];
         delete this.panels[role];
       }
       this.look(role === "floor" ? "front" : role);
-    } catch (error) { say(error.message); }
+    } catch (error) {
+      // The program was started anew and knows this garment no more: the photo begins another.
+      if (error.status === 404 && role === "front") return begin(() => send(file));
+      say(error.message);
+    }
   }
 
   async takeAway(role) {
     try {
       await post(`/api/works/${this.work}/photos/${role}/away`);
       delete this.panels[role];
-      if (role === "floor") this.look("front");
-      else this.found();
+      this.look("front");
     } catch (error) { say(error.message); }
   }
 
@@ -221,6 +257,23 @@ class Garment {
   async found() {
     this.formCard.hidden = this.outCard.hidden = false;
     await this.draw();
+  }
+
+  /** Draws what is shown here once more, where it is shown whole. */
+  refresh() {
+    if (this.element.isConnected && this.drawn !== null && (this.isOpened || this.photoCard.contains(this.verdict))) this.draw();
+  }
+
+  isSettled() { return !this.isWaiting && !this.isAsking; }
+
+  /** Waits until what was changed last is drawn, or refused. */
+  async settle() {
+    if (this.isWaiting) {
+      clearTimeout(this.timer);
+      this.isWaiting = false;
+      this.draw();
+    }
+    while (!this.isSettled()) await wait(20);
   }
 
   changed(after = 0) {
@@ -254,15 +307,20 @@ class Garment {
   }
 
   async problem(error) {
-    if (this.isOpened) return say(error.message);
-    if (!this.isShown || !this.photoCard.contains(this.verdict)) {
+    // What cannot be drawn of two photos may be the second one's fault.
+    const isChoice = error.question !== undefined && (error.question !== "" || !this.has.back);
+    const isPlaced = error.status === 422 && this.form.refuse(error.message, isChoice ? error.question : "");
+    this.before.hidden = false;
+    if (!this.isOpened && (!this.isShown || !this.photoCard.contains(this.verdict))) {
       // The outline is there, but is not read as this garment: show it and the form, so that it can be said.
       const seen = await get(`/api/works/${this.work}/seen/${this.role}`).catch(() => null);
-      this.refused(this.role, error.problem || error.message, error.advice, null, seen);
+      this.refused(this.role, error.problem || error.message, error.advice, null, seen, isChoice ? "A choice does not do yet" : undefined);
       this.formCard.hidden = false;
       return;
     }
-    this.note?.replaceChildren(el("p", { class: "told refused card", role: "alert" }, el("strong", {}, error.problem || error.message), " ", error.advice || ""));
+    if (this.drawn === null) this.patternCard.replaceChildren(...this.notYet());
+    else if (!isPlaced) say(error.message); // the form may be far below the note
+    this.note.replaceChildren(el("p", { class: "told refused card", role: isPlaced ? null : "alert" }, el("strong", {}, error.problem || error.message), " ", error.advice || ""));
   }
 
   panelFor(role, seen) {
@@ -287,6 +345,7 @@ class Garment {
     const edits = structuredClone(this.edits);
     change(edits);
     this.changedAt = performance.now();
+    this.form.last = "";
     if (live) {
       this.wanted = edits;
       this.draw();
@@ -300,7 +359,7 @@ class Garment {
 
   go(edits, looksAgain = null) {
     const role = looksAgain || ["front", "back"].find((r) =>
-      JSON.stringify([edits.hints[r], edits.card[r]]) !== JSON.stringify([this.edits.hints[r], this.edits.card[r]]));
+      JSON.stringify(pointed(edits, r)) !== JSON.stringify(pointed(this.edits, r)));
     this.edits = edits;
     this.showUndo();
     if (role) this.again(role);
@@ -321,12 +380,8 @@ class Garment {
     const [median, p95] = made.seen.front.error_mm;
     if (!this.isShown) {
       this.verdict = el("p", {});
-      this.note = el("div", {});
-      this.findings = el("div", {});
-      this.patternPlace = el("div", {});
       this.isShown = true;
     }
-    this.note.replaceChildren();
     this.verdict.replaceChildren(el("span", { class: "good" }, `Good to about ${median.toFixed(1)} mm; 95 % of the line within ${p95.toFixed(1)} mm. `),
       `Measured with ${counted(made.seen.front.references.map((r) => r.name))}; camera ${made.seen.front.camera}. ${made.taken} If that is wrong, say so under “The garment”.`);
     const panels = Object.entries(made.seen).map(([role, seen]) => {
@@ -335,7 +390,6 @@ class Garment {
       else panel.follow(seen);
       return panel.element;
     });
-    this.findings.replaceChildren(told(made.pattern.findings));
     if (!this.photoCard.contains(this.verdict)) {
       this.showUndo();
       this.panelPlace = el("div", {});
@@ -343,8 +397,8 @@ class Garment {
         el("div", { class: "panel-head" }, el("h1", {}, "Does the line follow the edge?"), this.undoButtons), this.panelPlace, this.verdict, this.note,
         el("details", {}, el("summary", {}, "More photos of this garment"),
           el("p", {}, "A second photo with the backs out gives the true back. A photo of the empty floor helps where cloth and floor look alike."),
-          el("div", { class: "row" }, this.more("Backs out", "back"), this.more("Photo of the empty floor", "floor")), this.barField()),
-        el("details", {}, el("summary", {}, "What the program says of it"), this.findings),
+          el("div", { class: "row" }, this.more("Backs out", "back"), this.more("Photo of the empty floor", "floor"), this.lessButtons()), this.barField()),
+        this.findingsPart,
         el("div", { class: "row end" }, el("button", { type: "button", class: "quiet", onclick: startAnew }, "Another garment")));
     }
     if (panels.some((panel, i) => this.panelPlace.children[i] !== panel) || this.panelPlace.children.length !== panels.length) {
@@ -352,6 +406,15 @@ class Garment {
       Object.values(this.panels).forEach((panel) => panel.sizeCorners());
     }
     this.showPattern(made.pattern);
+  }
+
+  /** Shows what should be known of the pattern; what is to be minded is not left folded away. */
+  showFindings(findings) {
+    const minded = findings.filter((f) => f.severity === "warning").map((f) => f.text).join(" ");
+    if (minded && minded !== this.minded) this.findingsPart.open = true;
+    this.minded = minded;
+    this.findings.replaceChildren(told(findings));
+    this.findingsPart.hidden = !findings.length;
   }
 
   /** Printed targets are as large as the printer made them: the length of their bar tells. */
@@ -368,6 +431,14 @@ class Garment {
   }
 
   showPattern(pattern) {
+    this.drawn = pattern.svg;
+    this.form.clear();
+    this.form.last = ""; // what fails next is the fault of what is changed next
+    this.note.replaceChildren();
+    this.before.hidden = true;
+    this.outCard.hidden = false;
+    this.form.suggest("paper", pattern.paper);
+    this.showFindings(pattern.findings);
     const svg = drawing(pattern.svg);
     if (this.patternViewer) {
       const box = this.patternViewer.box, whole = this.patternViewer.whole;
@@ -391,12 +462,14 @@ class Garment {
     const rows = (head, list) => el("table", {}, el("thead", {}, el("tr", {}, head.map((h) => el("th", { scope: "col" }, h)))), el("tbody", {}, list.map((row) => el("tr", {}, row.map((cell) => el("td", {}, cell))))));
     this.lengths.replaceChildren(rows(["What", "cm", "inch", "sure to"], pattern.measurements.map((m) => [m.name, m.cm, m.inch, m.doubt])));
     this.cuts.replaceChildren(rows(["How many", "What", "Size", "Of", "Note"], pattern.cut_list.map((c) => [c.quantity, c.name, c.size, c.material, c.note])));
+    this.sizes.hidden = !pattern.sizes.length;
     this.sizes.replaceChildren(...(pattern.sizes.length ? [el("h3", {}, "Grown"), rows(["What", "before", "after", "why"], pattern.sizes.map((s) => [s.what, s.before, s.after, s.why]))] : []));
   }
 }
 
 document.addEventListener("keydown", (event) => {
-  if (!garment || !(event.ctrlKey || event.metaKey) || event.target.matches("input[type=text], input[type=search]")) return;
+  if (!garment?.element.isConnected || !(event.ctrlKey || event.metaKey)) return;
+  if (event.target.matches("input[type=text], input[type=search], textarea")) return;
   if (event.key === "z") { event.preventDefault(); if (event.shiftKey) garment.redo(); else garment.undo(); }
   if (event.key === "y") { event.preventDefault(); garment.redo(); }
 });
@@ -405,7 +478,7 @@ document.addEventListener("keydown", (event) => {
 async function bringBack(key) {
   try {
     const { opened } = await get(`/api/works/${key}`);
-    garment = new Garment(key, opened);
+    garment = new Garment(key, opened, await get(`/api/works/${key}/said`));
   } catch (error) {
     garment = null;
     say(error.message);
@@ -415,19 +488,25 @@ async function bringBack(key) {
 }
 
 function show() {
-  const [named, key] = location.hash.slice(1).split("/").map(decodeURIComponent);
+  const [named, key] = location.hash.slice(1).split("/");
   const room = named || "make";
   document.querySelectorAll("nav a").forEach((link) => {
     if (link.dataset.room === room) link.setAttribute("aria-current", "page");
     else link.removeAttribute("aria-current");
   });
+  // “Make” leads back to the garment being worked on, by an address that a reload keeps; the start has its own.
+  document.querySelector("nav a[data-room=make]").hash = garment ? `#make/${garment.work}` : "#make";
   if (key && room === "make" && garment?.work !== key) return bringBack(key);
   if (room === "guide") guideRoom();
   else if (room === "drawer") drawerRoom(main, openKept);
-  else if (garment) main.replaceChildren(garment.element);
+  else if (key && garment) main.replaceChildren(garment.element);
   else startRoom();
 }
 
+document.querySelector(".skip").addEventListener("click", (event) => { event.preventDefault(); main.focus(); main.scrollIntoView(); });
+addEventListener("kept", () => { if (location.hash === "#drawer") show(); });
+// Another tab or screen may have drawn this garment otherwise meanwhile: what is printed is what is shown here.
+addEventListener("focus", () => garment?.refresh());
 addEventListener("hashchange", () => { show(); main.focus({ preventScroll: true }); scrollTo(0, 0); });
 addEventListener("beforeunload", (event) => { if (garment?.past.length) event.preventDefault(); });
 form = await get("/api/form").catch((error) => { say(error.message, true); return null; });

@@ -27,10 +27,13 @@ export function sheetOf(text, words) {
 function pagesPart(garment, base) {
   const sheets = el("div", { class: "sheets" });
   const part = el("details", {}, el("summary", {}, "Look at the printed pages and the sewing steps"), sheets);
+  let newest = 0;
   const load = async () => {
     if (!part.open) return;
+    const turn = ++newest;
     try {
       const { pages } = await get(`${base}/pages`);
+      if (turn !== newest) return;
       sheets.replaceChildren(...pages.map((text, i) => {
         const words = `Page ${i + 1} of ${pages.length}`;
         const [svg] = sheetOf(text, words);
@@ -43,7 +46,7 @@ function pagesPart(garment, base) {
   return part;
 }
 
-function otherForms(base) {
+function otherForms(garment, base) {
   const fields = {};
   const text = (name, label, why) => {
     const id = `paper-${name}`;
@@ -55,6 +58,7 @@ function otherForms(base) {
     for (const name of ["bar_across", "bar_down"]) if (fields[name].value && ["tiles", "sheet"].includes(said.form)) query.set(name, fields[name].value);
     if (said.form === "sheet" && fields.roll.value) query.set("roll", fields.roll.value);
     try {
+      await garment.settle();
       const answer = await fetch(`${base}/paper?${query}`);
       if (!answer.ok) {
         const why = await answer.json();
@@ -72,26 +76,37 @@ function otherForms(base) {
     el("div", { class: "row" },
       button("Pages without cutting any", { form: "tiles", untrimmed: "1" }), button("One large sheet", { form: "sheet" }),
       button("Projector, dark on light", { form: "projector" }), button("Projector, light on dark", { form: "projector", dark: "1" }),
-      button("SVG", { form: "svg" }), button("DXF", { form: "dxf" }), button("Pages, printer put right", { form: "tiles" })),
+      button("SVG", { form: "svg" }), button("DXF", { form: "dxf" }), button("Pages, printer put right", { form: "tiles", corrected: "1" })),
     el("div", { class: "fields" },
-      text("bar_across", "The bar across measures", "On your print, from 0 to 10 cm, for example 99.4 mm: the next print is made right."),
+      text("bar_across", "The bar across measures", "On your print, from 0 to 10 cm, for example 99.4 mm, or in inches from 0 to 4 in: the next print is made right."),
       text("bar_down", "The upright bar measures", "The same, down the page."),
       text("roll", "Width of the roll", "For the large sheet, for example 914 mm; else it is A0.")));
 }
 
 export function outputs(garment) {
   const base = `/api/works/${garment.work}`;
-  const link = (name, words, save) => el("a", { class: "button", href: `${base}/files/${name}${save ? "?save" : ""}`, ...(save ? { download: name } : { target: "_blank", rel: "noopener" }) }, words);
+  // What was typed a moment ago is drawn first: what is opened or saved is what stands beside it.
+  const first = async (event) => {
+    if (garment.isSettled()) return;
+    const followed = event.currentTarget;
+    event.preventDefault();
+    await garment.settle();
+    followed.click();
+  };
+  const link = (name, words, save) => el("a", { class: "button", href: `${base}/files/${name}${save ? "?save" : ""}`, onclick: first, ...(save ? { download: name } : { target: "_blank", rel: "noopener" }) }, words);
   const print = link("pattern.pdf", "Print the pattern");
   print.classList.add("first");
   const keep = el("button", { type: "button", onclick: async () => {
     try {
+      say("Putting it into the drawer …", true);
+      await garment.settle();
       const kept = await post(`${base}/keep`);
+      dispatchEvent(new CustomEvent("kept"));
       say(kept.is_new ? `“${kept.name}” lies in the drawer.` : `“${kept.name}” was in the drawer already.`);
     } catch (error) { say(error.message); }
   } }, "Keep it in the drawer");
-  return el("div", { class: "card" }, el("h2", {}, "Print and keep"),
+  return el("div", { class: "card" }, el("h2", {}, "Print and keep"), garment.before,
     el("div", { class: "row" }, print, link("pattern.pdf", "Save the PDF", true), keep, garment.isOpened ? "" : link("check.png", "Photo with the line")),
     el("p", { class: "soft" }, "Print at 100 %, “actual size”, and measure the square on the first page before you cut."),
-    pagesPart(garment, base), layPart(garment), otherForms(base));
+    pagesPart(garment, base), layPart(garment), otherForms(garment, base));
 }

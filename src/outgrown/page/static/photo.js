@@ -33,7 +33,7 @@ export class PhotoPanel {
     this.hint = el("p", { class: "soft", "aria-live": "polite" });
     this.buttons = TOOLS.map(([name, words]) =>
       el("button", { type: "button", "aria-pressed": "false", onclick: () => this.choose(name) }, words));
-    this.element = el("div", {}, el("div", { class: "row tools", role: "group", "aria-label": "What dragging on the photo does" }, this.buttons), this.viewer.element, this.hint);
+    this.element = el("div", {}, role === "back" && el("h2", {}, "The second photo, backs out"), el("div", { class: "row tools", role: "group", "aria-label": "What dragging on the photo does" }, this.buttons), this.viewer.element, this.hint);
     this.choose("look");
     new ResizeObserver(() => this.sizeCorners()).observe(this.svg);
   }
@@ -81,10 +81,13 @@ export class PhotoPanel {
   }
 
   cornerMark(corner) {
-    const mark = sv("g", { class: corner.moved ? "corner moved" : "corner", tabindex: "0", role: "button", "data-corner": corner.name,
-      "aria-label": `Corner: ${corner.label}${corner.moved ? ", moved by you" : ""}. Arrow keys move it.` },
-    sv("circle", { cx: 0, cy: 0, r: 1 }), sv("text", { x: 0, y: 0 }, corner.label));
+    const moves = this.seen.moves_corners;
+    const hand = moves ? { tabindex: "0", role: "button", "aria-label": `Corner: ${corner.label}${corner.moved ? ", moved by you" : ""}. Arrow keys move it.` }
+      : { role: "img", "aria-label": `Corner: ${corner.label}` };
+    const mark = sv("g", { class: `corner${corner.moved ? " moved" : ""}${moves ? "" : " fixed"}`, "data-corner": corner.name, ...hand },
+      sv("circle", { cx: 0, cy: 0, r: 1 }), sv("text", { x: 0, y: 0 }, corner.label));
     mark.place = [...corner.at];
+    if (!moves) return mark;
     mark.addEventListener("keydown", (event) => {
       const step = this.viewer.unit() * (event.shiftKey ? 12 : 3);
       const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key];
@@ -125,7 +128,7 @@ export class PhotoPanel {
   /** The corner a finger or mouse means; between two that are near each other the edge can still be taken. */
   cornerAt(place, unit) {
     const away = (mark, at) => Math.hypot(mark.place[0] - at[0], mark.place[1] - at[1]);
-    const marks = [...this.corners.children];
+    const marks = this.seen.moves_corners ? [...this.corners.children] : [];
     return marks.find((mark) => {
       const apart = Math.min(...marks.filter((other) => other !== mark).map((other) => away(other, mark.place)));
       return away(mark, place) < Math.min(CORNER * unit, Math.max(10 * unit, 0.4 * apart));
