@@ -188,6 +188,25 @@ def test_too_little_or_too_much_is_refused_in_one_sentence(growth, words):
     assert told.value.advice.endswith(".")
 
 
+@pytest.mark.parametrize(
+    "typed",
+    [
+        {"height_then_mm": 104.0, "height_now_mm": 110.0},  # 104 and 110 without their cm
+        {"waist_then_mm": 52.0, "waist_now_mm": 54.0},
+        {"hip_then_mm": 60.0, "hip_now_mm": 64.0},
+    ],
+)
+def test_a_body_typed_without_its_unit_is_refused(typed):
+    with pytest.raises(PieceError, match="cannot be") as told:
+        Growth(**typed)
+    assert "unit" in told.value.advice
+
+
+def test_an_inseam_and_how_much_longer_are_not_both_taken():
+    with pytest.raises(PieceError, match="two ways"):
+        Growth(inseam_mm=430.0, longer_mm=20.0)
+
+
 def test_nested_sizes_lie_in_the_largest_at_the_crotch():
     patterns = [kept()] + [
         grow_pattern(kept(), Growth(height_then_mm=1040.0, height_now_mm=h)) for h in (1100.0, 1160.0)
