@@ -58,6 +58,32 @@ def test_an_own_allowance_wins_and_is_marked_as_such():
     assert allowances[EdgeName.RISE].amount_mm == 6.0
 
 
+@pytest.mark.parametrize(
+    ("chosen", "words"),
+    [
+        ({"allowance_mm": {EdgeName.WAIST: 22.0}}, "no room for elastic of 20 mm"),  # sewn 3 mm from its raw edge
+        ({"allowance_mm": {EdgeName.WAIST: 24.0}, "elastic_width_mm": 25.0, "waist": Waist.ELASTIC_TURNED}, "no room"),
+        ({"allowance_mm": {EdgeName.HEM: 0.0}}, "cannot be turned from nothing"),
+    ],
+)
+def test_what_is_too_narrow_to_be_turned_is_refused(chosen, words):
+    with pytest.raises(PieceError, match=words) as told:
+        choose_allowances(Choices(**chosen))
+    assert told.value.advice.endswith(".")
+
+
+def test_a_casing_that_just_takes_its_elastic_is_drawn():
+    just = choose_allowances(Choices(allowance_mm={EdgeName.WAIST: 23.0}))
+    assert just[EdgeName.WAIST].amount_mm == 23.0
+    turned = choose_allowances(Choices(allowance_mm={EdgeName.WAIST: 20.0}, waist=Waist.ELASTIC_TURNED))
+    assert turned[EdgeName.WAIST].amount_mm == 20.0
+
+
+def test_an_elastic_wider_than_any_casing_is_refused():
+    with pytest.raises(PieceError, match="elastic width of 200 mm cannot be"):
+        Choices(elastic_width_mm=200.0)
+
+
 def test_elastic_is_a_share_of_the_waist_and_the_overlap_computed_by_hand():
     elastic = row(draft(waist_mm=520.0), "elastic")
     assert elastic.length_mm == pytest.approx(520.0 * 0.93 + 20.0)  # 503.6

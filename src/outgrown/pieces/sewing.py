@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from ..garment.garment import EdgeName
-from ..practice import ELASTIC_OVERLAP_MM, MOCK_CUFF_TURNED_MM
+from ..practice import CASING_SEWN_MM, ELASTIC_OVERLAP_MM, MOCK_CUFF_TURNED_MM
 from .choices import Choices, Hem, Machine, Waist
 from .leg_shape import is_leg
 from .piece import Finish, Pattern
@@ -206,8 +206,9 @@ def _waist(
     return [
         Step(
             "Sew the casing",
-            f"Turn the waist edge to the inside on its line, {depth} deep, and clip it. Sew {choices.length(3.0)} from "
-            f"the raw edge with a stitch that stretches, leaving {choices.length(50.0)} open at the centre back.",
+            f"Turn the waist edge to the inside on its line, {depth} deep, and clip it. Sew "
+            f"{choices.length(CASING_SEWN_MM.value)} from the raw edge with a stitch that stretches, leaving "
+            f"{choices.length(50.0)} open at the centre back.",
             Sketch.CASING,
             top,
         ),
