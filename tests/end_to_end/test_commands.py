@@ -162,6 +162,8 @@ def test_a_target_under_a_file_is_refused(here, capsys):
         (["--allowance", "collar=6mm"], "not an allowance"),
         (["--allowance", "inseam=900mm"], "between 0 and 150 mm"),
         (["--hem", "lettuce"], "lettuce"),
+        (["--cuff-height", "5cm"], "--hem ribbed-cuff"),
+        (["--waist-finish", "casing", "--band-height", "6cm"], "--waist-finish folded-band"),
         (["--paper", "a9"], "a9"),
         (["--no-such-thing"], "no-such-thing"),
     ],

@@ -6,6 +6,7 @@ from shapes import Leg
 
 from outgrown.arrays import frozen
 from outgrown.errors import PieceError
+from outgrown.findings import Severity
 from outgrown.garment.garment import Band, Edge, EdgeName, Garment, Laid
 from outgrown.geometry.polylines import length_mm
 from outgrown.geometry.truing import corner_angle_deg
@@ -56,6 +57,12 @@ def test_an_own_allowance_wins_and_is_marked_as_such():
     assert allowances[EdgeName.INSEAM].amount_mm == 12.0
     assert allowances[EdgeName.INSEAM].source == YOURS
     assert allowances[EdgeName.RISE].amount_mm == 6.0
+
+
+def test_an_allowance_for_an_edge_that_is_not_there_is_told():
+    pattern = draft(allowance_mm={EdgeName.NECK: 9.0, EdgeName.INSEAM: 9.0})
+    (told,) = (f for f in pattern.findings if f.code == "allowance-not-used")
+    assert "neck" in told.text and "inseam" in told.advice and told.severity is Severity.WARNING
 
 
 @pytest.mark.parametrize(
