@@ -50,6 +50,7 @@ def sewn(
     from ..drawer.opening import read_kept_pattern
     from ..drawer.place import find_drawer
     from ..errors import PieceError
+    from ..pieces.choices import Units
     from . import wording
     from .bar import progress_bar
 
@@ -70,9 +71,10 @@ def sewn(
             checks.append((traced, check))
         files = steps.draw_sewn_files(checks, str(pattern.choices.get("paper", "a4")))
     write_folder(folder, files, may_replace)
+    units = Units(pattern.choices.get("units", Units.MM))
     lines = []
     for traced, check in checks:
-        lines += [*wording.write_found(traced), "", *wording.write_difference(check.difference), ""]
+        lines += [*wording.write_found(traced), "", *wording.write_difference(check.difference, units), ""]
     findings = [finding for traced, check in checks for finding in (*traced.findings, *check.findings)]
     lines += [*wording.write_findings(findings), *wording.write_files(folder, files)]
     click.echo("\n".join(lines))
