@@ -474,7 +474,9 @@ def check_sewn_garment(
     )
 
 
-def draw_sewn_files(checks: Sequence[tuple[Traced, SewnCheck]], paper: str = "a4") -> Mapping[str, bytes]:
+def draw_sewn_files(
+    checks: Sequence[tuple[Traced, SewnCheck]], paper: str = "a4", units: Units | str | None = None
+) -> Mapping[str, bytes]:
     """Return the files that show how sewn garments differ from their pattern: name -> content."""
     files: dict[str, bytes] = {}
     for number, (traced, check) in enumerate(checks):
@@ -490,7 +492,7 @@ def draw_sewn_files(checks: Sequence[tuple[Traced, SewnCheck]], paper: str = "a4
         )
     differences = [check.difference for _, check in checks]
     findings = [finding for _, check in checks for finding in check.findings]
-    files["difference.pdf"] = draw_difference_pdf(differences, findings, paper)
+    files["difference.pdf"] = draw_difference_pdf(differences, findings, paper, units)
     return files
 
 

@@ -69,9 +69,9 @@ def sewn(
                 pattern, traced, part=part, kind=kind or "", waist_flat_mm=waist_flat_mm, is_washed=is_washed
             )
             checks.append((traced, check))
-        files = steps.draw_sewn_files(checks, str(pattern.choices.get("paper", "a4")))
+        units = Units(pattern.choices.get("units", Units.MM))
+        files = steps.draw_sewn_files(checks, str(pattern.choices.get("paper", "a4")), units)
     write_folder(folder, files, may_replace)
-    units = Units(pattern.choices.get("units", Units.MM))
     lines = []
     for traced, check in checks:
         lines += [*wording.write_found(traced), "", *wording.write_difference(check.difference, units), ""]

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from ..findings import Finding, Severity
 from ..garment.garment import Measurement
-from ..paper.draw_difference import write_more
+from ..paper.draw_difference import write_length, write_more
 from ..pieces.choices import Units
 from ..pieces.difference import Difference
 from ..pieces.piece import Pattern
@@ -97,13 +97,12 @@ def write_cut_list(pattern: Pattern) -> list[str]:
 def write_difference(difference: Difference, units: Units = Units.MM) -> list[str]:
     """Return lengths and edges of two patterns side by side."""
     many = len(difference.shapes) > 1
-    said = _one_unit(units)
     lines = [f"{difference.second_name[0].upper()}{difference.second_name[1:]} beside {difference.first_name}:"]
     rows = [
         (
             f"{row.what}, {row.shape}" if many or row in difference.strips else row.what,
-            said(row.first_mm),
-            said(row.second_mm),
+            write_length(row.first_mm, units),
+            write_length(row.second_mm, units),
             write_more(row.more_mm, units),
             f"less than the doubt of ± {row.doubt_mm:.1f} mm" if row.is_doubtful else "",
         )
