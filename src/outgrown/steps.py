@@ -88,6 +88,10 @@ class Traced:
     rim_mm: float
 
 
+_THICKEST_MM = 30.0
+"""A folded quilted jacket is thinner; more was typed in another unit, and would be taken off the garment's size."""
+
+
 def trace_outline(
     photo: Photo,
     *,
@@ -118,6 +122,11 @@ def trace_outline(
         OutlineError: no garment, or its edge cannot be trusted.
         LensError: the profile is for photos of another shape.
     """
+    if not 0.0 <= thickness_mm <= _THICKEST_MM:
+        raise OutlineError(
+            f"A garment {thickness_mm:g} mm thick does not lie flat.",
+            f"Give its thickness as it lies pressed flat, {GARMENT_THICKNESS_MM.value:g} mm is usual.",
+        )
     progress("looking for the card or sheet", 0.05)
     if profile is not None:
         profile = fit_profile(profile, photo)

@@ -163,6 +163,7 @@ def test_a_target_under_a_file_is_refused(here, capsys):
         (["--allowance", "inseam=900mm"], "between 0 and 150 mm"),
         (["--hem", "lettuce"], "lettuce"),
         (["--cuff-height", "5cm"], "--hem ribbed-cuff"),
+        (["--thickness", "2in"], "does not lie flat"),
         (["--waist-finish", "casing", "--band-height", "6cm"], "--waist-finish folded-band"),
         (["--paper", "a9"], "a9"),
         (["--no-such-thing"], "no-such-thing"),
