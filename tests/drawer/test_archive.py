@@ -185,6 +185,7 @@ def test_a_damaged_pattern_names_what_is_missing(field):
         (("title",), "half a letter: \ud83d"),
         (("pieces", 0, "edges"), []),
         (("pieces", 0, "edges", 0, "allowance_mm"), "nan"),
+        (("pieces", 0, "edges", 2, "allowance_mm"), -6.0),
         (("pieces", 0, "edges", 1, "points_mm", 1, 0), 1e9),
         (("pieces", 0, "cut_ring_mm", 2), [0.0, None]),
         (("pieces", 0, "notches", 0, "point_mm"), [1.0]),

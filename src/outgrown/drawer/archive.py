@@ -19,7 +19,7 @@ from ..pieces.girths import measure_leg_girths
 from ..pieces.growth import GrowthRow
 from ..pieces.matching import JoinedCorner, WalkedSeam
 from ..pieces.piece import CutListRow, Finish, InnerLine, Notch, Pattern, Piece, SeamEdge
-from .plausible import checked, fits, read_number, read_points
+from .plausible import checked, fits, read_amount, read_points
 from .upgrading import NEWEST, upgrade_document
 
 SCHEMA = "outgrown-pattern"
@@ -228,7 +228,7 @@ def _pattern(document: dict[str, Any]) -> Pattern:
         measurements=tuple(checked(Measurement(**_known(Measurement, m))) for m in document["measurements"]),
         choices=dict(document["choices"]),
         outline_mm=read_points(document["outline_mm"], 0),
-        expected_error_mm=(read_number(error["median"]), read_number(error["p95"])),
+        expected_error_mm=(read_amount(error["median"]), read_amount(error["p95"])),
         provenance=dict(document["provenance"]),
         findings=tuple(
             checked(Finding(**{**_known(Finding, values), "severity": Severity(values["severity"])}))
@@ -278,7 +278,7 @@ def _piece(values: dict[str, Any]) -> Piece:
             SeamEdge(
                 EdgeName(edge["name"]),
                 read_points(edge["points_mm"]),
-                read_number(edge["allowance_mm"]),
+                read_amount(edge["allowance_mm"]),
                 Finish(edge["finish"]),
                 str(edge.get("part", "")),
             )
@@ -292,7 +292,7 @@ def _piece(values: dict[str, Any]) -> Piece:
             Notch(
                 read_points([notch["point_mm"]], 1)[0],
                 read_points([notch["outward"]], 1)[0],
-                read_number(notch["depth_mm"]),
+                read_amount(notch["depth_mm"]),
                 bool(notch["is_double"]),
             )
             for notch in values["notches"]

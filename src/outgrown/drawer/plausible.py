@@ -61,12 +61,12 @@ def read_points(values: Any, least: int = 2) -> Floats:
     return frozen(array)
 
 
-def read_number(value: Any) -> float:
-    """Return a finite number.
+def read_amount(value: Any) -> float:
+    """Return a finite number that is not below nought.
 
     Raises:
-        TypeError: it is none.
+        ValueError: it is none.
     """
-    if not fits(value, float):
-        raise TypeError("number")
+    if not fits(value, float) or value < 0:
+        raise ValueError("amount")
     return float(value)
