@@ -59,6 +59,18 @@ def test_heic_is_read_with_its_focal_length(tmp_path):
     assert photo.focal_px == pytest.approx(26 * 1000 / 43.2666, rel=1e-4)
 
 
+@pytest.mark.parametrize(("written", "named"), [("p.heic", "p.jpg"), ("p.jpg", "p.heic")])
+def test_a_photo_is_told_by_its_content_whatever_its_name_ends_in(tmp_path, written, named):
+    pytest.importorskip("pillow_heif").register_heif_opener()
+    save(tmp_path / written, picture(), orientation=6, f35=26)
+    plain = read_photo(tmp_path / written)
+    (tmp_path / written).rename(tmp_path / named)
+    again = read_photo(tmp_path / named)
+    assert np.array_equal(again.pixels, plain.pixels)
+    assert again.focal_px == plain.focal_px
+    assert read_size_px(tmp_path / named) == (plain.width_px, plain.height_px)
+
+
 def test_focal_length_goes_by_the_diagonal(tmp_path):
     # Hand-computed: 26 mm on a 43.27 mm diagonal; 4032 x 3024 has a diagonal of 5040 px.
     assert focal_px_from_35mm(26, 4032, 3024) == pytest.approx(3028.7, abs=0.1)

@@ -17,7 +17,8 @@ from .standards import FILM_DIAGONAL_MM
 
 _log = logging.getLogger(__name__)
 
-_HEIC = frozenset({".heic", ".heif", ".hif"})
+_UPRIGHT_FORMAT = "HEIF"
+"""What Pillow calls HEIC; its reader has turned the picture upright already."""
 LARGEST_PX = 110_000_000
 """More pixels than this are refused from the header alone, before any memory is taken."""
 SMALLEST_SIDE_PX = 480
@@ -128,8 +129,10 @@ def read_photo(path: Path, name: str = "") -> Photo:
 
 
 def _make_readable(path: Path) -> None:
-    """Teach Pillow the phone's own format where `path` is of it."""
-    if path.suffix.lower() in _HEIC:
+    """Teach Pillow the phone's own format where `path` is of it; copies sent about often bear another's ending."""
+    with path.open("rb") as file:
+        is_of_it = file.read(8)[4:] == b"ftyp"
+    if is_of_it:
         import pillow_heif
 
         pillow_heif.register_heif_opener()
@@ -143,7 +146,7 @@ def read_size_px(path: Path) -> tuple[int, int] | None:
             _make_readable(path)
             with Image.open(path) as image:
                 width, height = image.size
-                turned = path.suffix.lower() not in _HEIC and image.getexif().get(ExifTags.Base.Orientation, 1) >= 5
+                turned = image.format != _UPRIGHT_FORMAT and image.getexif().get(ExifTags.Base.Orientation, 1) >= 5
         return (height, width) if turned else (width, height)
     except (OSError, SyntaxError, ValueError, EOFError, OverflowError, Image.DecompressionBombError):
         return None
@@ -170,7 +173,7 @@ def _decode(path: Path, name: str) -> Photo:
         exif = image.getexif()
         turns = _TURNS.get(image.info.get("original_orientation") or exif.get(ExifTags.Base.Orientation, 0))
         pixels = _rgb(image)
-        upright = pixels if path.suffix.lower() in _HEIC else _upright(pixels, exif)
+        upright = pixels if image.format == _UPRIGHT_FORMAT else _upright(pixels, exif)
     array = np.asarray(upright)
     return Photo(
         pixels=frozen_bytes(np.ascontiguousarray(array)),

@@ -7,6 +7,7 @@ _COMMON = "common practice, no source"
 OVERLOCKED_SEAM_MM = Sourced(6.0, "mm", _COMMON + " (1/4 in)")
 SEWING_MACHINE_SEAM_MM = Sourced(10.0, "mm", _COMMON)
 CASING_ROOM_MM = Sourced(6.0, "mm", _COMMON + "; casing = elastic width + this")
+CASING_SEWN_MM = Sourced(3.0, "mm", _COMMON + "; a casing is sewn so far from its raw edge")
 PLAIN_HEM_MM = Sourced(25.0, "mm", _COMMON)
 MOCK_CUFF_HEM_MM = Sourced(38.0, "mm", _COMMON + " (1 1/2 in), overlocked")
 MOCK_CUFF_TURNED_MM = Sourced(13.0, "mm", _COMMON + " (1/2 in), the part turned inside")

@@ -88,6 +88,10 @@ class Traced:
     rim_mm: float
 
 
+_THICKEST_MM = 30.0
+"""A folded quilted jacket is thinner; more was typed in another unit, and would be taken off the garment's size."""
+
+
 def trace_outline(
     photo: Photo,
     *,
@@ -118,6 +122,11 @@ def trace_outline(
         OutlineError: no garment, or its edge cannot be trusted.
         LensError: the profile is for photos of another shape.
     """
+    if not 0.0 <= thickness_mm <= _THICKEST_MM:
+        raise OutlineError(
+            f"A garment {thickness_mm:g} mm thick does not lie flat.",
+            f"Give its thickness as it lies pressed flat, {GARMENT_THICKNESS_MM.value:g} mm is usual.",
+        )
     progress("looking for the card or sheet", 0.05)
     if profile is not None:
         profile = fit_profile(profile, photo)
@@ -474,7 +483,9 @@ def check_sewn_garment(
     )
 
 
-def draw_sewn_files(checks: Sequence[tuple[Traced, SewnCheck]], paper: str = "a4") -> Mapping[str, bytes]:
+def draw_sewn_files(
+    checks: Sequence[tuple[Traced, SewnCheck]], paper: str = "a4", units: Units | str | None = None
+) -> Mapping[str, bytes]:
     """Return the files that show how sewn garments differ from their pattern: name -> content."""
     files: dict[str, bytes] = {}
     for number, (traced, check) in enumerate(checks):
@@ -490,7 +501,7 @@ def draw_sewn_files(checks: Sequence[tuple[Traced, SewnCheck]], paper: str = "a4
         )
     differences = [check.difference for _, check in checks]
     findings = [finding for _, check in checks for finding in check.findings]
-    files["difference.pdf"] = draw_difference_pdf(differences, findings, paper)
+    files["difference.pdf"] = draw_difference_pdf(differences, findings, paper, units)
     return files
 
 

@@ -161,6 +161,51 @@ def test_a_damaged_pattern_names_what_is_missing(field):
         read_pattern_json(json.dumps(document))
 
 
+@pytest.mark.parametrize(
+    ("place", "nonsense"),
+    [
+        (("choices", "title"), float("nan")),
+        (("choices", "units"), None),
+        (("choices", "waist"), 7),
+        (("choices", "waist_mm"), {"a": 1}),
+        (("choices", "allowance_mm"), True),
+        (("choices", "grown", "sizes"), -1.0),
+        (("choices", "grown", "sizes", 3, "what"), [[1]]),
+        (("choices", "grown", "sizes", 4, "after_mm"), "1e999"),
+        (("choices", "grown", "body", 5, "why"), None),
+        (("choices", "grown"), 1.5),
+        (("choices", "fabric"), {"sizes": [{}]}),
+        (("choices", "nested"), [1]),
+        (("provenance", "taken"), "leggings"),
+        (("provenance", "walked"), [{"seam": "side"}]),
+        (("cut_list", 1, "name"), [1]),
+        (("cut_list", 1, "material"), {"a": 1}),
+        (("measurements", 1, "name"), -1e9),
+        (("measurements", 0, "value_mm"), None),
+        (("title",), "half a letter: \ud83d"),
+        (("pieces", 0, "edges"), []),
+        (("pieces", 0, "edges", 0, "allowance_mm"), "nan"),
+        (("pieces", 0, "edges", 2, "allowance_mm"), -6.0),
+        (("pieces", 0, "edges", 1, "points_mm", 1, 0), 1e9),
+        (("pieces", 0, "cut_ring_mm", 2), [0.0, None]),
+        (("pieces", 0, "notches", 0, "point_mm"), [1.0]),
+        (("pieces", 0, "grainline_mm"), []),
+    ],
+)
+def test_a_pattern_edited_by_hand_to_nonsense_is_refused_when_it_is_read(place, nonsense):
+    grown = grow_pattern(pattern(), Growth(height_then_mm=1040.0, height_now_mm=1100.0))
+    document = json.loads(write_pattern_json(grown))
+    read_pattern_json(json.dumps(document))
+    *way, last = place
+    part = document
+    for step in way:
+        part = part[step]
+    part[last] = nonsense
+    with pytest.raises(ArchiveError) as told:
+        read_pattern_json(json.dumps(document))
+    assert told.value.advice.endswith(".")
+
+
 def test_fields_added_later_are_passed_over():
     document = json.loads(write_pattern_json(pattern()))
     document["thumbnail"] = "..."

@@ -162,6 +162,9 @@ def test_a_target_under_a_file_is_refused(here, capsys):
         (["--allowance", "collar=6mm"], "not an allowance"),
         (["--allowance", "inseam=900mm"], "between 0 and 150 mm"),
         (["--hem", "lettuce"], "lettuce"),
+        (["--cuff-height", "5cm"], "--hem ribbed-cuff"),
+        (["--thickness", "2in"], "does not lie flat"),
+        (["--waist-finish", "casing", "--band-height", "6cm"], "--waist-finish folded-band"),
         (["--paper", "a9"], "a9"),
         (["--no-such-thing"], "no-such-thing"),
     ],
@@ -178,3 +181,24 @@ def test_an_existing_outline_is_not_written_over(here, capsys):
     (here / "o.json").write_text("mine", encoding="utf-8")
     assert "already" in refused(capsys, here, ["outline", str(FIXTURES / "a4.jpg"), "--json", "o.json"])
     assert (here / "o.json").read_text(encoding="utf-8") == "mine"
+
+
+@pytest.mark.parametrize("options", [["--json", "one", "--check", "one"], ["--check", "pair.jpg", "--replace"]])
+def test_outline_does_not_write_two_things_to_one_place_nor_over_its_photo(here, capsys, options):
+    photo = (FIXTURES / "a4.jpg").read_bytes()
+    (here / "pair.jpg").write_bytes(photo)
+    assert "different files" in refused(capsys, here, ["outline", "pair.jpg", *options])
+    assert (here / "pair.jpg").read_bytes() == photo
+
+
+@pytest.mark.parametrize("options", [[], ["--replace"]])
+def test_a_folder_is_no_place_for_the_outline_and_the_advice_can_be_followed(here, capsys, options):
+    (here / "there").mkdir()
+    said = refused(capsys, here, ["outline", str(FIXTURES / "a4.jpg"), "--json", "there", *options])
+    assert "is a folder" in said and "--out" not in said
+
+
+def test_a_folder_that_is_not_there_is_told_before_any_work_is_done(here, capsys, monkeypatch):
+    monkeypatch.setattr("outgrown.cli.outline.trace_photo", lambda *_: pytest.fail("work in vain"))
+    said = refused(capsys, here, ["outline", str(FIXTURES / "a4.jpg"), "--json", "gone/o.json"])
+    assert "no folder “gone”" in said

@@ -30,6 +30,13 @@ def test_a_folder_and_a_name_are_compared(here, capsys):
     assert "already holds" in capsys.readouterr().err
 
 
+def test_lengths_and_differences_stand_in_one_unit(here, capsys):
+    capsys.readouterr()
+    assert run(["drawer", "compare", "striped", "Next year", "--units", "inch"]) == 0
+    said = capsys.readouterr().out
+    assert "+13/16 in" in said and " cm" not in said.replace("104 cm", "")
+
+
 def test_what_is_not_there_is_said(here, capsys):
     assert run(["drawer", "compare", "striped", "Somebody else's"]) == 2
     assert len(capsys.readouterr().err.strip().splitlines()) == 1

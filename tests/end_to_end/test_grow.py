@@ -12,6 +12,7 @@ from outgrown.drawer.archive import read_pattern_json, write_pattern_json
 from outgrown.pieces.fabric import Fabric, apply_fabric
 from outgrown.pieces.leg_shape import measure_leg
 from outgrown.steps import draw_pattern_files
+from outgrown.units import write_cm, write_inch
 
 HEIGHTS = ["--height-then", "104cm", "--height-now", "110cm"]
 
@@ -36,6 +37,24 @@ def test_it_makes_a_folder_like_pattern_does_and_says_what_grew(folder, capsys):
     assert "before and after" in said and "+3.5 cm" in said and "published" in said
     before, after = kept_in(folder / "striped"), kept_in(made)
     assert measure_leg(after.pieces).inseam - measure_leg(before.pieces).inseam == pytest.approx(35.4, abs=0.1)
+
+
+def test_the_cut_list_stands_in_the_units_the_pattern_was_made_with(folder, capsys):
+    said = {}
+    for units in ("mm", "inch"):
+        text = json.loads(write_pattern_json(kept()))
+        text["choices"]["units"] = units
+        (folder / "striped" / "pattern.json").write_text(json.dumps(text), encoding="utf-8")
+        assert run(["grow", "striped", "--longer", "2cm", "--out", units]) == 0
+        (said[units],) = (line for line in capsys.readouterr().out.splitlines() if " x elastic, " in line)
+    (elastic,) = (row for row in kept().cut_list if row.name == "elastic")
+    assert f"elastic, {write_cm(elastic.length_mm)} x 2.0 cm" in said["mm"]
+    assert f"elastic, {write_inch(elastic.length_mm)} x 3/4 in" in said["inch"]
+
+
+def test_what_stays_is_not_told_to_shrink(folder, capsys):
+    assert run(["grow", "striped", "--longer", "2cm"]) == 0
+    assert "-0.0" not in capsys.readouterr().out
 
 
 def test_its_pattern_alone_gives_the_same_files_again(folder):

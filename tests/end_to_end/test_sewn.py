@@ -1,8 +1,10 @@
 """`outgrown sewn` as a person runs it: the garment a pattern was taken from does not differ from it."""
 
+import json
 from pathlib import Path
 
 import pytest
+from paper.reading import open_pdf
 
 from outgrown.cli import run
 
@@ -23,6 +25,17 @@ def test_the_garment_itself_does_not_differ(folder, capsys):
     assert "What was sewn beside pattern “Dotted leggings”:" in said
     table = said.split("beside pattern")[1].split("Its edges")[0]
     assert "+" not in table and "−" not in table
+
+
+def test_a_pattern_in_inches_is_compared_in_inches_on_paper_too(folder, capsys):
+    kept = json.loads((folder / "dotted" / "pattern.json").read_text(encoding="utf-8"))
+    kept["choices"]["units"] = "inch"
+    (folder / "inches").mkdir()
+    (folder / "inches" / "pattern.json").write_text(json.dumps(kept), encoding="utf-8")
+    assert run(["sewn", PHOTO, str(folder / "inches"), "--out", str(folder / "in inches")]) == 0
+    page = open_pdf((folder / "in inches" / "difference.pdf").read_bytes())[0].get_textpage().get_text_bounded()
+    for said in (capsys.readouterr().out.split("beside pattern")[1], page.split("Lengths")[1]):
+        assert "15 5/16 in" in said and " cm" not in said
 
 
 @pytest.mark.parametrize(

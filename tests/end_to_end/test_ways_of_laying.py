@@ -37,6 +37,7 @@ def test_one_photo_tells_what_it_was_taken_for_what_is_lost_and_how_to_correct_i
     assert status == 0
     assert "Taken for leggings folded lengthwise" in out and "--laid open" in out
     assert "front and back are cut alike" in out
+    assert "elastic's length is not known" in out and "--waist" in out  # it stands in no cut list
     assert kept["provenance"]["taken"] == {"kind": "leggings", "laid": "folded"}
 
 

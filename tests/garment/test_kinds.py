@@ -7,6 +7,7 @@ from shapely import LineString, Polygon
 from shapely.affinity import affine_transform
 from shapes import Leg, Shot, bezier
 
+from outgrown.errors import GarmentError
 from outgrown.garment.garment import EdgeName, Laid
 from outgrown.garment.kinds import KINDS
 from outgrown.garment.reading import read_garment
@@ -55,6 +56,19 @@ def test_the_persons_word_outranks_the_outline():
     assert take_for(outline, kind="t-shirt").laid is Laid.OTHER
     said = take_for(outline, kind="trousers", laid=Laid.FOLDED)
     assert said.sentence() == "Taken for trousers folded lengthwise, one leg on the other, as you said."
+
+
+@pytest.mark.parametrize("laid", [Laid.FOLDED, Laid.OPEN, Laid.PANEL])
+@pytest.mark.parametrize("kind", ["t-shirt", "skirt", "other"])
+def test_what_has_no_legs_is_not_read_as_legs(kind, laid):
+    with pytest.raises(GarmentError, match="only legs") as told:
+        take_for(outline_of(QUIET.ring(Leg().ring())), kind, laid)
+    assert "--laid" in told.value.advice
+
+
+def test_no_way_of_laying_is_offered_for_what_has_no_legs():
+    said = take_for(outline_of(QUIET.ring(dense(t_shirt()))), kind="t-shirt")
+    assert said.sentence() == "Taken for a t-shirt, kept as it lies, as you said."
 
 
 @pytest.mark.parametrize("angle_deg", [0.0, 100.0, 180.0, 300.0])

@@ -6,6 +6,7 @@ from shapes import Leg
 
 from outgrown.arrays import frozen
 from outgrown.errors import PieceError
+from outgrown.findings import Severity
 from outgrown.garment.garment import Band, Edge, EdgeName, Garment, Laid
 from outgrown.geometry.polylines import length_mm
 from outgrown.geometry.truing import corner_angle_deg
@@ -56,6 +57,38 @@ def test_an_own_allowance_wins_and_is_marked_as_such():
     assert allowances[EdgeName.INSEAM].amount_mm == 12.0
     assert allowances[EdgeName.INSEAM].source == YOURS
     assert allowances[EdgeName.RISE].amount_mm == 6.0
+
+
+def test_an_allowance_for_an_edge_that_is_not_there_is_told():
+    pattern = draft(allowance_mm={EdgeName.NECK: 9.0, EdgeName.INSEAM: 9.0})
+    (told,) = (f for f in pattern.findings if f.code == "allowance-not-used")
+    assert "neck" in told.text and "inseam" in told.advice and told.severity is Severity.WARNING
+
+
+@pytest.mark.parametrize(
+    ("chosen", "words"),
+    [
+        ({"allowance_mm": {EdgeName.WAIST: 22.0}}, "no room for elastic of 20 mm"),  # sewn 3 mm from its raw edge
+        ({"allowance_mm": {EdgeName.WAIST: 24.0}, "elastic_width_mm": 25.0, "waist": Waist.ELASTIC_TURNED}, "no room"),
+        ({"allowance_mm": {EdgeName.HEM: 0.0}}, "cannot be turned from nothing"),
+    ],
+)
+def test_what_is_too_narrow_to_be_turned_is_refused(chosen, words):
+    with pytest.raises(PieceError, match=words) as told:
+        choose_allowances(Choices(**chosen))
+    assert told.value.advice.endswith(".")
+
+
+def test_a_casing_that_just_takes_its_elastic_is_drawn():
+    just = choose_allowances(Choices(allowance_mm={EdgeName.WAIST: 23.0}))
+    assert just[EdgeName.WAIST].amount_mm == 23.0
+    turned = choose_allowances(Choices(allowance_mm={EdgeName.WAIST: 20.0}, waist=Waist.ELASTIC_TURNED))
+    assert turned[EdgeName.WAIST].amount_mm == 20.0
+
+
+def test_an_elastic_wider_than_any_casing_is_refused():
+    with pytest.raises(PieceError, match="elastic width of 200 mm cannot be"):
+        Choices(elastic_width_mm=200.0)
 
 
 def test_elastic_is_a_share_of_the_waist_and_the_overlap_computed_by_hand():

@@ -5,8 +5,10 @@ import pytest
 from pieces.legs import garment_of
 from shapes import Leg
 
+from outgrown.arrays import frozen
 from outgrown.drawer.archive import read_pattern_json, write_pattern_json
 from outgrown.errors import PieceError
+from outgrown.garment.garment import Edge, EdgeName, Garment, Laid
 from outgrown.pieces.choices import Choices, Waist
 from outgrown.pieces.drafting import draft_pattern
 from outgrown.pieces.fabric import Fabric, apply_fabric, cut_length, keep_stretch_share
@@ -102,6 +104,26 @@ def test_a_snug_waistband_is_the_opening_that_counts():
     hip = band.length_mm * 1.5 + 10.0
     told = apply_fabric(plain, Fabric(0.5, 0.5, hip_mm=hip))
     assert any(f.code == "cannot-pass-hips" and "waistband" in f.text for f in told.findings)
+
+
+@pytest.mark.parametrize(("more_mm", "passes"), [(-1.0, True), (1.0, False)])
+def test_a_waistband_opens_as_far_as_it_is_when_sewn_and_washed(more_mm, passes):
+    plain = draft_pattern(garment_of(Leg()), Choices(waist_mm=400.0, waist=Waist.FOLDED_BAND))
+    band = next(row for row in plain.cut_list if row.name == "waistband")
+    # 375 mm as cut, two seams of 6 mm; what is cut longer for the shrinkage shrinks away, but for the seams' share.
+    assert band.length_mm == pytest.approx(375.0)
+    sewn = 375.0 - 12.0 * 0.95
+    cloth = Fabric(0.5, 0.5, shrink_wide=0.05, hip_mm=1.5 * sewn + more_mm)
+    assert ("cannot-pass-hips" not in codes(apply_fabric(plain, cloth))) is passes
+
+
+@pytest.mark.parametrize("cloth", [Fabric(0.5, 0.25), Fabric(hip_mm=700.0), Fabric(stretch_new=0.5, shrink_long=0.05)])
+def test_stretch_is_not_passed_over_in_silence_where_there_are_no_legs(cloth):
+    ring = frozen([[0.0, 0.0], [380.0, 0.0], [300.0, 330.0], [70.0, 330.0], [0.0, 0.0]])
+    skirt = draft_pattern(Garment("skirt", Laid.OTHER, (Edge(EdgeName.OUTLINE, ring),)), Choices())
+    assert "girths-of-legs-only" in codes(apply_fabric(skirt, cloth))
+    assert "girths-of-legs-only" not in codes(apply_fabric(skirt, Fabric(shrink_long=0.05)))
+    assert "girths-of-legs-only" not in codes(apply_fabric(drafted(), cloth))
 
 
 def test_what_is_missing_is_asked_for():

@@ -4,6 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from garment.test_kinds import QUIET
+from garment.test_kinds import skirt as skirt_ring
+from garment.test_laying import outline_of
 from pieces.legs import garment_of
 from pieces.test_front_and_back import PAIRS, matching_back
 from shapely import LineString, Point, Polygon
@@ -11,7 +14,8 @@ from shapes import Leg, random_leg
 
 from outgrown.drawer.archive import read_pattern_json, write_pattern_json
 from outgrown.errors import PieceError
-from outgrown.garment.garment import EdgeName
+from outgrown.garment.garment import EdgeName, Laid
+from outgrown.garment.reading import read_garment
 from outgrown.geometry.polylines import length_mm
 from outgrown.geometry.truing import corner_angle_deg
 from outgrown.pieces.body import Sex
@@ -186,6 +190,48 @@ def test_too_little_or_too_much_is_refused_in_one_sentence(growth, words):
     with pytest.raises(PieceError, match=words) as told:
         grow_pattern(kept(), growth)
     assert told.value.advice.endswith(".")
+
+
+def skirt(**changes):
+    """Half a skirt on the fold, its waist edge 4 x 100 mm round."""
+    ring = QUIET.ring(skirt_ring(half_waist=200.0, half_hem=300.0))
+    return draft_pattern(read_garment(outline_of(ring), kind="skirt", laid=Laid.OTHER), Choices(**changes))
+
+
+@pytest.mark.parametrize(
+    ("waist", "code"),
+    [(Waist.CASING, "waist-edge-shorter-than-elastic"), (Waist.FOLDED_BAND, "band-longer-than-waist-edge")],
+)
+def test_a_grown_skirt_whose_elastic_or_band_outgrew_its_waist_edge_is_told_of(waist, code):
+    plain = skirt(waist_mm=420.0, waist=waist)
+    assert code not in [f.code for f in plain.findings]
+    grown = grow_pattern(plain, Growth(waist_now_mm=520.0))
+    (told,) = (f for f in grown.findings if f.code == code)
+    assert "leg" not in told.text
+
+
+def test_a_skirt_has_no_inseam_to_grow_to():
+    with pytest.raises(PieceError, match="no inseam"):
+        grow_pattern(skirt(), Growth(inseam_mm=400.0))
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        {"height_then_mm": 104.0, "height_now_mm": 110.0},  # 104 and 110 without their cm
+        {"waist_then_mm": 52.0, "waist_now_mm": 54.0},
+        {"hip_then_mm": 60.0, "hip_now_mm": 64.0},
+    ],
+)
+def test_a_body_typed_without_its_unit_is_refused(typed):
+    with pytest.raises(PieceError, match="cannot be") as told:
+        Growth(**typed)
+    assert "unit" in told.value.advice
+
+
+def test_an_inseam_and_how_much_longer_are_not_both_taken():
+    with pytest.raises(PieceError, match="two ways"):
+        Growth(inseam_mm=430.0, longer_mm=20.0)
 
 
 def test_nested_sizes_lie_in_the_largest_at_the_crotch():

@@ -71,6 +71,8 @@ def test_notions_name_the_elastic_as_it_is_cut():
     words = " ".join(list_notions(drafted()))
     assert "48.5 cm long, 20 mm wide" in words
     assert "elastic" not in " ".join(list_notions(drafted(waist=Waist.FOLDED_BAND)))
+    # The same rule as in the cut list, where the waist is known.
+    assert "waist x 0.93 and 20 mm overlap" in " ".join(list_notions(draft_pattern(garment_of(Leg()), Choices())))
 
 
 def test_cautions_name_the_rules_and_none_of_their_numbers():

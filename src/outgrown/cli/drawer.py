@@ -125,7 +125,7 @@ def show(name: str, as_json: bool, drawer_folder: Path | None) -> None:
     if entry.state is State.GOOD:
         pattern = open_entry(where, entry).pattern
         lines += ["Measured, lying flat:", *write_measurements(pattern.measurements)] if pattern.measurements else []
-        lines += ["To cut:", *write_cut_list(pattern.cut_list), *write_findings(pattern.findings)]
+        lines += ["To cut:", *write_cut_list(pattern), *write_findings(pattern.findings)]
     if entry.notes:
         lines += ["Notes:", *(f"  {line}" for line in entry.notes.splitlines())]
     if entry.trouble:

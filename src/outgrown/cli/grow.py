@@ -76,7 +76,7 @@ def grow(
         "",
         *wording.write_growth(grown),
         "To cut:",
-        *wording.write_cut_list(grown.cut_list),
+        *wording.write_cut_list(grown),
         "",
         *wording.write_findings(grown.findings),
         *wording.write_files(folder, files),

@@ -146,6 +146,8 @@ def _check_which(options: Mapping[str, Any]) -> None:
         raise click.UsageError("--open-folds is for --folded cloth; a single layer has no fold.", context)
     if options["on_hem"] and options["photo"] is None:
         raise click.UsageError("--on-hem is for the photo of a shirt, with --cloth.", context)
+    if options["grain"] != 0.0 and options["photo"] is None:
+        raise click.UsageError("--grain-at is for the photo of a cloth, with --cloth.", context)
 
 
 def _lay(

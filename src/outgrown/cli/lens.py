@@ -18,12 +18,12 @@ def lens(photos: tuple[Path, ...], path: Path | None, may_replace: bool) -> None
     lens of a phone; what it bends is then known, even with one bank card in the photo.
     """
     from .. import steps
-    from ..drawer.folder import check_target, write_file
+    from ..drawer.folder import check_file, write_file
     from ..photo import read_photo
     from .bar import progress_bar
 
     if path is not None:
-        check_target(path.parent, [path.name], may_replace)
+        check_file(path, may_replace)
     with progress_bar() as progress:
         seen = []
         for index, photo in enumerate(photos):

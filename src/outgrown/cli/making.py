@@ -117,7 +117,7 @@ def make_files(
         *wording.write_walked(drafted),
         *wording.write_fabric(drafted),
         "To cut:",
-        *wording.write_cut_list(drafted.cut_list),
+        *wording.write_cut_list(drafted),
         "",
         *wording.write_findings(drafted.findings),
     ]

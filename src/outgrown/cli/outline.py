@@ -24,15 +24,17 @@ def outline(
 ) -> None:
     """Measure the outline of any garment lying flat in PHOTO."""
     from .. import steps
-    from ..drawer.folder import check_target, write_file
+    from ..drawer.folder import check_file, write_file
     from .bar import progress_bar
     from .wording import write_findings, write_found
 
     targets = [path for path in (json_path, check_path) if path is not None]
     if not targets:
         raise click.UsageError("Say where to write: --json FILE, --check PNG, or both.", click.get_current_context())
+    if len({path.absolute() for path in (photo, *targets)}) <= len(targets):
+        raise click.UsageError("The photo, --json and --check must be different files.", click.get_current_context())
     for path in targets:
-        check_target(path.parent, [path.name], may_replace)
+        check_file(path, may_replace)
     with progress_bar() as progress:
         traced = trace_photo(photo, vision, progress)
         results = []

@@ -1,5 +1,6 @@
 """`outgrown pattern`: from a photo to a pattern to cut by, or from many to one each."""
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -7,6 +8,7 @@ import click
 
 from ..drawer.folder import check_target, write_folder
 from ..drawer.place import Drawer, find_drawer
+from ..pieces.choices import Hem, Waist
 from .drawer_words import drawer_option, keep_folder, keep_option
 from .made_from import describe_origin
 from .making import make_files, names_of_files
@@ -52,6 +54,7 @@ def pattern(
     Several PHOTOs are of several garments and make a pattern each; one that fails stops no other, and photos whose
     pattern is there already are passed over.
     """
+    _check_companions(options)
     found = find_photos(photos)
     keep_in = find_drawer(drawer_folder) if is_kept else None
     if len(found) == 1:
@@ -64,6 +67,19 @@ def pattern(
     from .wardrobe import make_wardrobe
 
     make_wardrobe(found, folder, options, jobs=jobs, may_replace=may_replace, keep_in=keep_in)
+
+
+def _check_companions(options: Mapping[str, Any]) -> None:
+    """Refuse the height of a band that is not wished for: the person would look for it in vain."""
+    for option, height, choice, finish, wanted in (
+        ("--cuff-height", "cuff_height_mm", "--hem", "hem", Hem.RIBBED_CUFF),
+        ("--band-height", "band_height_mm", "--waist-finish", "waist", Waist.FOLDED_BAND),
+    ):
+        if options[height] is not None and options[finish] != wanted:
+            raise click.UsageError(
+                f"{option} does not go with {choice} {options[finish]}. It goes with {choice} {wanted}.",
+                click.get_current_context(),
+            )
 
 
 def make_pattern(

@@ -50,6 +50,7 @@ def sewn(
     from ..drawer.opening import read_kept_pattern
     from ..drawer.place import find_drawer
     from ..errors import PieceError
+    from ..pieces.choices import Units
     from . import wording
     from .bar import progress_bar
 
@@ -68,11 +69,12 @@ def sewn(
                 pattern, traced, part=part, kind=kind or "", waist_flat_mm=waist_flat_mm, is_washed=is_washed
             )
             checks.append((traced, check))
-        files = steps.draw_sewn_files(checks, str(pattern.choices.get("paper", "a4")))
+        units = Units(pattern.choices.get("units", Units.MM))
+        files = steps.draw_sewn_files(checks, str(pattern.choices.get("paper", "a4")), units)
     write_folder(folder, files, may_replace)
     lines = []
     for traced, check in checks:
-        lines += [*wording.write_found(traced), "", *wording.write_difference(check.difference), ""]
+        lines += [*wording.write_found(traced), "", *wording.write_difference(check.difference, units), ""]
     findings = [finding for traced, check in checks for finding in (*traced.findings, *check.findings)]
     lines += [*wording.write_findings(findings), *wording.write_files(folder, files)]
     click.echo("\n".join(lines))

@@ -5,10 +5,10 @@ from pathlib import Path
 
 from ..findings import Finding, Severity
 from ..garment.garment import Measurement
-from ..paper.draw_difference import write_more
+from ..paper.draw_difference import write_length, write_more
 from ..pieces.choices import Units
 from ..pieces.difference import Difference
-from ..pieces.piece import CutListRow, Pattern
+from ..pieces.piece import Pattern
 from ..steps import Traced
 from ..units import write_cm, write_inch
 
@@ -17,6 +17,7 @@ _ALWAYS_TOLD = (
     "halves-averaged",
     "halves-not-alike",
     "rises-alike",
+    "no-waist-given",
     "waist-gathered",
     "not-yet-washed",
     "hem-turned-otherwise",
@@ -80,14 +81,13 @@ def write_walked(pattern: Pattern) -> list[str]:
     return [*lines, ""]
 
 
-def write_cut_list(rows: Iterable[CutListRow]) -> list[str]:
+def write_cut_list(pattern: Pattern) -> list[str]:
     """Return the cut list, a line a row."""
+    said = _one_unit(pattern.choices.get("units"))
     lines = []
-    for row in rows:
+    for row in pattern.cut_list:
         size = (
-            ""
-            if row.length_mm is None or row.width_mm is None
-            else (f", {write_cm(row.length_mm)} x {write_cm(row.width_mm)}")
+            "" if row.length_mm is None or row.width_mm is None else (f", {said(row.length_mm)} x {said(row.width_mm)}")
         )
         note = f" ({row.note})" if row.note else ""
         lines.append(f"  {row.quantity} x {row.name}{size}, {row.material}{note}")
@@ -101,8 +101,8 @@ def write_difference(difference: Difference, units: Units = Units.MM) -> list[st
     rows = [
         (
             f"{row.what}, {row.shape}" if many or row in difference.strips else row.what,
-            write_cm(row.first_mm),
-            write_cm(row.second_mm),
+            write_length(row.first_mm, units),
+            write_length(row.second_mm, units),
             write_more(row.more_mm, units),
             f"less than the doubt of ± {row.doubt_mm:.1f} mm" if row.is_doubtful else "",
         )
@@ -169,7 +169,7 @@ def write_fabric(pattern: Pattern) -> list[str]:
     rows = (pattern.choices.get("fabric") or {}).get("sizes") or []
     if not rows:
         return []
-    said = _one_unit(pattern)
+    said = _one_unit(pattern.choices.get("units"))
     head = ("", "garment", "body", "finished", "ease", "cut")
     table = [head]
     for row in rows:
@@ -191,7 +191,7 @@ def write_fabric(pattern: Pattern) -> list[str]:
 def write_growth(pattern: Pattern) -> list[str]:
     """Return the size table before and after, and the published body table beside it."""
     grown = pattern.choices.get("grown") or {}
-    said = _one_unit(pattern)
+    said = _one_unit(pattern.choices.get("units"))
     lines = []
     for title, key in (("The pattern, before and after:", "sizes"), ("Bodies of these heights, published:", "body")):
         rows = grown.get(key) or []
@@ -213,10 +213,11 @@ def write_growth(pattern: Pattern) -> list[str]:
     return lines
 
 
-def _one_unit(pattern: Pattern) -> Callable[[float], str]:
-    """Return how lengths of a table are written: in the units the pattern was made with."""
-    return write_inch if pattern.choices.get("units") == "inch" else write_cm
+def _one_unit(units: str | None) -> Callable[[float], str]:
+    """Return how lengths of a table are written in these units; None for millimetres."""
+    return write_inch if units == Units.INCH else write_cm
 
 
 def _signed(length_mm: float, said: Callable[[float], str]) -> str:
-    return ("+" if length_mm >= 0 else "-") + said(abs(length_mm))
+    words = said(abs(length_mm))
+    return ("+" if length_mm >= 0 or words == said(0.0) else "-") + words

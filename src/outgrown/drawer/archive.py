@@ -1,6 +1,7 @@
 """Archive: a pattern as one readable JSON file, and back."""
 
 import json
+import math
 from dataclasses import fields, replace
 from typing import Any
 
@@ -12,8 +13,13 @@ from ..errors import ArchiveError
 from ..findings import Finding, Severity
 from ..garment.garment import EdgeName, Measurement
 from ..geometry.polylines import length_mm
+from ..pieces.choices import Choices
+from ..pieces.fabric import Fabric, FabricRow
 from ..pieces.girths import measure_leg_girths
+from ..pieces.growth import GrowthRow
+from ..pieces.matching import JoinedCorner, WalkedSeam
 from ..pieces.piece import CutListRow, Finish, InnerLine, Notch, Pattern, Piece, SeamEdge
+from .plausible import checked, fits, read_amount, read_points
 from .upgrading import NEWEST, upgrade_document
 
 SCHEMA = "outgrown-pattern"
@@ -64,8 +70,8 @@ def read_pattern_json(text: str) -> Pattern:
         ArchiveError: not JSON, not a pattern, a newer schema, or a part is missing.
     """
     try:
-        document = json.loads(text)
-    except ValueError as error:
+        document = json.loads(text, parse_constant=_refuse, parse_float=_finite)
+    except (ValueError, RecursionError) as error:
         raise ArchiveError("This file is not a pattern: it is not JSON.", "Give a pattern.json.") from error
     if not isinstance(document, dict) or not str(document.get("schema", "")).startswith(f"{SCHEMA}/"):
         raise ArchiveError("This JSON file is not a pattern.", "Give a pattern.json.")
@@ -199,57 +205,98 @@ def _known(kind: type, values: dict[str, Any]) -> dict[str, Any]:
     return {name: value for name, value in values.items() if name in names}
 
 
-def _points(values: Any) -> Floats:
-    array = np.array(values, dtype=np.float64).reshape(-1, 2)
-    return frozen(array)
+def _refuse(word: str) -> float:
+    raise ValueError(word)
+
+
+def _finite(digits: str) -> float:
+    number = float(digits)
+    return number if math.isfinite(number) else _refuse(digits)
 
 
 def _pattern(document: dict[str, Any]) -> Pattern:
     error = document["expected_error_mm"]
+    _check_choices(document["choices"])
+    _check_provenance(document["provenance"])
+    json.dumps(document, ensure_ascii=False).encode("utf-8")  # half of a letter could not be written again
     return Pattern(
         title=str(document["title"]),
         for_whom=str(document["for_whom"]),
         made_on=str(document["made_on"]),
         pieces=tuple(_piece(piece) for piece in document["pieces"]),
-        cut_list=tuple(CutListRow(**_known(CutListRow, row)) for row in document["cut_list"]),
-        measurements=tuple(Measurement(**_known(Measurement, m)) for m in document["measurements"]),
+        cut_list=tuple(checked(CutListRow(**_known(CutListRow, row))) for row in document["cut_list"]),
+        measurements=tuple(checked(Measurement(**_known(Measurement, m))) for m in document["measurements"]),
         choices=dict(document["choices"]),
-        outline_mm=_points(document["outline_mm"]),
-        expected_error_mm=(float(error["median"]), float(error["p95"])),
+        outline_mm=read_points(document["outline_mm"], 0),
+        expected_error_mm=(read_amount(error["median"]), read_amount(error["p95"])),
         provenance=dict(document["provenance"]),
         findings=tuple(
-            Finding(**{**_known(Finding, values), "severity": Severity(values["severity"])})
+            checked(Finding(**{**_known(Finding, values), "severity": Severity(values["severity"])}))
             for values in document["findings"]
         ),
     )
 
 
+def _check_choices(choices: dict[str, Any]) -> None:
+    """Raise where what is drawn, grown or told from the choices later could not be; see `_pattern`."""
+    checked(Choices.from_json(choices))
+    grown, cloth = (choices.get(name) or {} for name in ("grown", "fabric"))
+    checked(Fabric.from_json(cloth))
+    for kind, rows in ((FabricRow, cloth), (GrowthRow, grown)):
+        for row in (*(rows.get("sizes") or ()), *(rows.get("body") or ())):
+            _check_row(kind, row)
+    lengths = {name: value for name, value in grown.items() if name.endswith("_mm")}
+    if not (
+        fits(lengths, dict[str, float | None])
+        and fits(grown.get("walked") or {}, dict[str, float])
+        and fits(choices.get("nested") or [], list[str])
+    ):
+        raise TypeError("choices")
+
+
+def _check_row(kind: type, row: dict[str, Any]) -> None:
+    """Raise where a row of a table is not one, or lacks a field."""
+    checked(kind(**{field.name: row[field.name] for field in fields(kind)}))
+
+
+def _check_provenance(provenance: dict[str, Any]) -> None:
+    for kind, name in ((WalkedSeam, "walked"), (JoinedCorner, "joined_corners")):
+        for row in provenance.get(name) or ():
+            _check_row(kind, row)
+    if not fits(provenance.get("rise_mm") or {}, dict[str, float]) or not fits(
+        provenance.get("taken") or {}, dict[str, Any]
+    ):
+        raise TypeError("provenance")
+
+
 def _piece(values: dict[str, Any]) -> Piece:
+    if not values["edges"]:
+        raise ValueError("edges")
     return Piece(
         name=str(values["name"]),
         edges=tuple(
             SeamEdge(
                 EdgeName(edge["name"]),
-                _points(edge["points_mm"]),
-                float(edge["allowance_mm"]),
+                read_points(edge["points_mm"]),
+                read_amount(edge["allowance_mm"]),
                 Finish(edge["finish"]),
                 str(edge.get("part", "")),
             )
             for edge in values["edges"]
         ),
-        cut_ring_mm=_points(values["cut_ring_mm"]),
+        cut_ring_mm=read_points(values["cut_ring_mm"], 3),
         quantity=str(values["quantity"]),
-        grainline_mm=_points(values["grainline_mm"]),
-        stretch_mm=_points(values["stretch_mm"]),
+        grainline_mm=read_points(values["grainline_mm"]),
+        stretch_mm=read_points(values["stretch_mm"]),
         notches=tuple(
             Notch(
-                frozen(notch["point_mm"]),
-                frozen(notch["outward"]),
-                float(notch["depth_mm"]),
+                read_points([notch["point_mm"]], 1)[0],
+                read_points([notch["outward"]], 1)[0],
+                read_amount(notch["depth_mm"]),
                 bool(notch["is_double"]),
             )
             for notch in values["notches"]
         ),
-        inner_lines=tuple(InnerLine(str(i["name"]), _points(i["points_mm"])) for i in values["inner_lines"]),
+        inner_lines=tuple(InnerLine(str(i["name"]), read_points(i["points_mm"])) for i in values["inner_lines"]),
         labels=tuple(str(label) for label in values["labels"]),
     )

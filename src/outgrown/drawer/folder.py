@@ -70,7 +70,7 @@ def check_file(path: Path, may_replace: bool = False) -> None:
     """Raise now what writing to `path` would raise later.
 
     Raises:
-        TargetError: the file is there already, or cannot be written.
+        TargetError: the file is there already, its folder is not, or it cannot be written.
     """
     if path.is_dir():
         raise TargetError(f"“{path}” is a folder, so no file of that name can be written.", _ELSEWHERE)
@@ -80,6 +80,8 @@ def check_file(path: Path, may_replace: bool = False) -> None:
             "Choose another name, or say --replace to write over it.",
         )
     check_target(path.parent, ())
+    if not path.parent.exists():
+        raise TargetError(f"There is no folder “{path.parent}” to write to.", "Make it first, or choose another place.")
 
 
 def write_file(path: Path, content: bytes, may_replace: bool = False) -> None:

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from ..errors import GarmentError
 from ..outline.outline import Outline
 from .garment import Laid
 from .kinds import KINDS
@@ -57,9 +58,18 @@ def take_for(outline: Outline, kind: str = "", laid: Laid | None = None) -> Take
         outline: any turn.
         kind: as the person says, or empty.
         laid: as the person says, or None.
+
+    Raises:
+        GarmentError: it is said to lie as only legs can, and has none.
     """
     if kind and not KINDS[kind].has_legs:
-        return Taken(kind, Laid.OTHER if laid is None else laid, True, laid is not None)
+        if laid not in (None, Laid.OTHER):
+            name = "garment of another kind" if kind == "other" else kind
+            raise GarmentError(
+                f"A {name} is kept as it lies; only legs are read {_WORDS[laid]}.",
+                "Leave --laid out, or say another --kind.",
+            )
+        return Taken(kind, Laid.OTHER, True, True)  # there is no other way, so it needs not be said
     way = recognise_laid(outline) if laid is None else laid
     if laid is None and kind and way is Laid.OTHER:
         way = Laid.FOLDED  # its reader says what is amiss

@@ -19,6 +19,9 @@ class Stretch(StrEnum):
     ALONG = "along"
 
 
+_MOST_SEED = 1_000_000
+
+
 @dataclass(frozen=True)
 class Rules:
     """How pieces may lie.
@@ -49,6 +52,8 @@ class Rules:
             )
         if not 0.05 <= self.seconds <= 600.0:
             raise LayError(f"I cannot search for {self.seconds:g} seconds.", "Give between 0.05 and 600.")
+        if not 0 <= self.seed <= _MOST_SEED:
+            raise LayError(f"There is no search {self.seed}.", f"Give a whole number from 0 to {_MOST_SEED}.")
 
     def turns_deg(self) -> tuple[float, ...]:
         """Return the turns a piece at rest may have on a cloth whose grain runs along x."""

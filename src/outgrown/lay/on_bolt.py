@@ -13,6 +13,8 @@ from .part import Part
 from .placing import list_items
 from .strip import lay_strip, used_length_mm
 
+_LONGEST_STEP_MM = 10_000.0
+
 
 def lay_on_bolt(
     parts: Sequence[Part],
@@ -34,8 +36,12 @@ def lay_on_bolt(
         findings: known already.
 
     Raises:
-        LayError: a piece is wider than the cloth.
+        LayError: a piece is wider than the cloth, or no shop cuts to such steps.
     """
+    if not 1.0 <= sold_by_mm <= _LONGEST_STEP_MM:
+        raise LayError(
+            f"Cloth sold in steps of {sold_by_mm:g} mm cannot be.", "Give the step with its unit, for example 10cm."
+        )
     mine = list(findings)
     items = list_items(parts, bolt, opens_folds)
     placed = lay_strip(items, bolt, rules)

@@ -181,7 +181,12 @@ def _write_tables(writer: CoverWriter, difference: Difference, units: Units) -> 
     )
     rows: list[tuple[str, ...]] = [("", first, second, "more", "")]
     rows += [
-        (_named(row, difference), _one(row.first_mm, units), _one(row.second_mm, units), *_more(row, units))
+        (
+            _named(row, difference),
+            write_length(row.first_mm, units),
+            write_length(row.second_mm, units),
+            *_more(row, units),
+        )
         for row in (*difference.lengths, *difference.strips)
     ]
     writer.table(rows, (0.28, 0.2, 0.2, 0.12, 0.2))
@@ -224,7 +229,8 @@ def _small(length_mm: float, units: Units) -> str:
     return write_inch(length_mm, parts=16) if units is Units.INCH else f"{length_mm:.1f} mm"
 
 
-def _one(length_mm: float, units: Units) -> str:
+def write_length(length_mm: float, units: Units) -> str:
+    """Return a length to compare: `48.6 cm` or, as finely as differences, `19 1/8 in`."""
     return write_inch(length_mm, parts=16) if units is Units.INCH else write_cm(length_mm)
 
 

@@ -48,7 +48,7 @@ def list_bands(
         if choices.waist_mm is None:
             edge = bands.waistband_edge_mm
             length = (opening if edge is None else 4.0 * edge) + 2 * seam
-            whose = "the legs' waist edge" if edge is None else "the garment's own"
+            whose = "the waist edge" if edge is None else "the garment's own"
             note = f"as long as {whose}; give the waist for a snug band. "
         else:
             length = choices.waist_mm - FOLDED_BAND_SHORTER_MM.value
@@ -58,7 +58,7 @@ def list_bands(
                 findings.append(
                     Finding(
                         "band-longer-than-waist-edge",
-                        f"The waistband is {choices.length(longer)} longer than the legs' waist edge.",
+                        f"The waistband is {choices.length(longer)} longer than the waist edge.",
                         "Cut the next size up, or a shorter band.",
                         place="waist",
                         amount_mm=longer,

@@ -9,6 +9,7 @@ from ..errors import PieceError
 from ..garment.garment import EdgeName
 from ..practice import (
     CASING_ROOM_MM,
+    CASING_SEWN_MM,
     ELASTIC_WIDTH_MM,
     MOCK_CUFF_HEM_MM,
     MOCK_CUFF_TURNED_MM,
@@ -21,6 +22,10 @@ from ..practice import (
 from ..standards import Sourced
 from ..units import write_cm, write_inch
 from .piece import Finish
+
+_MOST_MM = 3000.0
+_MOST_ALLOWED_MM = 150.0
+"""No allowance is wider, and no casing is turned over a wider elastic."""
 
 
 class Machine(StrEnum):
@@ -115,7 +120,8 @@ class Choices:
         """Refuse lengths no garment has."""
         for name in ("waist_mm", "waist_flat_mm", "elastic_width_mm", "cuff_height_mm", "band_height_mm"):
             value = getattr(self, name)
-            if value is not None and not 0 < value < 3000:
+            most = _MOST_ALLOWED_MM if name == "elastic_width_mm" else _MOST_MM
+            if value is not None and not 0 < value < most:
                 raise PieceError(
                     f"The {name.removesuffix('_mm').replace('_', ' ')} of {value:g} mm cannot be.",
                     "Give it with its unit, for example 52cm or 3/4in.",
@@ -126,9 +132,10 @@ class Choices:
                 "Share differences of up to 30 mm at most; 6 mm is usual.",
             )
         for edge, value in self.allowance_mm.items():
-            if not 0 <= value <= 150:
+            if not 0 <= value <= _MOST_ALLOWED_MM:
                 raise PieceError(
-                    f"An allowance of {value:g} mm at the {edge} cannot be.", "Give one between 0 and 150 mm."
+                    f"An allowance of {value:g} mm at the {edge} cannot be.",
+                    f"Give one between 0 and {_MOST_ALLOWED_MM:g} mm.",
                 )
 
     def as_json(self) -> dict[str, Any]:
@@ -227,6 +234,19 @@ def choose_allowances(choices: Choices, *, is_half: bool = False) -> dict[EdgeNa
                 f"A mock cuff cannot be turned from {own:g} mm.",
                 f"Give the hem at least {2.0 * MOCK_CUFF_TURNED_MM.value:g} mm, or choose another hem.",
             )
+        if own is not None and finish is Finish.HEM and own == 0.0:
+            raise PieceError(f"The {edge} cannot be turned from nothing.", "Give it some width, or choose a raw hem.")
+        if own is not None and finish is Finish.CASING and own < _least_casing_mm(choices):
+            raise PieceError(
+                f"{choices.length(own)} turned down at the {edge} have no room for elastic of "
+                f"{choices.length(choices.elastic_width_mm)}.",
+                f"Give the {edge} at least {choices.length(_least_casing_mm(choices))}, or take a narrower elastic.",
+            )
         amount, source = (default.value, default.source) if own is None else (float(own), YOURS)
         chosen[edge] = Allowance(edge, amount, finish, source)
     return chosen
+
+
+def _least_casing_mm(choices: Choices) -> float:
+    """Return the least that is turned down over the elastic; a casing is sewn beside its raw edge [mm]."""
+    return choices.elastic_width_mm + (CASING_SEWN_MM.value if choices.waist is Waist.CASING else 0.0)

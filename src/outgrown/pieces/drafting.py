@@ -10,7 +10,7 @@ from ..arrays import Floats, frozen
 from ..errors import PieceError
 from ..findings import Finding, Severity
 from ..garment.garment import EdgeName, Garment, Laid
-from .choices import Allowance, Choices, choose_allowances
+from .choices import EDGES_WITH_ALLOWANCE, Allowance, Choices, choose_allowances
 from .half_piece import halves_apart_mm
 from .halves import draft_half
 from .labelling import write_headings
@@ -74,8 +74,25 @@ def draft_pattern(
             "taken": {"kind": garment.kind, "laid": str(garment.laid)},
             **(drafted.provenance or {}),
         },
-        findings=_without_overtaken((*findings, *garment.findings, *own, *drafted.findings)),
+        findings=_without_overtaken(
+            (*findings, *garment.findings, *own, *drafted.findings, *_unused_allowances(choices, drafted))
+        ),
     )
+
+
+def _unused_allowances(choices: Choices, drafted: Drafted) -> list[Finding]:
+    """Say which allowances were given for edges that no piece has."""
+    there = {edge.name for piece in drafted.pieces for edge in piece.edges}
+    return [
+        Finding(
+            "allowance-not-used",
+            f"No piece has an edge called {edge}, so the allowance given for it was not used.",
+            f"The edges are: {', '.join(name for name in EDGES_WITH_ALLOWANCE if name in there)}.",
+            place=str(edge),
+        )
+        for edge in choices.allowance_mm
+        if edge not in there
+    ]
 
 
 _OF_STRAIGHT_SIDE = ("side-straightened", "side-probably-shaped")

@@ -11,6 +11,7 @@ from typing import Any
 
 from ..errors import PieceError
 from ..findings import Finding, Severity
+from ..garment.garment import EdgeName
 from .band_pieces import is_band, refit_bands
 from .choices import Waist
 from .leg_shape import LegChange, LegSizes, change_leg, is_leg, measure_leg
@@ -157,8 +158,16 @@ def apply_fabric(pattern: Pattern, fabric: Fabric) -> Pattern:
     findings: list[Finding] = []
     if before:
         rows = _rows(before, measure_leg(fitted), measure_leg(pieces), fabric, ratios, whys)
-        findings += check_hips(replace(pattern, pieces=pieces), fabric)
+        findings += check_hips(replace(pattern, pieces=pieces, cut_list=cut_list), fabric)
         findings += _missing(before, fabric)
+    elif fabric != Fabric(shrink_long=fabric.shrink_long, shrink_wide=fabric.shrink_wide, waist_mm=fabric.waist_mm):
+        findings.append(
+            Finding(
+                "girths-of-legs-only",
+                "What another cloth's stretch makes of the girths is worked out for legs only; here they were left.",
+                "Where the new cloth stretches less, cut the piece wider.",
+            )
+        )
     choices = {**pattern.choices, "fabric": {**fabric.as_json(), "sizes": [asdict(row) for row in rows]}}
     return replace(
         pattern,
@@ -264,15 +273,18 @@ def check_hips(pattern: Pattern, fabric: Fabric) -> list[Finding]:
     """Warn when the relaxed opening, stretched as far as the new cloth goes, does not pass over the hips.
 
     Relaxed waist opening x (1 + stretch) >= hip girth is necessary; the opening is that of the finished waist edge,
-    or of a shorter waistband.
+    or of a shorter waistband, its seams sewn and the cloth washed.
     """
     if fabric.hip_mm is None or not any(is_leg(piece) for piece in pattern.pieces):
         return []
     opening = measure_leg(pattern.pieces).waist * (1.0 - fabric.shrink_wide)
     where = "waist edge"
+    seam = next((e.allowance_mm for p in pattern.pieces for e in p.edges if e.name is EdgeName.WAIST), 0.0)
     for row in pattern.cut_list:
-        if "waistband" in row.name and row.length_mm is not None and row.length_mm < opening:
-            opening, where = row.length_mm, "waistband"
+        if "waistband" in row.name and row.length_mm is not None:
+            band = (row.length_mm - 2.0 * seam) * (1.0 - fabric.shrink_wide)
+            if band < opening:
+                opening, where = band, "waistband"
     stretch = fabric.stretch_new if fabric.stretch_new is not None else fabric.stretch_old
     if stretch is None:
         if opening >= fabric.hip_mm:

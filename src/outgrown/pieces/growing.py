@@ -35,6 +35,8 @@ def grow_pattern(pattern: Pattern, growth: Growth, *, for_whom: str | None = Non
     waist = pattern.choices.get("waist_mm")
     growth = _with_known(growth, pattern)
     if not any(is_leg(piece) for piece in pattern.pieces):
+        if growth.inseam_mm is not None:
+            raise PieceError("This pattern has no legs, and so no inseam.", "Say how much longer it shall be instead.")
         plan = plan_growth(growth, 0.0, waist)
         pieces = tuple(_grow_outline(piece, plan) for piece in pattern.pieces)
         rows: tuple[GrowthRow, ...] = ()
@@ -110,9 +112,9 @@ def _grown_fabric(pattern: Pattern, growth: Growth, plan: Plan) -> Fabric | None
 
 def _check_waist(pattern: Pattern, plan: Plan) -> list[Finding]:
     """Say again, in the new size's numbers, that elastic or waistband is longer than the waist edge."""
-    if plan.waist_now_mm is None or not any(is_leg(piece) for piece in pattern.pieces):
+    opening = _opening_mm(pattern.pieces)
+    if plan.waist_now_mm is None or opening is None:
         return []
-    opening = measure_leg(pattern.pieces).waist
     for row in pattern.cut_list:
         if row.length_mm is None:
             continue
@@ -123,7 +125,7 @@ def _check_waist(pattern: Pattern, plan: Plan) -> list[Finding]:
                 return [
                     Finding(
                         "band-longer-than-waist-edge",
-                        f"The waistband is {longer:.0f} mm longer than the legs' waist edge.",
+                        f"The waistband is {longer:.0f} mm longer than the waist edge.",
                         "Cut a shorter band, or measure waist and hip again.",
                         place="waist",
                         amount_mm=longer,
@@ -142,6 +144,14 @@ def _check_waist(pattern: Pattern, plan: Plan) -> list[Finding]:
                     )
                 ]
     return []
+
+
+def _opening_mm(pieces: Sequence[Piece]) -> float | None:
+    """Return the waist edge all round [mm]: of the legs, or of a half that is cut twice; None where there is none."""
+    if any(is_leg(piece) for piece in pieces):
+        return measure_leg(pieces).waist
+    waists = [e for piece in pieces if not is_band(piece) for e in piece.edges if e.name is EdgeName.WAIST]
+    return 4.0 * length_mm(waists[0].points_mm) if waists else None
 
 
 def walk_joins(pieces: Sequence[Piece]) -> dict[str, float]:

@@ -15,6 +15,9 @@ from . import body
 from .body import Sex
 
 _MOST_MM = 3000.0
+_LEAST_MM = 50.0
+_LEAST_OF_BODY_MM = {"height": 300.0, "waist": 80.0, "hip": 80.0}
+"""No child is smaller, so a lesser number was typed without its unit: a height of 104 would be 104 mm."""
 _MOST_LONGER_MM = 600.0
 """From a baby's to a grown-up's leg."""
 
@@ -50,7 +53,9 @@ class Growth:
     longer_mm: float | None = None
 
     def __post_init__(self) -> None:
-        """Refuse lengths no body has."""
+        """Refuse lengths no body has, and an inseam said in two ways."""
+        if self.inseam_mm is not None and self.longer_mm is not None:
+            raise PieceError("The inseam is said in two ways.", "Give the inseam wanted, or how much longer, not both.")
         for field in fields(self):
             value = getattr(self, field.name)
             if field.name == "longer_mm" and value is not None and abs(value) > _MOST_LONGER_MM:
@@ -59,8 +64,8 @@ class Growth:
                 )
             if not field.name.endswith("_mm") or field.name == "longer_mm" or value is None:
                 continue
-            if not 50.0 < value < _MOST_MM:
-                word = field.name.removesuffix("_mm").replace("_", " ")
+            word = field.name.removesuffix("_mm").replace("_", " ")
+            if not _LEAST_OF_BODY_MM.get(word.partition(" ")[0], _LEAST_MM) < value < _MOST_MM:
                 raise PieceError(f"The {word} of {value:g} mm cannot be.", "Give it with its unit, e.g. 110cm.")
 
     def as_json(self) -> dict[str, Any]:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from ..garment.garment import EdgeName
-from ..practice import ELASTIC_OVERLAP_MM, MOCK_CUFF_TURNED_MM
+from ..practice import CASING_SEWN_MM, ELASTIC_OVERLAP_MM, ELASTIC_SHARE_OF_WAIST, MOCK_CUFF_TURNED_MM
 from .choices import Choices, Hem, Machine, Waist
 from .leg_shape import is_leg
 from .piece import Finish, Pattern
@@ -88,7 +88,10 @@ def list_notions(pattern: Pattern) -> list[str]:
             things.append(f"Soft {row.name}, {size}")
     if not elastics and choices.waist is not Waist.FOLDED_BAND:
         width = choices.length(choices.elastic_width_mm)
-        things.append(f"Soft elastic {width} wide, as long as the waist less a tenth, and the overlap")
+        overlap = choices.length(ELASTIC_OVERLAP_MM.value)
+        things.append(
+            f"Soft elastic, {width} wide, as long as the waist x {ELASTIC_SHARE_OF_WAIST.value:g} and {overlap} overlap"
+        )
     if choices.hem is Hem.RIBBED_CUFF:
         things.append("Ribbed knit for the cuffs")
     things.append("Polyester thread; " + ("four cones for the overlocker, or three" if has_cover else "one reel"))
@@ -206,8 +209,9 @@ def _waist(
     return [
         Step(
             "Sew the casing",
-            f"Turn the waist edge to the inside on its line, {depth} deep, and clip it. Sew {choices.length(3.0)} from "
-            f"the raw edge with a stitch that stretches, leaving {choices.length(50.0)} open at the centre back.",
+            f"Turn the waist edge to the inside on its line, {depth} deep, and clip it. Sew "
+            f"{choices.length(CASING_SEWN_MM.value)} from the raw edge with a stitch that stretches, leaving "
+            f"{choices.length(50.0)} open at the centre back.",
             Sketch.CASING,
             top,
         ),
