@@ -19,6 +19,7 @@ from .joints import erase_joints
 from .looks import to_lab
 from .masks import Reals, as_reals, dilate, fill_holes, find_pieces, keep_largest, measure_depth, open_mask
 from .mending import Mended, mend_mask
+from .rims import find_rims
 from .segmentation import Segmentation, paint_rings, paint_strokes
 from .threads import do_both
 from .trimming import trim_thin
@@ -30,6 +31,8 @@ MARGIN, WIDE_MARGIN = 0.12, 0.5
 """Floor kept round the garment, as a share of its longer side; the second where a hint may bring in a part of it."""
 RESETTLED_PX = 8
 """So far round a part that was taken out, or that lies on a card, the edge is settled once more."""
+RIM_SETTLED_PX = 4
+"""So far round a rim that was found again the edge is settled once more: not as far as the seam inside it."""
 HOLE_SHARE = 0.012
 """A hole is at least this share of the garment: smaller things are motifs of a print."""
 HOLE_INSET_PX = 5.0
@@ -100,6 +103,7 @@ class CloserLook:
             if self.bare is None:
                 mask, log_ratio = _without_floor(self._looks, mask, log_ratio, blocked, fixed, answer.own)
             mask = trim_thin(mask)
+            mask = _with_rims(self._looks, mask, blocked, fixed)
         else:
             log_ratio = _carry(before, before.log_ratio, shape, step, origin)
         covered = find_covered(self._looks, mask, blocked)
@@ -216,6 +220,16 @@ def _without_floor(
     untaught = np.zeros(mask.shape, np.float32)
     settled = keep_largest(settle_mask(looks, cut, untaught, blocked, fixed, dilate(gone, RESETTLED_PX)))
     return settled, as_reals(np.where(gone, -np.abs(log_ratio), log_ratio))
+
+
+def _with_rims(looks: LocalLooks, mask: Flags, blocked: Flags, fixed: NDArray[np.int8]) -> Flags:
+    """Return the mask with the cloth that lies beyond a seam along its edge, the edge settled anew there."""
+    rims = find_rims(looks, mask, blocked)
+    if not rims.any():
+        return mask
+    whole = fill_holes(mask | rims) & ~blocked
+    untaught = np.zeros(mask.shape, np.float32)
+    return keep_largest(settle_mask(looks, whole, untaught, blocked, fixed, dilate(rims, RIM_SETTLED_PX)))
 
 
 def _find_holes(looks: LocalLooks, mask: Flags, fixed: NDArray[np.int8]) -> tuple[Flags, ...]:
