@@ -49,9 +49,9 @@ def find_rims(looks: LocalLooks, mask: Flags, blocked: Flags) -> Flags:
     strips = _find_strips(like & (_smooth(hues.measure_log_ratio(cloth, floor, REACH_PX, near)) > LIKE), depth)
     if not strips:
         return none
-    found = np.logical_or.reduce(strips)
-    stitches = dilate(found, round(STITCH_PX)) & near & (depth <= float(depth[found].max()))
-    return found | stitches
+    found: Flags = np.logical_or.reduce(strips)
+    found |= dilate(found, round(STITCH_PX)) & near & (depth <= float(depth[found].max()))
+    return found
 
 
 def _in_any_light(looks: LocalLooks) -> LocalLooks:
