@@ -8,7 +8,7 @@ from numpy.random import default_rng
 from numpy.typing import NDArray
 
 from ..arrays import Flags
-from .looks import blend_looks, blur, compare_shares, find_looks, measure_floor_spread, name_looks
+from .looks import blend_looks, blur, compare_shares, even_light, find_looks, measure_floor_spread, name_looks
 from .masks import Reals, as_reals, keep_largest, measure_depth
 from .mincut import Graph
 from .threads import share_out
@@ -49,6 +49,11 @@ class LocalLooks:
         part = copy(self)
         part.lab, part.look = self.lab[box], self.look[box]
         return part
+
+    def in_any_light(self) -> "LocalLooks":
+        """Return the looks of the picture's hues alone, as if it were all lit alike."""
+        lightness = self.lab[..., 0]
+        return LocalLooks(as_reals(np.dstack([np.zeros_like(lightness), even_light(lightness, self.lab[..., 1:])])))
 
     def usual_step(self) -> float:
         """Return the colour step between neighbouring pixels that is nothing special in this photo [Lab]."""

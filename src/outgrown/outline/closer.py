@@ -14,6 +14,7 @@ from .band import LocalLooks, settle_mask
 from .confidence import measure_confidence
 from .covered import find_covered
 from .empty_floor import EmptyFloor, measure_change
+from .end_bands import find_end_bands
 from .hints import Hints, Stroke
 from .joints import erase_joints
 from .looks import to_lab
@@ -31,8 +32,8 @@ MARGIN, WIDE_MARGIN = 0.12, 0.5
 """Floor kept round the garment, as a share of its longer side; the second where a hint may bring in a part of it."""
 RESETTLED_PX = 8
 """So far round a part that was taken out, or that lies on a card, the edge is settled once more."""
-RIM_SETTLED_PX = 4
-"""So far round a rim that was found again the edge is settled once more: not as far as the seam inside it."""
+MORE_SETTLED_PX = 4
+"""So far round what was found again the edge is settled once more: not as far as the seam inside a rim."""
 HOLE_SHARE = 0.012
 """A hole is at least this share of the garment: smaller things are motifs of a print."""
 HOLE_INSET_PX = 5.0
@@ -103,7 +104,8 @@ class CloserLook:
             if self.bare is None:
                 mask, log_ratio = _without_floor(self._looks, mask, log_ratio, blocked, fixed, answer.own)
             mask = trim_thin(mask)
-            mask = _with_rims(self._looks, mask, blocked, fixed)
+            for find_more in (find_rims, find_end_bands):
+                mask = _with_more(self._looks, mask, find_more(self._looks, mask, blocked), blocked, fixed)
         else:
             log_ratio = _carry(before, before.log_ratio, shape, step, origin)
         covered = find_covered(self._looks, mask, blocked)
@@ -222,14 +224,14 @@ def _without_floor(
     return settled, as_reals(np.where(gone, -np.abs(log_ratio), log_ratio))
 
 
-def _with_rims(looks: LocalLooks, mask: Flags, blocked: Flags, fixed: NDArray[np.int8]) -> Flags:
-    """Return the mask with the cloth that lies beyond a seam along its edge, the edge settled anew there."""
-    rims = find_rims(looks, mask, blocked)
-    if not rims.any():
+def _with_more(looks: LocalLooks, mask: Flags, more: Flags, blocked: Flags, fixed: NDArray[np.int8]) -> Flags:
+    """Return the mask with what was found beside it (h, w), the edge settled anew there."""
+    if not more.any():
         return mask
-    whole = fill_holes(mask | rims) & ~blocked
+    whole = fill_holes(mask | more) & ~blocked
+    # What the whole picture taught was learned with it as floor.
     untaught = np.zeros(mask.shape, np.float32)
-    return keep_largest(settle_mask(looks, whole, untaught, blocked, fixed, dilate(rims, RIM_SETTLED_PX)))
+    return keep_largest(settle_mask(looks, whole, untaught, blocked, fixed, dilate(more, MORE_SETTLED_PX)))
 
 
 def _find_holes(looks: LocalLooks, mask: Flags, fixed: NDArray[np.int8]) -> tuple[Flags, ...]:

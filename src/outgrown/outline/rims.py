@@ -10,7 +10,6 @@ import numpy as np
 
 from ..arrays import Flags
 from .band import LocalLooks
-from .looks import even_light
 from .masks import Reals, as_reals, dilate, find_pieces, measure_depth
 
 WIDEST_PX = 10.0
@@ -45,18 +44,13 @@ def find_rims(looks: LocalLooks, mask: Flags, blocked: Flags) -> Flags:
     like = near & (_smooth(looks.measure_wide_ratio(cloth, floor)) > PERHAPS)
     if not _find_strips(like, depth):
         return none
-    hues = _in_any_light(looks)
+    hues = looks.in_any_light()
     strips = _find_strips(like & (_smooth(hues.measure_log_ratio(cloth, floor, REACH_PX, near)) > LIKE), depth)
     if not strips:
         return none
     found: Flags = np.logical_or.reduce(strips)
     found |= dilate(found, round(STITCH_PX)) & near & (depth <= float(depth[found].max()))
     return found
-
-
-def _in_any_light(looks: LocalLooks) -> LocalLooks:
-    lightness = looks.lab[..., 0]
-    return LocalLooks(as_reals(np.dstack([np.zeros_like(lightness), even_light(lightness, looks.lab[..., 1:])])))
 
 
 def _find_strips(like: Flags, depth: Reals) -> list[Flags]:
