@@ -11,7 +11,7 @@ from outgrown.camera.find.edges import refine_sides
 from outgrown.camera.find.find import find_references
 from outgrown.camera.find.judge import Judged, judge_last, measure_last
 from outgrown.camera.find.marks import SILENT_CORNERS, STRANGE_CORNERS, _mark_alike, mark_last
-from outgrown.camera.find.rounding import RADII_MM, Rounding, measure_rounding
+from outgrown.camera.find.rounding import RADII_MM, Rounding, see_corners
 from outgrown.camera.find.shape import fit_pose
 from outgrown.camera.reference import SURE_ENOUGH, Kind, Reference
 from outgrown.photo import Photo
@@ -73,7 +73,7 @@ def test_corners_are_told_by_the_hue_where_only_the_brightness_is_restless(seed)
     # A red rug, dark and bright, and a violet card that is as bright as it is in the mean.
     photo = take(lay_card(make_pile(seed) / 150 * np.array([120, 45, 30]), (95, 45, 105)))
     marks, pose, _ = measure_marks(photo)
-    by_colour, _ = measure_rounding(photo.pixels, pose)
+    by_colour = see_corners(photo.pixels, pose).round_by_colour()
     assert marks["corners"] > 0.85
     # 9 px at 2.8 px per mm.
     assert by_colour.radius_mm == pytest.approx(3.2, abs=0.5)
@@ -91,7 +91,8 @@ def make_stripes(width=36, slant=0.6):
 def test_corners_are_told_on_a_striped_floor_by_what_they_are_alike_to(colour):
     photo = take(lay_card(make_stripes(), colour))
     marks, pose, _ = measure_marks(photo)
-    by_colour, by_likeness = measure_rounding(photo.pixels, pose)
+    corners = see_corners(photo.pixels, pose)
+    by_colour, by_likeness = corners.round_by_colour(), corners.round_by_likeness()
     # The pale stripes and the dark ones are no one colour.
     assert by_colour.left.min() > 0.15
     assert by_likeness.left.min() < 0.1

@@ -11,7 +11,7 @@ import numpy as np
 from ...arrays import Floats
 from ...photo import Photo
 from ..reference import Kind
-from .rounding import RADII_MM, Rounding, measure_rounding
+from .rounding import RADII_MM, Rounding, see_corners
 from .sampling import PLAIN, sample
 from .shape import Pose, find_corners_mm
 from .side import Side
@@ -88,11 +88,11 @@ def mark_shape(pose: Pose, least_seen: float) -> dict[str, float]:
 
 def _mark_surface(photo: Photo, white: float, pose: Pose, blur_px: float, marks: dict[str, float]) -> None:
     marks["ends"] = _mark_ends(photo, pose.corners_px)
-    by_colour, by_likeness = measure_rounding(photo.pixels, pose, blur_px)
+    corners = see_corners(photo.pixels, pose, blur_px)
     if pose.kind is Kind.CARD:
-        marks["corners"] = max(_mark_round(by_colour), _mark_alike(by_likeness))
+        marks["corners"] = max(_mark_round(corners.round_by_colour()), _mark_alike(corners.round_by_likeness()))
     else:
-        marks["corners"] = _mark_sharp(by_colour.left)
+        marks["corners"] = _mark_sharp(corners.round_by_colour().left)
         marks["paper"] = _mark_paper(photo, white, pose)
 
 

@@ -44,17 +44,43 @@ class Rounding:
     left: Floats
 
 
-def measure_rounding(pixels: Bytes, pose: Pose, blur_px: float = BLUR_PX) -> tuple[Rounding, Rounding]:
-    """Return how round the corners are by their colours, and by what each place is more alike to.
-
-    At each corner inside and outside are fitted under each radius, and the radius that leaves the least is the
-    corner's. First as one colour each, which are weighed by how little they vary within the floor and within the
-    candidate, so that on a rug of dark and bright red the violet counts that makes the card, and not the brightness.
-    Then as whether a place is more like those that are surely floor, or surely candidate: stripes, tiles and motifs
-    have no one colour. That tells more where it explains nearly all, and finds something everywhere.
+@dataclass(frozen=True, eq=False)
+class Corners:
+    """The places round a candidate's corners.
 
     Corners of little contrast say less, but by the root of it only: one on a restless spot of the floor leaves much
     under every radius, and would drown the others.
+
+    Attributes:
+        colour: (4, P, 3) of the places, in light.
+        inside: (R, P) how far each is covered by a corner of each radius.
+        plain: the places that are outside under every radius, and inside under every one: no radius need tell them.
+    """
+
+    colour: Floats
+    inside: Floats
+    plain: tuple[Ints, Ints]
+
+    def round_by_colour(self) -> Rounding:
+        """Return how round they are where at each inside and outside are one colour.
+
+        Colours are weighed by how little they vary within the floor and within the candidate, so that on a rug of dark
+        and bright red the violet counts that makes the card, and not the brightness.
+        """
+        return _find_radius(_weigh_colours(self.colour, self.plain), self.inside)
+
+    def round_by_likeness(self) -> Rounding:
+        """Return how round they are by whether a place is more like what is surely floor, or surely candidate.
+
+        Stripes, tiles and motifs have no one colour. That tells more where it explains nearly all, and finds something
+        everywhere.
+        """
+        likeness = np.stack([_compare(each, self.plain) for each in self.colour])
+        return _find_radius(likeness[..., None], self.inside)
+
+
+def see_corners(pixels: Bytes, pose: Pose, blur_px: float = BLUR_PX) -> Corners:
+    """Return what is seen round the corners of a candidate.
 
     Args:
         pixels: (H, W, 3) uint8.
@@ -70,13 +96,14 @@ def measure_rounding(pixels: Bytes, pose: Pose, blur_px: float = BLUR_PX) -> tup
     ).astype(np.float64)
     points_px, per_mm = _around_corners(long, short, to_px)
     inside = _shares_inside(blur_px / float(per_mm.mean()))
-    colour = sample(pixels, points_px, LIGHT)
-    likeness = np.stack([_compare(each, inside) for each in colour])
-    return _find_radius(_weigh_colours(colour, inside), inside), _find_radius(likeness[..., None], inside)
+    return Corners(sample(pixels, points_px, LIGHT), inside, _find_plain(inside))
 
 
 def _find_radius(values: Floats, inside: Floats) -> Rounding:
-    """Return the rounding that explains `values` (4, P, C) of the places round the corners best."""
+    """Return the rounding that explains `values` (4, P, C) of the places round the corners best.
+
+    Under each radius two values are fitted at each corner, and the radius that leaves the least is the corners'.
+    """
     left_over = _fit_radii(values, inside)
     total = ((values - values.mean(axis=1, keepdims=True)) ** 2).sum(axis=(1, 2))
     weight = 1 / np.sqrt(np.maximum(total, 1e-9))
@@ -144,37 +171,36 @@ def _around_corners(long: float, short: float, to_px: Floats) -> tuple[Floats, F
     return flat[..., :2] / flat[..., 2:], np.sqrt(area)
 
 
-def _plain_places(inside: Floats) -> tuple[Ints, Ints]:
-    """Return the places that are outside under every radius, and inside under every one: no radius need tell them."""
+def _find_plain(inside: Floats) -> tuple[Ints, Ints]:
     covers = (inside.max(axis=0), 1 - inside.min(axis=0))
     floor, own = (np.flatnonzero(c <= max(PLAIN_COVER, np.sort(c)[LEAST_PLAIN - 1])) for c in covers)
     return floor, own
 
 
-def _compare(colour: Floats, inside: Floats) -> Floats:
+def _compare(colour: Floats, plain: tuple[Ints, Ints]) -> Floats:
     """Return (P,) how like the candidate each place of one corner is, from 0 (like the floor) to 1.
 
     Args:
         colour: (P, 3) of the places.
-        inside: (R, P) how far each is covered.
+        plain: which are surely floor, and surely candidate.
     """
     off = []
-    for plain in _plain_places(inside):
-        apart = ((colour[:, None] - colour[plain]) ** 2).sum(axis=2)
+    for sure in plain:
+        apart = ((colour[:, None] - colour[sure]) ** 2).sum(axis=2)
         # None may speak for itself.
-        apart[plain, np.arange(len(plain))] = np.inf
-        alike = np.sort(apart, axis=1)[:, : min(ALIKE, len(plain) - 1)]
+        apart[sure, np.arange(len(sure))] = np.inf
+        alike = np.sort(apart, axis=1)[:, : min(ALIKE, len(sure) - 1)]
         off.append(np.sqrt(alike.mean(axis=1)) + 3 * NOISE_LIGHT)
     likeness: Floats = off[0] / (off[0] + off[1])
     return likeness
 
 
-def _weigh_colours(colour: Floats, inside: Floats) -> Floats:
+def _weigh_colours(colour: Floats, plain: tuple[Ints, Ints]) -> Floats:
     """Return `colour` (4, P, 3) in axes along which floor and candidate, each by itself, vary alike.
 
     Linear discriminant (Fisher 1936): the covariance within the two classes, pooled over the corners, is made round.
     """
-    within = [colour[:, at] - colour[:, at].mean(axis=1, keepdims=True) for at in _plain_places(inside)]
+    within = [colour[:, at] - colour[:, at].mean(axis=1, keepdims=True) for at in plain]
     off = np.concatenate(within, axis=1).reshape(-1, 3)
     varies = off.T @ off / len(off)
     varies += (STIFF_SHARE * np.trace(varies) / 3 + NOISE_LIGHT**2) * np.eye(3)
