@@ -20,6 +20,7 @@ from .joints import erase_joints
 from .looks import to_lab
 from .masks import Reals, as_reals, dilate, fill_holes, find_pieces, keep_largest, measure_depth, open_mask
 from .mending import Mended, mend_mask
+from .peeling import peel
 from .rims import find_rims
 from .segmentation import Segmentation, paint_rings, paint_strokes
 from .threads import do_both
@@ -104,6 +105,10 @@ class CloserLook:
             if self.bare is None:
                 mask, log_ratio = _without_floor(self._looks, mask, log_ratio, blocked, fixed, answer.own)
             mask = trim_thin(mask)
+            peeled = peel(self._bench, self._looks, mask, blocked, fixed) if self.bare is None else None
+            if peeled is not None:
+                mask, log_ratio = peeled
+                mask = trim_thin(mask)
             for find_more in (find_rims, find_end_bands):
                 mask = _with_more(self._looks, mask, find_more(self._looks, mask, blocked), blocked, fixed)
         else:
