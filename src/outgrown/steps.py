@@ -238,7 +238,7 @@ def _print_findings(references: Collection[Reference], bar_mm: float | None) -> 
         Finding(
             "bar-not-measured",
             "The printed targets are taken as printed at 100 %, good to 1 % only.",
-            f"Measure their bar ({BAR_MM:.0f} mm) and say --bar with the length you find.",
+            f"Measure their bar of {BAR_MM:.0f} mm and give the length you find (--bar).",
             Severity.WARNING if alone else Severity.NOTE,
         )
     ]
@@ -253,7 +253,7 @@ def _lens_findings(photo: Photo, profile: LensProfile | None) -> list[Finding]:
                 "lens-of-another-camera",
                 f"The lens profile is of {profile.make} {profile.model}, and the photo was taken with {photo.make} "
                 f"{photo.model}.",
-                "Leave --lens away, or name the profile of the camera that took the photo.",
+                "Use none (--lens none), or the profile of the camera that took the photo (--lens FILE).",
             )
         ]
     return [Finding("lens-known", "The lens is known from photos of the lens sheet.", severity=Severity.NOTE)]

@@ -91,3 +91,8 @@ def paper(
     check_file(path, may_replace)
     write_file(path, steps.draw_paper(opened.pattern, drawing), may_replace)
     click.echo(f"Written: {path}\n{_WRITTEN[drawing.form]}")
+    if drawing.correction.options():
+        click.echo(
+            f"If a bar is still off, keep “{drawing.correction.options()}” and add --bar-across or --bar-down once "
+            "more with the new length."
+        )

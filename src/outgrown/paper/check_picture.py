@@ -242,7 +242,7 @@ def _draw_arrow(marks: Marks, start: Floats, end: Floats, words: str) -> None:
 
 
 def _caption(what: str, details: Sequence[str], findings: Sequence[Finding]) -> list[str]:
-    warnings = [f"• {finding.sentence()}" for finding in findings if finding.severity is Severity.WARNING]
+    warnings = [f"• {finding.plain()}" for finding in findings if finding.severity is Severity.WARNING]
     return [
         f"Does the line follow the edge of the cloth all the way round? Only then use the {what}.",
         *details,

@@ -14,4 +14,4 @@ def write_findings(writer: CoverWriter, findings: Sequence[Finding], heading: st
         return
     writer.heading(heading)
     for finding in findings:
-        writer.paragraph(f"• {finding.sentence()}", TEXT_MM if finding.severity is Severity.WARNING else NOTE_MM)
+        writer.paragraph(f"• {finding.plain()}", TEXT_MM if finding.severity is Severity.WARNING else NOTE_MM)

@@ -28,8 +28,8 @@ ONE_SIZE = (
 )
 IF_OFF = (
     "Measure both squares, and both bars from 0 to 10 cm or 4 in. More than 0.5 mm (1/64 in) off? Look for “100 %”, "
-    "“actual size” or “scaling: none” and print again. Still off: “outgrown paper” with --bar-across and --bar-down "
-    "mends it."
+    "“actual size” or “scaling: none” and print again. Still off: have it drawn anew with what both bars measure here, "
+    "and the next print is right."
 )
 PRINT_RIGHT = "Print at 100 % (“actual size”), no “fit to page”. Measure this square before cutting."
 

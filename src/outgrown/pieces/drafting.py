@@ -124,7 +124,7 @@ def _draft_whole(garment: Garment, choices: Choices, allowances: dict[EdgeName, 
             finding = Finding(
                 "halves-averaged",
                 f"The two halves lay within {apart:.1f} mm of mirror images of each other and were averaged.",
-                "For the outline as it lies say --whole.",
+                "To have the outline as it lies, ask for the whole of it (--whole).",
                 Severity.NOTE if apart < UNEVEN_MM else Severity.WARNING,
                 amount_mm=apart,
             )

@@ -122,7 +122,7 @@ def _findings(difference: Difference, kept: Pattern, choices: Choices, is_washed
             Finding(
                 "waist-gathered",
                 f"The waist edge is {-row.more_mm:.0f} mm shorter than the pattern's: elastic probably gathers it.",
-                "Pull the waist out flat, measure it side to side, and say --waist-flat with what you find.",
+                "Pull the waist out flat, measure it side to side, and give what you find (--waist-flat).",
                 Severity.NOTE,
                 "waist",
                 -row.more_mm,
@@ -134,7 +134,7 @@ def _findings(difference: Difference, kept: Pattern, choices: Choices, is_washed
             Finding(
                 "not-yet-washed",
                 "The pattern allows for shrinkage; the garment is compared as cut, before washing.",
-                "Say --washed once it has been washed.",
+                "Once it has been washed, compare it again as washed (--washed).",
                 Severity.NOTE,
             )
         )
