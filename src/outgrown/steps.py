@@ -48,6 +48,7 @@ from .paper.draw_difference import draw_difference_pdf, draw_difference_svg
 from .paper.forms import Drawing, draw_form
 from .paper.pages import draw_pages_svg, draw_svg, draw_tiles_pdf
 from .paper.target_sheet import draw_lens_sheet_pdf, draw_targets_pdf
+from .paper.words import find_unprintable
 from .photo import Photo
 from .pieces.choices import Choices, Units
 from .pieces.difference import Difference, compare_patterns
@@ -566,6 +567,11 @@ def draw_paper(pattern: Pattern, drawing: Drawing) -> bytes:
         PieceError: there is no piece, or a piece does not fit on the paper.
     """
     return draw_form(pattern, drawing)
+
+
+def find_lost_on_paper(pattern: Pattern) -> tuple[Finding, ...]:
+    """Return what of the pattern's words cannot be printed; said where they are typed, as paper cannot show it."""
+    return find_unprintable(pattern)
 
 
 def draw_check(traced: Traced, title: str = "") -> bytes:

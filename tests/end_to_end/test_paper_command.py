@@ -73,6 +73,17 @@ def test_the_terminal_says_how_the_same_correction_is_had_again(folder, capsys):
     assert "keep" not in capsys.readouterr().out
 
 
+@pytest.mark.parametrize(
+    "command", [["grow", "striped", "--longer", "1cm", "--for", "花子"], ["paper", "striped-next"]]
+)
+def test_letters_that_cannot_be_printed_are_named(folder, capsys, command):
+    if command[0] == "paper":
+        run(["grow", "striped", "--longer", "1cm", "--for", "花子"])
+        capsys.readouterr()
+    assert run(command) == 0
+    assert "left out on paper: 花 子." in capsys.readouterr().out
+
+
 def test_nothing_is_written_over_unless_told(folder, capsys):
     (folder / "mine.pdf").write_bytes(b"mine")
     assert run(["paper", "striped", "--out", "mine.pdf"]) == 2

@@ -119,9 +119,9 @@ def make_files(
         "To cut:",
         *wording.write_cut_list(drafted),
         "",
-        *wording.write_findings(drafted.findings),
+        *(findings := wording.write_findings((*drafted.findings, *steps.find_lost_on_paper(drafted)))),
     ]
-    warnings = tuple(line for line in wording.write_findings(drafted.findings) if line.startswith("!"))
+    warnings = tuple(line for line in findings if line.startswith("!"))
     return Made(dict(files), tuple(told), taken.kind, drafted.expected_error_mm[1], warnings)
 
 

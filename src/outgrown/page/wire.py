@@ -13,6 +13,7 @@ from ..garment.half_leg import CornerName
 from ..geometry.polylines import thin_line
 from ..paper.check_picture import DOUBTFUL, split_runs
 from ..paper.draw_difference import write_more
+from ..paper.words import find_unprintable
 from ..pieces.choices import Choices, Units
 from ..pieces.difference import Difference, LengthRow
 from ..pieces.piece import CutListRow, Pattern
@@ -204,7 +205,7 @@ def describe_pattern(pattern: Pattern, svg: str) -> dict[str, Any]:
         "svg": svg,
         "measurements": describe_measurements(pattern.measurements),
         "cut_list": describe_cut_list(pattern.cut_list, units),
-        "findings": describe_findings(pattern.findings),
+        "findings": describe_findings((*pattern.findings, *find_unprintable(pattern))),
         "sizes": [
             {
                 "what": row["what"],
