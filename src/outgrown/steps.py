@@ -59,6 +59,7 @@ from .pieces.growth import Growth
 from .pieces.nesting import nest_patterns
 from .pieces.piece import Pattern
 from .pieces.sewn import SewnCheck, check_sewn
+from .pieces.unused import say_unused
 from .practice import GARMENT_THICKNESS_MM, RIM_SHARE
 from .progress import Progress, silent
 from .units import write_cm
@@ -232,7 +233,10 @@ def _faint_findings(references: Collection[Reference], pointed_px: tuple[float, 
 
 
 def _print_findings(references: Collection[Reference], bar_mm: float | None) -> list[Finding]:
-    if bar_mm is not None or not any(reference.kind is Kind.TARGET for reference in references):
+    has_targets = any(reference.kind is Kind.TARGET for reference in references)
+    if bar_mm is not None and not has_targets:
+        return say_unused([(True, "The length of the bar on printed targets (--bar)", "none were used in this photo")])
+    if bar_mm is not None or not has_targets:
         return []
     alone = all(reference.kind is Kind.TARGET for reference in references)
     return [

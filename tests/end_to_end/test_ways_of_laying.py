@@ -60,6 +60,24 @@ def test_the_persons_word_is_taken(pattern):
     assert (edge["name"], edge["allowance_mm"]) == ("outline", 12.0)
 
 
+def test_what_changes_nothing_is_told(pattern):
+    status, out, _, _ = pattern("--whole", "--edge-is", "cut", "--share-up-to", "9mm", "--bar", "149mm")
+    assert status == 0
+    for option in ("--whole", "--edge-is", "--share-up-to"):
+        assert f"({option}) changed nothing: " in out
+    assert "changed nothing" not in pattern("--waist", "52cm", "--replace")[1]
+
+
+def test_a_drawer_without_keeping_and_jobs_without_several_photos_are_refused(pattern):
+    for words, said in (
+        (("--drawer", "box"), "--drawer is for --keep"),
+        (("--jobs", "2"), "--jobs is for several photos"),
+    ):
+        status, _, err, kept = pattern(*words)
+        assert status == 2 and kept is None
+        assert said in err
+
+
 def test_what_the_outline_is_not_is_refused_in_one_sentence_and_nothing_is_written(pattern):
     status, _, err, kept = pattern("--laid", "open")
     assert status == 2 and kept is None

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
+from click.core import ParameterSource
 
 from ..camera.reference import Kind
 from ..garment.garment import Laid
@@ -22,6 +23,11 @@ F = TypeVar("F", bound=Callable[..., Any])
 
 photo_argument = click.argument("photo", type=click.Path(path_type=Path))
 replace_option = click.option("--replace", "may_replace", is_flag=True, help="Write over what is there.")
+
+
+def is_typed(name: str) -> bool:
+    """Tell whether the person typed this parameter of the running command, be it its default."""
+    return click.get_current_context().get_parameter_source(name) is ParameterSource.COMMANDLINE
 
 
 def paper_option(default: str | None, more: tuple[str, ...] = (), **words: Any) -> Callable[[F], F]:

@@ -9,6 +9,7 @@ from ..paper.draw_difference import write_length, write_more
 from ..pieces.choices import Units
 from ..pieces.difference import Difference
 from ..pieces.piece import Pattern
+from ..pieces.unused import NOT_USED
 from ..steps import Traced
 from ..units import write_cm, write_inch
 
@@ -17,6 +18,7 @@ _ALWAYS_TOLD = (
     "halves-averaged",
     "halves-not-alike",
     "rises-alike",
+    NOT_USED,
     "no-waist-given",
     "waist-gathered",
     "not-yet-washed",

@@ -4,6 +4,7 @@ from ..findings import Finding, Severity
 from ..pieces.choices import Units
 from ..pieces.legs import MEAN_OF_BOTH
 from ..pieces.piece import Pattern
+from ..pieces.unused import NOT_USED
 from .check_block import BLOCK_HEIGHT_MM, BLOCK_WIDTH_MM, draw_check_block
 from .cover_writer import TEXT_MM, CoverWriter, ProofPages
 from .lettering import break_words
@@ -64,8 +65,9 @@ def draw_cover(
 
 
 def sort_findings(pattern: Pattern) -> tuple[Finding, ...]:
-    """Return the pattern's findings, warnings first."""
-    return tuple(sorted(pattern.findings, key=lambda f: f.severity is not Severity.WARNING))
+    """Return the pattern's findings that matter on paper, warnings first."""
+    told = (f for f in pattern.findings if f.code != NOT_USED)
+    return tuple(sorted(told, key=lambda f: f.severity is not Severity.WARNING))
 
 
 def _write(
