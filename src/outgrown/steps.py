@@ -24,7 +24,7 @@ from .drawer.archive import read_pattern_json, write_pattern_json
 from .drawer.lens_json import write_lens_json
 from .drawer.lens_shelf import find_lens, read_lens, write_lens
 from .drawer.outline_json import write_outline_json
-from .errors import GarmentError, OutlineError
+from .errors import GarmentError, OutlineError, PhotoError
 from .findings import Finding, Severity
 from .garment.garment import Garment, Laid, Measurement
 from .garment.kinds import KINDS
@@ -49,7 +49,7 @@ from .paper.forms import Drawing, draw_form
 from .paper.pages import draw_pages_svg, draw_svg, draw_tiles_pdf
 from .paper.target_sheet import draw_lens_sheet_pdf, draw_targets_pdf
 from .paper.words import find_unprintable
-from .photo import Photo
+from .photo import Photo, is_same_picture
 from .pieces.choices import Choices, Units
 from .pieces.difference import Difference, compare_patterns
 from .pieces.drafting import draft_pattern
@@ -134,6 +134,11 @@ def trace_outline(
         profile = fit_profile(profile, photo)
         focal_px, focal_doubt = profile.focal_prior()
         photo = replace(photo, focal_px=focal_px, focal_doubt=focal_doubt)
+    if floor is not None and is_same_picture(photo, floor):
+        raise PhotoError(
+            f"“{floor.name}” is the garment's own photo, not one of the empty floor.",
+            "Take the garment away, leave the card where it lies, and photograph the floor from the same spot.",
+        )
     check_light(photo.pixels)
     hints = hints or Hints()
     hints.check(photo.width_px, photo.height_px)
@@ -364,6 +369,21 @@ def take_two(kind: str = "", laid: Laid | None = None) -> Taken:
     return Taken(kind or "leggings", Laid.FOLDED, True, True)
 
 
+def check_two_photos(front: Photo, back: Photo) -> None:
+    """Refuse one picture given as both: nothing of the back would be known.
+
+    Raises:
+        PhotoError: they are the same picture.
+    """
+    if is_same_picture(front, back):
+        raise PhotoError(
+            f"“{front.name}” and “{back.name}” are the same picture, given as fronts and backs."
+            if front.name != back.name
+            else f"“{front.name}” was given as fronts and as backs.",
+            "Fold the pair with its backs out and photograph it again, or leave the second photo out.",
+        )
+
+
 def read_traced_garment(
     traced: Traced, taken: Taken, corners_px: Mapping[str, tuple[float, float]] | None = None
 ) -> Garment:
@@ -393,6 +413,8 @@ def draft(
     back: tuple[Traced, Garment] | None = None,
 ) -> Pattern:
     """Return the pattern for `garment` with the person's `choices`; `back` is the pair folded with the backs out."""
+    if back is not None:
+        check_two_photos(traced.photo, back[0].photo)
     provenance = _provenance(traced)
     if any(corner.is_moved for corner in garment.corners):
         provenance["corners_moved"] = [str(corner.name) for corner in garment.corners if corner.is_moved]
@@ -480,12 +502,44 @@ def check_sewn_garment(
         PieceError: the pattern is of something else.
     """
     taken = kept.provenance.get("taken") or {}
-    kind = kind or str(taken.get("kind") or "leggings")
+    said, kind = kind, choose_sewn_kind(kept, kind)
     laid = Laid.FOLDED if KINDS.get(kind, KINDS["other"]).has_legs else Laid(taken.get("laid") or Laid.OTHER)
     garment = read_garment(traced.outline, kind=kind, laid=laid, scale_doubt=LengthDoubt(traced))
-    return check_sewn(
+    check = check_sewn(
         kept, garment, traced.outline.ring_mm, part=part, waist_flat_mm=waist_flat_mm, is_washed=is_washed
     )
+    own = str(taken.get("kind") or kind)
+    idle = bool(said) and said != own and KINDS[said].has_legs
+    unused = say_unused([(idle, f"That it is {said} (--kind)", f"they are compared as {own} are")])
+    return replace(check, findings=(*check.findings, *unused))
+
+
+def choose_sewn_kind(kept: Pattern, kind: str = "") -> str:
+    """Return the kind that what was sewn from a pattern is read as: the pattern's own, or the one said.
+
+    Args:
+        kept: the pattern.
+        kind: as the person says, or empty.
+
+    Raises:
+        GarmentError: nothing of that kind is sewn from this pattern.
+    """
+    own = str((kept.provenance.get("taken") or {}).get("kind") or "")
+    if not kind or not own or own not in KINDS or kind == own:
+        return kind or own or "leggings"
+    has_legs = KINDS[own].has_legs, KINDS[kind].has_legs
+    if has_legs == (True, True) or (has_legs == (False, False) and "other" in (own, kind)):
+        return kind
+    raise GarmentError(
+        f"The pattern “{kept.title}” is of {_called(own)}, and {_called(kind)} cannot be compared with it.",
+        "Give the pattern that this garment was sewn from, or leave --kind out.",
+    )
+
+
+def _called(kind: str) -> str:
+    if KINDS[kind].has_legs:
+        return kind
+    return "a garment of another kind" if kind == "other" else f"a {kind}"
 
 
 def draw_sewn_files(

@@ -1,6 +1,7 @@
 """What somebody new to it does: wrong answers, long names, second thoughts, two screens, back and forward."""
 
 import re
+from io import BytesIO
 
 import pytest
 from browser.conftest import PHOTO
@@ -103,12 +104,22 @@ def test_back_and_forward_reload_and_the_skip_link_lead_where_they_say(open_page
     page.get_by_role("heading", name=READY).wait_for()
 
 
+def darker(photo):
+    """Another picture of the same garment; one picture is not taken for both sides of a pair."""
+    content = BytesIO()
+    with Image.open(photo) as picture:
+        picture.point(lambda value: value * 0.85).save(content, "JPEG", quality=95, exif=picture.info["exif"])
+    return content.getvalue()
+
+
 def test_corners_of_the_second_photo_cannot_be_taken_for_those_of_the_first(open_page):
     page = open_page()
     page.get_by_label("Choose a photo").set_input_files(PHOTO)
     page.get_by_role("heading", name=READY).wait_for(timeout=90_000)
     page.get_by_text("More photos of this garment").click()
-    page.get_by_label("Backs out").set_input_files(PHOTO)
+    page.get_by_label("Backs out").set_input_files(
+        {"name": "backs.jpg", "mimeType": "image/jpeg", "buffer": darker(PHOTO)}
+    )
     page.get_by_role("heading", name="The second photo, backs out").wait_for(timeout=90_000)
     drawn(page)
     first, second = page.locator(".viewer:not(.paper)").all()

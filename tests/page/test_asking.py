@@ -216,6 +216,14 @@ def test_second_photos_can_be_left_out_again(page, card):
     content = (FIXTURES / "card.jpg").read_bytes()
     assert page.post(f"/api/photos?role=back&work={card}&name=card.jpg", content=content).status_code == 200
     assert wait_for(page, card, "back")["size"] == [4032, 3024]
+    refused = make(page, card)
+    assert refused.status_code in (400, 422) and "fronts and as backs" in refused.json()["problem"]
+    darker = BytesIO()
+    with Image.open(BytesIO(content)) as picture:
+        picture.point(lambda value: value * 0.85).save(darker, "JPEG", quality=95, exif=picture.info["exif"])
+    url = f"/api/photos?role=back&work={card}&name=backs.jpg"
+    assert page.post(url, content=darker.getvalue()).status_code == 200
+    assert wait_for(page, card, "back")["state"] == "done"
     # The first photo comes first, and corners can be moved in it alone.
     seen = make(page, card).json()["seen"]
     assert [(role, row["moves_corners"]) for role, row in seen.items()] == [("front", True), ("back", False)]

@@ -11,6 +11,7 @@ from ..garment.garment import EdgeName, Laid
 from ..pieces.choices import Choices, EdgeIs, Hem, Machine, Units, Waist
 from ..progress import Progress
 from .options import FABRIC_NAMES
+from .photos import check_different
 from .tracing import VISION_NAMES, trace_photo
 
 if TYPE_CHECKING:
@@ -89,6 +90,7 @@ def make_files(
         }
     )
 
+    check_different(photo, back)
     traced = trace_photo(photo, vision, progress)
     said = Laid(laid) if laid else None
     if back is None:
