@@ -557,6 +557,7 @@ def draw_sewn_files(
             wanted_px=rings,
             title=f"{check.difference.second_name} on {check.difference.first_name}",
             findings=check.findings,
+            units=Units(units) if units else Units.MM,
         )
     differences = [check.difference for _, check in checks]
     findings = [finding for _, check in checks for finding in check.findings]
@@ -582,9 +583,10 @@ def draw_outputs(
 ) -> Mapping[str, bytes]:
     """Return the files of a pattern: name -> content."""
     files = dict(draw_pattern_files(pattern, paper))
-    files["check.png"] = draw_check(traced, pattern.title)
+    units = Units(pattern.choices.get("units") or Units.MM)
+    files["check.png"] = draw_check(traced, pattern.title, units)
     if back is not None:
-        files["check-back.png"] = draw_check(back, f"{pattern.title}, second photo")
+        files["check-back.png"] = draw_check(back, f"{pattern.title}, second photo", units)
     return files
 
 
@@ -632,8 +634,8 @@ def find_lost_on_paper(pattern: Pattern) -> tuple[Finding, ...]:
     return find_unprintable(pattern)
 
 
-def draw_check(traced: Traced, title: str = "") -> bytes:
-    """Return the check picture as PNG: the photo with references and outline drawn on it."""
+def draw_check(traced: Traced, title: str = "", units: Units = Units.MM) -> bytes:
+    """Return the check picture as PNG: the photo with references and outline drawn on it, lengths in `units`."""
     median, p95 = traced.expected_error_mm
     return draw_check_picture(
         traced.photo.pixels,
@@ -644,6 +646,7 @@ def draw_check(traced: Traced, title: str = "") -> bytes:
         findings=traced.findings,
         title=title,
         details=[f"Expected error of the outline: {median:.1f} mm, at most {p95:.1f} mm along 95 % of it."],
+        units=units,
     )
 
 

@@ -103,7 +103,7 @@ def find(
 def show(name: str, as_json: bool, drawer_folder: Path | None) -> None:
     """Show one pattern with its measurements and notes."""
     from ..drawer.opening import find_entry, open_entry
-    from .wording import write_cut_list, write_findings, write_measurements
+    from .wording import units_of, write_cut_list, write_findings, write_measurements
 
     where = find_drawer(drawer_folder)
     entry = find_entry(where, name)
@@ -124,8 +124,11 @@ def show(name: str, as_json: bool, drawer_folder: Path | None) -> None:
     lines = [entry.name, *(f"  {what:<8} {said}" for what, said in facts if said)]
     if entry.state is State.GOOD:
         pattern = open_entry(where, entry).pattern
-        lines += ["Measured, lying flat:", *write_measurements(pattern.measurements)] if pattern.measurements else []
-        lines += ["To cut:", *write_cut_list(pattern), *write_findings(pattern.findings)]
+        units = units_of(pattern)
+        lines += (
+            ["Measured, lying flat:", *write_measurements(pattern.measurements, units)] if pattern.measurements else []
+        )
+        lines += ["To cut:", *write_cut_list(pattern), *write_findings(pattern.findings, units)]
     if entry.notes:
         lines += ["Notes:", *(f"  {line}" for line in entry.notes.splitlines())]
     if entry.trouble:

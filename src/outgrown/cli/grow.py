@@ -78,7 +78,7 @@ def grow(
         "To cut:",
         *wording.write_cut_list(grown),
         "",
-        *wording.write_findings((*grown.findings, *steps.find_lost_on_paper(grown))),
+        *wording.write_findings((*grown.findings, *steps.find_lost_on_paper(grown)), wording.units_of(grown)),
         *wording.write_files(folder, files),
     ]
     if is_kept:

@@ -108,20 +108,21 @@ def make_files(
     if made_from:
         drafted = replace(drafted, provenance={**drafted.provenance, "made_from": dict(made_from)})
     files = steps.draw_outputs(traced, drafted, paper, behind[0] if behind else None)
+    units = choices.units
     told = [
-        *wording.write_found(traced),
-        *(wording.write_found(behind[0]) if behind else ()),
+        *wording.write_found(traced, units),
+        *(wording.write_found(behind[0], units) if behind else ()),
         taken.sentence(),
         "",
         "Measured, lying flat:",
-        *wording.write_measurements(drafted.measurements),
+        *wording.write_measurements(drafted.measurements, units),
         "",
         *wording.write_walked(drafted),
         *wording.write_fabric(drafted),
         "To cut:",
         *wording.write_cut_list(drafted),
         "",
-        *(findings := wording.write_findings((*drafted.findings, *steps.find_lost_on_paper(drafted)))),
+        *(findings := wording.write_findings((*drafted.findings, *steps.find_lost_on_paper(drafted)), units)),
     ]
     warnings = tuple(line for line in findings if line.startswith("!"))
     return Made(dict(files), tuple(told), taken.kind, drafted.expected_error_mm[1], warnings)

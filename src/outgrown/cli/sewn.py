@@ -79,7 +79,7 @@ def sewn(
     write_folder(folder, files, may_replace)
     lines = []
     for traced, check in checks:
-        lines += [*wording.write_found(traced), "", *wording.write_difference(check.difference, units), ""]
+        lines += [*wording.write_found(traced, units), "", *wording.write_difference(check.difference, units), ""]
     findings = [finding for traced, check in checks for finding in (*traced.findings, *check.findings)]
-    lines += [*wording.write_findings(findings), *wording.write_files(folder, files)]
+    lines += [*wording.write_findings(findings, units), *wording.write_files(folder, files)]
     click.echo("\n".join(lines))

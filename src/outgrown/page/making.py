@@ -5,6 +5,7 @@ from typing import Any
 
 from .. import steps
 from ..garment.garment import Laid
+from ..pieces.choices import Units
 from ..pieces.piece import Pattern
 from . import wire
 from .desk import Desk, Work
@@ -37,9 +38,13 @@ def make_pattern(desk: Desk, work: Work, settings: Settings) -> dict[str, Any]:
         taken = steps.take_traced(traced, settings.choices.kind, laid)
         corners = settings.corners_px if taken.laid is Laid.FOLDED else {}
         garment = steps.read_traced_garment(traced, taken, corners)
-    seen = {"front": wire.describe_traced(traced, garment, moves_corners=taken.laid is Laid.FOLDED)}
+    seen = {
+        "front": wire.describe_traced(
+            traced, garment, moves_corners=taken.laid is Laid.FOLDED, units=settings.choices.units
+        )
+    }
     if behind is not None:
-        seen["back"] = wire.describe_traced(*behind)
+        seen["back"] = wire.describe_traced(*behind, units=settings.choices.units)
     choices = settings.choices
     if not settings.is_named:
         choices = replace(choices, title="garment" if taken.kind == "other" else taken.kind)
@@ -62,7 +67,8 @@ def draw_check(desk: Desk, work: Work, role: str, title: str = "") -> bytes:
         OutgrownError: see `Desk.traced`.
     """
     pulls = read_settings(work.said).pulls.get(role, ()) if work.said else ()
-    return steps.draw_check(steps.pull_outline(desk.traced(work, role), pulls), title)
+    units = Units((work.pattern.choices.get("units") if work.pattern is not None else None) or Units.MM)
+    return steps.draw_check(steps.pull_outline(desk.traced(work, role), pulls), title, units)
 
 
 def hold(work: Work, pattern: Pattern) -> None:

@@ -91,7 +91,9 @@ def say(sentence: str, *, is_cloth: bool = False) -> str:
     return _OPTION.sub(lambda match: words.get(match[0], match[0]), sentence)
 
 
-def describe_traced(traced: Traced, garment: Garment | None = None, *, moves_corners: bool = False) -> dict[str, Any]:
+def describe_traced(
+    traced: Traced, garment: Garment | None = None, *, moves_corners: bool = False, units: Units = Units.MM
+) -> dict[str, Any]:
     """Return what was found in a photo, and whether its corners can be moved: those of the first, folded, alone."""
     ring = traced.outline.ring_px
     median, p95 = traced.expected_error_mm
@@ -99,7 +101,7 @@ def describe_traced(traced: Traced, garment: Garment | None = None, *, moves_cor
     return {
         "width": traced.photo.width_px,
         "height": traced.photo.height_px,
-        "error_mm": [round(median, 2), round(p95, 2)],
+        "error": [units.said(f"{error:.1f} mm") for error in (median, p95)],
         "references": [
             {"name": reference.kind.words, "corners": _places(reference.corners_px)} for reference in traced.references
         ],
@@ -108,8 +110,10 @@ def describe_traced(traced: Traced, garment: Garment | None = None, *, moves_cor
         "holes": [_places(traced.camera.to_px(hole, traced.rim_mm)) for hole in traced.outline.holes_mm],
         "corners": [] if garment is None else _corners(traced, garment),
         "moves_corners": moves_corners,
-        "camera": f"{write_cm(traced.camera.height_above_floor_mm())} above the floor, "
-        f"{traced.camera.tilt_deg:.0f}° off straight down",
+        "camera": units.said(
+            f"{write_cm(traced.camera.height_above_floor_mm())} above the floor, "
+            f"{traced.camera.tilt_deg:.0f}° off straight down"
+        ),
     }
 
 
@@ -156,21 +160,21 @@ def describe_ticket(ticket: Ticket, *, is_cloth: bool = False) -> dict[str, Any]
     }
 
 
-def describe_findings(findings: Iterable[Finding]) -> list[dict[str, str]]:
-    """Return findings, warnings first."""
-    rows = [{"severity": str(f.severity), "code": f.code, "text": say(f.sentence())} for f in findings]
+def describe_findings(findings: Iterable[Finding], units: Units = Units.MM) -> list[dict[str, str]]:
+    """Return findings, warnings first, lengths in `units`."""
+    rows = [{"severity": str(f.severity), "code": f.code, "text": units.said(say(f.sentence()))} for f in findings]
     return sorted(rows, key=lambda row: row["severity"] != "warning")
 
 
-def describe_measurements(measurements: Sequence[Measurement]) -> list[dict[str, str]]:
-    """Return lengths in both units."""
+def describe_measurements(measurements: Sequence[Measurement], units: Units = Units.MM) -> list[dict[str, str]]:
+    """Return lengths in both units, what is said of them in `units`."""
     return [
         {
             "name": m.name,
             "cm": write_cm(m.value_mm),
             "inch": write_inch(m.value_mm),
-            "doubt": "" if m.doubt_mm is None else f"± {m.doubt_mm:.1f} mm",
-            "how": m.how,
+            "doubt": "" if m.doubt_mm is None else units.said(f"± {m.doubt_mm:.1f} mm"),
+            "how": units.said(m.how),
         }
         for m in measurements
     ]
@@ -189,7 +193,7 @@ def describe_cut_list(rows: Sequence[CutListRow], units: Units) -> list[dict[str
             if row.width_mm
             else write(row.length_mm),
             "material": row.material,
-            "note": row.note,
+            "note": units.said(row.note),
         }
         for row in rows
     ]
@@ -206,9 +210,9 @@ def describe_pattern(pattern: Pattern, svg: str) -> dict[str, Any]:
         "made_on": pattern.made_on,
         "paper": pattern.choices.get("paper") or Choices().paper,
         "svg": svg,
-        "measurements": describe_measurements(pattern.measurements),
+        "measurements": describe_measurements(pattern.measurements, units),
         "cut_list": describe_cut_list(pattern.cut_list, units),
-        "findings": describe_findings((*pattern.findings, *find_unprintable(pattern))),
+        "findings": describe_findings((*pattern.findings, *find_unprintable(pattern)), units),
         "sizes": [
             {
                 "what": row["what"],

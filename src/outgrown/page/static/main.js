@@ -377,12 +377,12 @@ class Garment {
 
   show(made) {
     if (this.isOpened) return this.showPattern(made.pattern);
-    const [median, p95] = made.seen.front.error_mm;
+    const [median, p95] = made.seen.front.error;
     if (!this.isShown) {
       this.verdict = el("p", {});
       this.isShown = true;
     }
-    this.verdict.replaceChildren(el("span", { class: "good" }, `Good to about ${median.toFixed(1)} mm; 95 % of the line within ${p95.toFixed(1)} mm. `),
+    this.verdict.replaceChildren(el("span", { class: "good" }, `Good to about ${median}; 95 % of the line within ${p95}. `),
       `Measured with ${counted(made.seen.front.references.map((r) => r.name))}; camera ${made.seen.front.camera}. ${made.taken} If that is wrong, say so under “The garment”.`);
     const panels = Object.entries(made.seen).map(([role, seen]) => {
       const panel = this.panelFor(role, seen);
