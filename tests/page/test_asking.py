@@ -147,7 +147,7 @@ def test_brushing_looks_at_the_photo_again(page, card):
         ({"waist_mm": "9 m"}, "cannot be"),
         ({"hem": "lettuce"}, "no answer to “Hem”"),
         ({"stretch_new": "much"}, "not a percentage"),
-        ({"title": "x" * 200}, "too long"),
+        ({"title": "x" * 201}, "too long"),
         ({"longer_mm": "900 cm"}, "cannot be"),
         ({"age_now_months": "old"}, "not an age"),
         ({"allowance_mm": "knee 1 cm"}, "not an allowance"),

@@ -94,4 +94,12 @@ def test_shortened_words_fit_and_say_so():
     short = shorten_words("a very long name indeed", 30.0, 5.0)
     assert short.endswith("…") and measure_words_mm(short, 5.0) <= 30.0
     assert shorten_words("short", 30.0, 5.0) == "short"
-    assert limit_lines(["a", "b", "cd"], 2) == ["a", "…"]
+    assert limit_lines(["a", "b"], 2, 50.0, 5.0) == ["a", "b"]
+    assert limit_lines(["a", "b", "cd"], 2, 50.0, 5.0) == ["a", "b…"]
+
+
+@pytest.mark.parametrize("words", ["l" * 200, "W" * 200, "il " * 66])
+def test_the_ellipsis_of_lines_left_out_stays_within_their_width(words):
+    lines = limit_lines(break_words(words, 80.0, 6.0, True), 2, 80.0, 6.0, True)
+    assert len(lines) == 2 and lines[1].endswith("…")
+    assert max(measure_words_mm(line, 6.0, True) for line in lines) <= 80.0

@@ -12,6 +12,7 @@ from ..drawer.searching import Wanted, find_entries
 from .drawer_away import check, empty_the_bin, pack, put_away, restore, unpack
 from .drawer_compare import compare
 from .drawer_words import called, drawer_option, keep_folder, plain, tell_entries, write_entries_json
+from .name_type import NAME
 
 _json_option = click.option("--json", "as_json", is_flag=True, help="As JSON, for scripts.")
 _replace_option = click.option("--replace", "may_replace", is_flag=True, help="Write over what is there.")
@@ -36,8 +37,10 @@ def drawer() -> None:
 
 @drawer.command()
 @click.argument("places", nargs=-1, required=True, metavar="FOLDER...", type=click.Path(path_type=Path))
-@click.option("--name", default=None, help="Name in the drawer. Default: the pattern's.")
-@click.option("--for", "for_whom", default=None, metavar="WHO", help="For whom, or which size. Default: the pattern's.")
+@click.option("--name", type=NAME, default=None, help="Name in the drawer. Default: the pattern's.")
+@click.option(
+    "--for", "for_whom", type=NAME, default=None, metavar="WHO", help="For whom, or which size. Default: the pattern's."
+)
 @click.option("--note", default="", help="A note to keep with it.")
 @drawer_option
 def keep(
@@ -165,8 +168,8 @@ def take(name: str, folder: Path | None, paper: str | None, may_replace: bool, d
 
 @drawer.command()
 @click.argument("name")
-@click.argument("new_name")
-@click.option("--for", "for_whom", default=None, metavar="WHO", help="For whom it is now.")
+@click.argument("new_name", type=NAME)
+@click.option("--for", "for_whom", type=NAME, default=None, metavar="WHO", help="For whom it is now.")
 @drawer_option
 def rename(name: str, new_name: str, for_whom: str | None, drawer_folder: Path | None) -> None:
     """Give a pattern another name.

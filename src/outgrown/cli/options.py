@@ -13,6 +13,7 @@ from ..garment.kinds import KINDS
 from ..paper.choices import HOME_PAPERS
 from ..pieces.choices import EdgeIs, Hem, Machine, Units, Waist
 from ..practice import ELASTIC_WIDTH_MM, GARMENT_THICKNESS_MM, SHARE_UP_TO_MM
+from .name_type import NAME
 from .types import BAR, CORNER, EDGE_ALLOWANCE, LENGTH, PERCENT, PLACE, STROKE
 
 if TYPE_CHECKING:
@@ -119,8 +120,8 @@ def choice_options(command: F) -> F:
     """Add the options that decide the pattern."""
     for option in reversed(
         [
-            click.option("--name", "title", default=None, help="Name of the garment. Default: its kind."),
-            click.option("--for", "for_whom", default="", metavar="WHO", help="For whom, or which size."),
+            click.option("--name", "title", type=NAME, default=None, help="Name of the garment. Default: its kind."),
+            click.option("--for", "for_whom", type=NAME, default="", metavar="WHO", help="For whom, or which size."),
             click.option(
                 "--waist", "waist_mm", type=LENGTH, help="Body waist, e.g. 52cm: gives elastic and waistband."
             ),

@@ -8,6 +8,7 @@ from typing import Any
 
 from ..camera.targets import BAR_MM, PRINTED_BARS_MM
 from ..errors import PieceError
+from ..names import LONGEST_NAME
 from ..outline.pulling import Pull
 from ..paper.choices import Form, read_printed_bar_mm
 from ..paper.correction import make_correction
@@ -22,7 +23,6 @@ _CHOICES = frozenset(Choices.__dataclass_fields__)
 _FABRIC = frozenset(Fabric.__dataclass_fields__)
 _GROWTH = frozenset(Growth.__dataclass_fields__)
 _BARS = ("bar_across", "bar_down")
-_MOST_CHARACTERS = 120
 _MOST_PULLS = 200
 
 
@@ -160,8 +160,8 @@ def _read(question: Question, answer: Any) -> Any:
     if question.kind == "switch":
         return bool(answer) if answer is not None else None
     text = str(answer if answer is not None else question.default).strip()
-    if len(text) > _MOST_CHARACTERS:
-        raise PieceError(f"“{question.label}” is too long.", f"Use at most {_MOST_CHARACTERS} characters.")
+    if len(text) > LONGEST_NAME:
+        raise PieceError(f"“{question.label}” is too long.", f"Use at most {LONGEST_NAME} characters.")
     if not text:
         return None
     if question.kind == "choice":

@@ -149,9 +149,19 @@ def shorten_words(words: str, width_mm: float, size_mm: float, is_bold: bool = F
     return words.rstrip() + "…"
 
 
-def limit_lines(lines: list[str], most: int) -> list[str]:
-    """Return at most `most` lines, the last one ending in an ellipsis where some were left out."""
+def limit_lines(lines: list[str], most: int, width_mm: float, size_mm: float, is_bold: bool = False) -> list[str]:
+    """Return at most `most` lines, the last one ending in an ellipsis where some were left out, none wider than before.
+
+    Args:
+        lines: from `break_words`.
+        most: as many.
+        width_mm: of the widest [mm].
+        size_mm: of the letters [mm].
+        is_bold: the letters are.
+    """
     if len(lines) <= most:
         return lines
-    kept = lines[:most]
-    return [*kept[:-1], kept[-1][:-1].rstrip() + "…"]
+    last = lines[most - 1]
+    while last and measure_words_mm(f"{last.rstrip()}…", size_mm, is_bold) > width_mm:
+        last = last[:-1]
+    return [*lines[: most - 1], f"{last.rstrip()}…"]

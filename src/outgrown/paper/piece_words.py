@@ -250,11 +250,12 @@ def _label_rows(name: str, lines: Sequence[str], width_mm: float, scale: float) 
     """Return (words, size, bold) for each row of a label no wider than `width_mm`."""
     big, small = styles.NAME_SIZE_MM * scale, styles.LABEL_SIZE_MM * scale
     rows = [
-        (row, big, True) for row in limit_lines(break_words(capitalised(name), width_mm, big, True), _LINES_AT_MOST)
+        (row, big, True)
+        for row in limit_lines(break_words(capitalised(name), width_mm, big, True), _LINES_AT_MOST, width_mm, big, True)
     ]
     for number, line in enumerate(lines):
         most = _LINES_RUN_ON if " · " in line else _LINES_AT_MOST
-        broken = limit_lines(break_words(line, width_mm, small, number == 0), most)
+        broken = limit_lines(break_words(line, width_mm, small, number == 0), most, width_mm, small, number == 0)
         rows += [(row, small, number == 0) for row in broken]
     return rows
 

@@ -42,7 +42,7 @@ export class Form {
         el("input", { type: "checkbox", id, checked: q.default === "on", "aria-describedby": why, onchange: (e) => set(e.target.checked) }), q.label));
     } else {
       field = el("div", { class: "field" }, el("label", { for: id }, q.label),
-        el("input", { type: "text", id, value: q.default, autocomplete: "off", inputmode: "text", maxlength: "120", "aria-describedby": why,
+        el("input", { type: "text", id, value: q.default, autocomplete: "off", inputmode: "text", maxlength: "200", "aria-describedby": why,
           oninput: (e) => set(e.target.value, true) }));
     }
     field.append(el("p", { class: "why", id: why }, q.why));
