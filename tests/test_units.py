@@ -23,6 +23,7 @@ from outgrown.units import in_inches
     [
         ("It strays 12 mm.", "It strays 1/2 in."),
         ("within 0.6 mm", "within 0.02 in"),
+        ("± 5.6 mm, ± 2.9 mm", "± 0.22 in, ± 0.11 in"),
         ("within 0.1 mm", "within 0.004 in"),
         ("0.0 mm of both", "0.00 in of both"),
         ("245.3 mm in front and 246.4 mm behind", "9 21/32 in in front and 9 11/16 in behind"),

@@ -89,8 +89,9 @@ def write_inch(length_mm: float, parts: int = 8) -> str:
 
 _NUMBERS = r"\d+(?:\.\d+)?(?:(?: to| to about| and| ×|,) \d+(?:\.\d+)?)*"
 _METRIC = re.compile(rf"(?<![\d.,])(?P<numbers>{_NUMBERS})[ \u00a0](?P<unit>mm|cm)\b(?: \((?P<inches>[^()]+ in)\))?")
-_LEAST_FRACTION_MM = 3.0
-"""Less is said in hundredths of an inch: the marks of a ruler lie too far apart for it."""
+_LEAST_FRACTION_MM, _LEAST_EXACT_MM = 3.0, 10.0
+"""Less is said in hundredths of an inch: the marks of a ruler lie too far apart for it. The second is for lengths given in
+tenths of a millimetre, so that doubts below one another are all said alike."""
 
 
 def in_inches(words: str) -> str:
@@ -113,7 +114,8 @@ def _with_inches(match: re.Match[str]) -> str:
 
 def _inches_for(number: str, unit_mm: float) -> str:
     length_mm = float(number) * unit_mm
-    if length_mm < _LEAST_FRACTION_MM:
+    is_exact = unit_mm == 1.0 and "." in number
+    if length_mm < (_LEAST_EXACT_MM if is_exact else _LEAST_FRACTION_MM):
         inches = length_mm / INCH_MM.value
         return f"{inches:.3f} in" if 0 < inches < 0.01 else f"{inches:.2f} in"
-    return write_inch(length_mm, parts=32 if unit_mm == 1.0 and "." in number else 16)
+    return write_inch(length_mm, parts=32 if is_exact else 16)

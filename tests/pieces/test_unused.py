@@ -64,7 +64,7 @@ def test_what_is_used_is_not_complained_of():
 @pytest.mark.parametrize(
     ("growth", "words"),
     [
-        ({"longer_mm": 20.0, "sex": Sex.GIRL}, "(--sex) changed nothing: the chart is asked by ages only"),
+        ({"longer_mm": 20.0, "sex": Sex.GIRL}, "(--sex) changed nothing: the chart goes by ages"),
         ({"longer_mm": 20.0, "waist_then_mm": 500.0}, "(--waist-then) changed nothing"),
         ({"longer_mm": 20.0, "hip_then_mm": 600.0}, "(--hip-then) changed nothing: the hip now was not said"),
     ],

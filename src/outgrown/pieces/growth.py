@@ -213,7 +213,7 @@ def _unused(growth: Growth, *, has_heights: bool) -> list[Finding]:
         (
             growth.sex is not None and (has_both or not has_ages),
             "Whose growth chart it is (--sex)",
-            "the chart is asked by ages only" if not has_ages else "the heights then and now were measured",
+            "the chart goes by ages" if not has_ages else "the heights then and now were measured",
         ),
         (
             growth.waist_then_mm is not None and growth.waist_now_mm is None and not has_heights,
