@@ -90,8 +90,8 @@ def write_inch(length_mm: float, parts: int = 8) -> str:
 _NUMBERS = r"\d+(?:\.\d+)?(?:(?: to| to about| and| ×|,) \d+(?:\.\d+)?)*"
 _METRIC = re.compile(rf"(?<![\d.,])(?P<numbers>{_NUMBERS})[ \u00a0](?P<unit>mm|cm)\b(?: \((?P<inches>[^()]+ in)\))?")
 _LEAST_FRACTION_MM, _LEAST_EXACT_MM = 3.0, 10.0
-"""Less is said in hundredths of an inch: the marks of a ruler lie too far apart for it. The second is for lengths given in
-tenths of a millimetre, so that doubts below one another are all said alike."""
+"""Less is said in hundredths of an inch: the marks of a ruler lie too far apart for it. The second is for lengths given
+in tenths of a millimetre, so that doubts below one another are all said alike."""
 
 
 def in_inches(words: str) -> str:
