@@ -255,3 +255,20 @@ def test_a_photo_without_a_reference_is_refused_with_advice(page):
     photo = wait_for(page, key)
     assert photo["state"] == "refused" and photo["problem"] and photo["advice"]
     assert make(page, key).status_code == 409
+
+
+def test_a_card_is_found_by_its_four_corners(page, card):
+    seen = page.get(f"/api/works/{card}/seen/front").json()["references"][0]["corners"]
+    corners = [[x + off, y - off] for (x, y), off in zip(seen, (9, -7, 6, -8), strict=True)]
+    page.post(f"/api/works/{card}/again", json={"role": "front", "reference_corners": corners[:3]})
+    assert "four corners, and 3 were given" in wait_for(page, card)["problem"]
+    page.post(f"/api/works/{card}/again", json={"role": "front", "reference_corners": corners})
+    assert wait_for(page, card)["state"] == "done"
+    kept = page.get(f"/api/works/{card}/said").json()["edits"]["frame"]["front"]
+    assert kept == corners
+    again = page.get(f"/api/works/{card}/seen/front").json()["references"]
+    assert len(again) == 1
+    page.post(f"/api/works/{card}/again", json={"role": "front"})
+    assert wait_for(page, card)["state"] == "done"
+    said = page.post(f"/api/works/{card}/again", json={"role": "front", "reference_corners": [[1, "x"]]})
+    assert said.status_code == 400

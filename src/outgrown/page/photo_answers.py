@@ -232,12 +232,18 @@ def _pointed_at(said: dict[str, Any]) -> dict[str, Any]:
             for side, points in (said.get("hints") or [])
             if side in ("garment", "floor") and points
         ]
-        at = said.get("reference_at")
+        at, corners = said.get("reference_at"), said.get("reference_corners")
         place = None if at is None else (float(at[0]), float(at[1]))
+        frame = None if not corners else [(float(x), float(y)) for x, y in corners[:5]]
     except (TypeError, ValueError, IndexError) as error:
         raise HTTPException(400, "The places pointed at cannot be read. Load the page anew.") from error
     bar = str(said.get("bar") or "").strip()
-    return {"hints": hints, "reference_at_px": place, "bar_mm": read_bar_mm(bar) if bar else None}
+    return {
+        "hints": hints,
+        "reference_at_px": place,
+        "reference_corners_px": frame,
+        "bar_mm": read_bar_mm(bar) if bar else None,
+    }
 
 
 def _small_copy(path: Path) -> bytes:

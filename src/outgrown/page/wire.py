@@ -34,6 +34,7 @@ _ON_PAGE = {
     "--floor-at": "the brush “floor”",
     "--floor": "“Photo of the empty floor”",
     "--reference-at": "“Point at the card”",
+    "--reference-corners": "“Card's corners”",
     "--back": "“Backs out”",
     "--bar": "“Bar on your printed targets”",
     "--laid": "“How it lies in the photo”",
@@ -75,7 +76,7 @@ _IN_TERMINAL = {
 """Options that the page does not have, and where they are."""
 _OF_CLOTH = {
     option: f"“outgrown lay” with {option}"
-    for option in ("--garment", "--floor-at", "--floor", "--reference-at", "--bar")
+    for option in ("--garment", "--floor-at", "--floor", "--reference-at", "--reference-corners", "--bar")
 }
 """Options that the page has for a garment's photo, but not for that of a cloth."""
 _OPTION = re.compile(r"--as \w+|--[a-z]+(?:-[a-z]+)*")
@@ -112,12 +113,19 @@ def describe_traced(traced: Traced, garment: Garment | None = None, *, moves_cor
 def describe_said(work: Work) -> dict[str, Any]:
     """Return what a garment's pattern was made with, as the page keeps it: answers, and what was mended by hand."""
     pulls, bar = work.said.get("pulls") or {}, None
-    edits: dict[str, Any] = {"pulls": {}, "corners": work.said.get("corners") or {}, "hints": {}, "card": {}}
+    edits: dict[str, Any] = {
+        "pulls": {},
+        "corners": work.said.get("corners") or {},
+        "hints": {},
+        "card": {},
+        "frame": {},
+    }
     for role in ("front", "back"):
         told = work.photos[role].said if role in work.photos else {}
         edits["pulls"][role] = pulls.get(role) or []
         edits["hints"][role] = told.get("hints") or []
         edits["card"][role] = told.get("reference_at_px")
+        edits["frame"][role] = told.get("reference_corners_px") or []
         bar = bar or told.get("bar_mm")
     edits["bar"] = "" if bar is None else f"{bar:g} mm"
     return {"answers": work.said.get("answers") or {}, "edits": edits}

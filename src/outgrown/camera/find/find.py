@@ -30,7 +30,7 @@ LEAST_PHOTO_PX = 64
 # Around four corners pointed to: how much more than they span is looked at, of their longest side.
 ROOM = 0.35
 # How far each may be off, of their shortest side; and at least [px], for a card that is small in the photo.
-CORNER_SLACK, LEAST_SLACK_PX = 0.2, 8.0
+CORNER_SLACK, LEAST_SLACK_PX = 0.3, 8.0
 # A thing whose four corners a person has set needs its edges there, and little else.
 LEAST_FRAMED_SCORE = 0.02
 STEP = "Looking for the card or sheet"

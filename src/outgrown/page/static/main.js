@@ -108,14 +108,15 @@ async function openKept(id) {
 }
 
 /** What a photo is looked at again with. */
-const pointed = (edits, role) => [edits.hints[role], edits.card[role], role === "front" && (edits.bar || "")];
+const framed = (edits, role) => (edits.frame[role].length === 4 ? edits.frame[role] : null);
+const pointed = (edits, role) => [edits.hints[role], edits.card[role], framed(edits, role), role === "front" && (edits.bar || "")];
 
 class Garment {
   /** @param said what was mended and answered on another screen, where nothing was on this one. */
   constructor(work, isOpened = false, said = null) {
     this.work = work;
     this.isOpened = isOpened;
-    this.edits = { pulls: { front: [], back: [] }, corners: {}, hints: { front: [], back: [] }, card: { front: null, back: null } };
+    this.edits = { pulls: { front: [], back: [] }, corners: {}, hints: { front: [], back: [] }, card: { front: null, back: null }, frame: { front: [], back: [] } };
     this.past = [];
     this.future = [];
     this.panels = {};
@@ -138,7 +139,7 @@ class Garment {
     this.formCard.hidden = this.outCard.hidden = true;
     const before = sessionStorage.getItem(`work ${work}`);
     const { edits, answers } = before ? JSON.parse(before) : said || {};
-    if (edits) this.edits = edits;
+    if (edits) this.edits = { ...this.edits, ...edits };
     if (answers) this.form.restore(answers);
     this.status = el("div", {});
     this.note = el("div", {});
@@ -186,7 +187,7 @@ class Garment {
     const [width, height] = size || [0, 0];
     const nothing = { width, height, outline: [], holes: [], doubtful: [], references: [], corners: [] };
     const panel = this.panelFor(role, seen || nothing);
-    panel?.show(seen || nothing, this.edits.hints[role]);
+    panel?.show(seen || nothing, this.edits.hints[role], this.edits.frame[role]);
     this.outCard.hidden = true; // what it has is another pattern's
     this.photoCard.replaceChildren(el("h1", {}, heading),
       el("p", { class: "told refused card", role: "alert" }, el("strong", {}, problem), " ", advice),
@@ -194,7 +195,7 @@ class Garment {
         photoButtons((file) => this.newPhoto(file, role)),
         el("button", { type: "button", onclick: () => this.again(role) }, "Look again"), this.lessButtons(),
         el("button", { type: "button", class: "quiet", onclick: startAnew }, "Another garment")),
-      ...(panel ? [this.past.length + this.future.length ? this.undoButtons : "", panel.element] : []));
+      ...(panel ? [this.undoButtons, panel.element] : []));
     this.showUndo();
     this.patternViewer = null;
     this.patternCard.replaceChildren(...this.notYet());
@@ -219,6 +220,7 @@ class Garment {
         this.edits.pulls[role] = [];
         this.edits.hints[role] = [];
         this.edits.card[role] = null;
+        this.edits.frame[role] = [];
         if (role === "front") { this.edits.corners = {}; this.edits.bar = ""; }
         this.past = [];
         this.future = [];
@@ -241,9 +243,11 @@ class Garment {
   }
 
   async again(role) {
-    const hints = this.edits.hints[role], card = this.edits.card[role];
+    const hints = this.edits.hints[role], frame = framed(this.edits, role);
+    // Corners say more than a place on the card: where they are set it is not looked for there as well.
+    const card = frame ? null : this.edits.card[role];
     try {
-      await post(`/api/works/${this.work}/again`, { role, hints, reference_at: card, bar: this.edits.bar || "" });
+      await post(`/api/works/${this.work}/again`, { role, hints, reference_at: card, reference_corners: frame, bar: this.edits.bar || "" });
       this.look(role);
     } catch (error) { say(error.message); }
   }
@@ -333,7 +337,8 @@ class Garment {
           pull: (from, to, live) => this.edit(live, (e) => e.pulls[role].push({ from, to })),
           corner: (name, place, live) => this.edit(live, (e) => (e.corners[name] = place)),
           brush: (side, points) => { this.edit(false, (e) => e.hints[role].push([side, points]), role); },
-          card: (place) => this.edit(false, (e) => (e.card[role] = place), role),
+          card: (place) => this.edit(false, (e) => { e.card[role] = place; e.frame[role] = []; }, role),
+          frame: (corners) => this.edit(false, (e) => (e.frame[role] = corners)),
           cancel: () => { this.wanted = null; this.draw(); },
         } });
     }
@@ -360,9 +365,13 @@ class Garment {
   go(edits, looksAgain = null) {
     const role = looksAgain || ["front", "back"].find((r) =>
       JSON.stringify(pointed(edits, r)) !== JSON.stringify(pointed(this.edits, r)));
+    // The first of the card's four corners change nothing yet.
+    const [now, before] = [edits, this.edits].map((one) => JSON.stringify({ ...one, frame: null }));
     this.edits = edits;
     this.showUndo();
+    for (const [shown, panel] of Object.entries(this.panels)) panel.showFrame(edits.frame[shown]);
     if (role) this.again(role);
+    else if (now === before) this.remember();
     else this.draw();
   }
 
@@ -386,7 +395,7 @@ class Garment {
       `Measured with ${counted(made.seen.front.references.map((r) => r.name))}; camera ${made.seen.front.camera}. ${made.taken} If that is wrong, say so under “The garment”.`);
     const panels = Object.entries(made.seen).map(([role, seen]) => {
       const panel = this.panelFor(role, seen);
-      if (!panel.drag) panel.show(seen, this.edits.hints[role]);
+      if (!panel.drag) panel.show(seen, this.edits.hints[role], this.edits.frame[role]);
       else panel.follow(seen);
       return panel.element;
     });
