@@ -295,6 +295,58 @@ def test_the_edge_is_pulled_and_the_floor_brushed_with_keys_alone(open_page):
     assert asked.value.post_data_json["hints"][0][0] == "floor"
 
 
+def test_lengths_on_a_phone_stay_in_one_piece(open_page):
+    page = open_page("phone")
+    page.get_by_role("button", name="Try it with a sample").click()
+    page.get_by_role("heading", name=READY).wait_for(timeout=90_000)
+    page.evaluate("document.querySelectorAll('details').forEach(part => part.open = true)")
+    before = drawn(page)
+    page.get_by_label("Or simply longer by").fill("20 mm")
+    wait_for_change(page, before)
+    page.get_by_role("heading", name="Grown").wait_for()
+    lines = """cells => cells.map(cell => {
+        const text = document.createRange();
+        text.selectNodeContents(cell);
+        return text.getClientRects().length;
+    })"""
+    for name in ("Lengths", "Before and after"):
+        told = page.get_by_role("region", name=name)
+        assert told.get_by_role("row").count() > 4
+        assert max(told.locator("td.one").evaluate_all(lines)) == 1
+        assert told.evaluate("part => part.scrollWidth <= part.clientWidth + 12")
+    # The reason stands below, as wide as the table.
+    why = page.get_by_role("region", name="Before and after").locator("td.below").first
+    assert why.bounding_box()["width"] > 250
+
+
+def test_the_photo_of_a_cloth_is_mended_too(open_page):
+    page = open_page("phone", may_refuse=True)
+    page.get_by_role("button", name="Try it with a sample").click()
+    page.get_by_role("heading", name=READY).wait_for(timeout=90_000)
+    page.get_by_text("How it lies on cloth").click()
+    page.get_by_label("Photo of the cloth", exact=True).set_input_files(PHOTO)
+    part = page.get_by_role("region", name="The photo of the cloth")
+    part.get_by_role("heading", name="Does the line follow the cloth's edge?").wait_for(timeout=90_000)
+    page.get_by_role("link", name="Print the plan").wait_for(timeout=60_000)
+    before = page.evaluate("outgrown.garment.panels.cloth.seen.outline.length")
+    assert before > 50
+    part.get_by_role("button", name="Brush: cloth").click()
+    part.locator(".viewer").scroll_into_view_if_needed()
+    box = part.locator(".viewer svg").bounding_box()
+    start = box["x"] + 0.4 * box["width"], box["y"] + 0.5 * box["height"]
+    with page.expect_request("**/again") as asked:
+        drag(page, start, (start[0] + 30, start[1]), touches=True)
+    said = asked.value.post_data_json
+    assert said["role"] == "cloth" and said["hints"][0][0] == "garment"
+    page.get_by_role("status").filter(has_text="looking").first.wait_for()
+    page.get_by_role("link", name="Print the plan").wait_for(timeout=90_000)
+    with page.expect_request("**/again") as asked:
+        part.get_by_role("button", name="Undo").click()
+    assert asked.value.post_data_json["hints"] == []
+    # The garment's own photo was let alone.
+    assert page.get_by_role("heading", name=READY).is_visible()
+
+
 def test_brushing_looks_again(open_page):
     page = open_page()
     take_photo(page)

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from ..errors import OutgrownError
+from ..outline.pulling import Pull
 from ..photo import read_size_px
 from ..pieces.piece import Pattern
 from ..steps import Traced
@@ -63,6 +64,7 @@ class Work:
         laying: the task of laying it on cloth, or None.
         files: drawn of the last pattern, by name.
         said: answers, pulls and corners that it was made with, as the browser sent them.
+        cloth_pulls: where the outline of the cloth in a photo was drawn, for the lay.
         lock: held while something is made of it.
     """
 
@@ -74,6 +76,7 @@ class Work:
     laying: Ticket | None = None
     files: dict[str, bytes] = field(default_factory=dict)
     said: dict[str, Any] = field(default_factory=dict)
+    cloth_pulls: tuple[Pull, ...] = ()
     lock: threading.Lock = field(default_factory=threading.Lock)
 
 
@@ -139,10 +142,9 @@ class Desk:
         if before is not None and before.ticket is not None:
             self.workshop.stop(before.ticket)
         work.photos[role] = PhotoOnDesk(path, name, size_px=read_size_px(path))
-        if role == "floor":
-            self.trace(work, "front")
-        else:
-            self.trace(work, role)
+        if role == "cloth":
+            work.cloth_pulls = ()
+        self.trace(work, "front" if role == "floor" else role)
 
     def take_away(self, work: Work, role: str) -> None:
         """Take a second photo, of the backs, the floor or a cloth, off the desk again."""

@@ -93,7 +93,7 @@ def read_settings(said: Mapping[str, Any]) -> Settings:
         growth=Growth.from_json(grown) if grown else None,
         has_steps=bool(values.get("has_steps", True)),
         paper=str(values["paper"]) if answers.get("paper") else None,
-        pulls=_read_pulls(said.get("pulls")),
+        pulls=read_pulls(said.get("pulls")),
         corners_px=_read_corners(said.get("corners")),
         is_named="title" in choices,
     )
@@ -207,7 +207,12 @@ def _read_allowances(text: str) -> dict[str, float]:
     return found
 
 
-def _read_pulls(said: Any) -> dict[str, tuple[Pull, ...]]:
+def read_pulls(said: Any) -> dict[str, tuple[Pull, ...]]:
+    """Return where the outline was drawn, by photo.
+
+    Raises:
+        PieceError: they are not places, or too many.
+    """
     if said is None:
         return {}
     try:

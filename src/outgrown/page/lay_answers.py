@@ -15,6 +15,7 @@ from ..lay.cloth import Bolt, Rules
 from ..units import read_length_mm
 from . import wire
 from .desk import Desk, GoneError, NotReadyError, Work
+from .form import read_pulls
 from .reading import answer_file, read_json
 from .workshop import State
 
@@ -66,7 +67,9 @@ class LayAnswers:
             bolt = Bolt(_length(said, "width", "Width of the cloth"), bool(said.get("folded")))
             return {"rules": rules, "bolt": bolt, "opens_folds": bool(said.get("folded") and said.get("open_folds"))}
         if how == "photo":
-            traced = self._desk.traced(work, "cloth")
+            pulls = read_pulls({"cloth": said.get("pulls") or []})["cloth"]
+            traced = steps.pull_outline(self._desk.traced(work, "cloth"), pulls)
+            work.cloth_pulls = pulls
             return {"rules": rules, "traced": traced, "on_hem": bool(said.get("on_hem"))}
         if how == "shirt":
             sizes = [_length(said, name, words) for name, words in _SHIRT]

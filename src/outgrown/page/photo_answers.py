@@ -15,6 +15,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
+from .. import steps
 from ..errors import OutgrownError
 from ..photo import read_photo
 from ..sample import find_sample_photo
@@ -148,7 +149,10 @@ class PhotoAnswers:
     async def seen(self, request: Request) -> Response:
         """Return what was found in a photo, also where it could not be read as a garment."""
         work = self._desk.find(request.path_params["key"])
-        traced = await run_in_threadpool(self._desk.traced, work, request.path_params["role"])
+        role = request.path_params["role"]
+        traced = await run_in_threadpool(self._desk.traced, work, role)
+        if role == "cloth":
+            traced = await run_in_threadpool(steps.pull_outline, traced, work.cloth_pulls)
         return JSONResponse(wire.describe_traced(traced))
 
     async def status(self, request: Request) -> Response:

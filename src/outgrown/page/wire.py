@@ -75,10 +75,11 @@ _IN_TERMINAL = {
 }
 """Options that the page does not have, and where they are."""
 _OF_CLOTH = {
-    option: f"“outgrown lay” with {option}"
-    for option in ("--garment", "--floor-at", "--floor", "--reference-at", "--reference-corners", "--bar")
+    "--garment": "the brush “cloth”",
+    "--floor": "“outgrown lay” with --floor",
+    "--bar": "“outgrown lay” with --bar",
 }
-"""Options that the page has for a garment's photo, but not for that of a cloth."""
+"""Options of a cloth's photo that the page calls otherwise than a garment's, or does not have."""
 _OPTION = re.compile(r"--as \w+|--[a-z]+(?:-[a-z]+)*")
 
 
@@ -120,13 +121,14 @@ def describe_said(work: Work) -> dict[str, Any]:
         "card": {},
         "frame": {},
     }
-    for role in ("front", "back"):
+    for role in ("front", "back", "cloth"):
         told = work.photos[role].said if role in work.photos else {}
         edits["pulls"][role] = pulls.get(role) or []
         edits["hints"][role] = told.get("hints") or []
         edits["card"][role] = told.get("reference_at_px")
         edits["frame"][role] = told.get("reference_corners_px") or []
         bar = bar or told.get("bar_mm")
+    edits["pulls"]["cloth"] = [{"from": pull.from_px, "to": pull.to_px} for pull in work.cloth_pulls]
     edits["bar"] = "" if bar is None else f"{bar:g} mm"
     return {"answers": work.said.get("answers") or {}, "edits": edits}
 

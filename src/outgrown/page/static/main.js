@@ -7,6 +7,7 @@ import { Form } from "./form.js";
 import { outputs } from "./outputs.js";
 import { PhotoPanel } from "./photo.js";
 import { GUIDE } from "./pictures.js";
+import { table } from "./table.js";
 import { Viewer } from "./viewer.js";
 
 const main = document.getElementById("main");
@@ -116,10 +117,11 @@ class Garment {
   constructor(work, isOpened = false, said = null) {
     this.work = work;
     this.isOpened = isOpened;
-    this.edits = { pulls: { front: [], back: [] }, corners: {}, hints: { front: [], back: [] }, card: { front: null, back: null }, frame: { front: [], back: [] } };
+    this.edits = { pulls: { front: [], back: [], cloth: [] }, corners: {}, hints: { front: [], back: [], cloth: [] }, card: { front: null, back: null, cloth: null }, frame: { front: [], back: [], cloth: [] } };
     this.past = [];
     this.future = [];
     this.panels = {};
+    this.cloth = null; // how the cloth in a photo is looked at and laid on (laying.js)
     this.has = {}; // second photos that the program has, by role
     this.wanted = null; // edits being dragged
     this.isAsking = false;
@@ -168,7 +170,7 @@ class Garment {
         state = (await get(`/api/works/${this.work}`)).photos;
       } catch (error) { return this.refused(role, error.problem, error.advice); }
       const photo = state[role];
-      this.has = { back: "back" in state, floor: "floor" in state };
+      this.has = { back: "back" in state, floor: "floor" in state, cloth: "cloth" in state };
       if (!photo || photo.ended) {
         if (photo?.state === "done") return this.found();
         // Where nothing was found out of it, nothing is wrong with the photo either.
@@ -215,23 +217,26 @@ class Garment {
       say("Sending the photo …", true);
       await send(file, { work: this.work, role });
       say("");
-      if (role !== "floor") {
-        // What was pointed at belongs to the photo before, and can no more be brought back.
-        this.edits.pulls[role] = [];
-        this.edits.hints[role] = [];
-        this.edits.card[role] = null;
-        this.edits.frame[role] = [];
-        if (role === "front") { this.edits.corners = {}; this.edits.bar = ""; }
-        this.past = [];
-        this.future = [];
-        delete this.panels[role];
-      }
+      if (role !== "floor") this.forget(role);
       this.look(role === "floor" ? "front" : role);
     } catch (error) {
       // The program was started anew and knows this garment no more: the photo begins another.
       if (error.status === 404 && role === "front") return begin(() => send(file));
       say(error.message);
     }
+  }
+
+  /** What was pointed at belongs to the photo before, and can no more be brought back. */
+  forget(role) {
+    this.edits.pulls[role] = [];
+    this.edits.hints[role] = [];
+    this.edits.card[role] = null;
+    this.edits.frame[role] = [];
+    if (role === "front") { this.edits.corners = {}; this.edits.bar = ""; }
+    this.past = [];
+    this.future = [];
+    this.showUndo();
+    delete this.panels[role];
   }
 
   async takeAway(role) {
@@ -242,19 +247,26 @@ class Garment {
     } catch (error) { say(error.message); }
   }
 
-  async again(role) {
+  /** Says what a photo is to be looked at again with. */
+  lookAgain(role) {
     const hints = this.edits.hints[role], frame = framed(this.edits, role);
     // Corners say more than a place on the card: where they are set it is not looked for there as well.
     const card = frame ? null : this.edits.card[role];
+    const bar = role === "cloth" ? "" : this.edits.bar || "";
+    return post(`/api/works/${this.work}/again`, { role, hints, reference_at: card, reference_corners: frame, bar });
+  }
+
+  async again(role) {
+    if (role === "cloth") return this.cloth?.again();
     try {
-      await post(`/api/works/${this.work}/again`, { role, hints, reference_at: card, reference_corners: frame, bar: this.edits.bar || "" });
+      await this.lookAgain(role);
       this.look(role);
     } catch (error) { say(error.message); }
   }
 
   said(edits = this.wanted || this.edits) {
     const pulls = {};
-    for (const [role, list] of Object.entries(edits.pulls)) if (list.length) pulls[role] = list.map(({ from, to }) => ({ from, to }));
+    for (const [role, list] of Object.entries(edits.pulls)) if (role !== "cloth" && list.length) pulls[role] = list.map(({ from, to }) => ({ from, to }));
     return { answers: this.form.answers, pulls, corners: edits.corners };
   }
 
@@ -363,23 +375,23 @@ class Garment {
   }
 
   go(edits, looksAgain = null) {
-    const role = looksAgain || ["front", "back"].find((r) =>
-      JSON.stringify(pointed(edits, r)) !== JSON.stringify(pointed(this.edits, r)));
-    // The first of the card's four corners change nothing yet.
-    const [now, before] = [edits, this.edits].map((one) => JSON.stringify({ ...one, frame: null }));
+    const differs = (pick) => JSON.stringify(pick(edits)) !== JSON.stringify(pick(this.edits));
+    const role = looksAgain || ["front", "back", "cloth"].find((r) => differs((e) => pointed(e, r)));
+    const isOther = differs((e) => [e.pulls.front, e.pulls.back, e.corners]), isLaidOtherwise = differs((e) => e.pulls.cloth);
     this.edits = edits;
     this.showUndo();
     for (const [shown, panel] of Object.entries(this.panels)) panel.showFrame(edits.frame[shown]);
     if (role) this.again(role);
-    else if (now === before) this.remember();
-    else this.draw();
+    else if (isLaidOtherwise) this.cloth?.lay();
+    else if (isOther) this.draw();
+    this.remember();
   }
 
   undo() { if (this.past.length) { this.future.push(this.edits); this.go(this.past.pop()); } }
   redo() { if (this.future.length) { this.past.push(this.edits); this.go(this.future.pop()); } }
 
   showUndo() {
-    this.undoButtons.replaceChildren(
+    for (const place of [this.undoButtons, this.cloth?.undoButtons]) place?.replaceChildren(
       el("button", { type: "button", disabled: !this.past.length, onclick: () => this.undo() }, "Undo"),
       el("button", { type: "button", disabled: !this.future.length, onclick: () => this.redo() }, "Redo"));
   }
@@ -468,11 +480,10 @@ class Garment {
       this.outCard.replaceChildren(outputs(this));
     }
     this.heading.textContent = `The pattern: ${pattern.title}${pattern.for_whom ? `, ${pattern.for_whom}` : ""}`;
-    const rows = (head, list) => el("table", {}, el("thead", {}, el("tr", {}, head.map((h) => el("th", { scope: "col" }, h)))), el("tbody", {}, list.map((row) => el("tr", {}, row.map((cell) => el("td", {}, cell))))));
-    this.lengths.replaceChildren(rows(["What", "cm", "inch", "sure to"], pattern.measurements.map((m) => [m.name, m.cm, m.inch, m.doubt])));
-    this.cuts.replaceChildren(rows(["How many", "What", "Size", "Of", "Note"], pattern.cut_list.map((c) => [c.quantity, c.name, c.size, c.material, c.note])));
+    this.lengths.replaceChildren(table(["What", "cm", "inch", "sure to"], pattern.measurements.map((m) => [m.name, m.cm, m.inch, m.doubt]), { lengths: [1, 2, 3] }));
+    this.cuts.replaceChildren(table(["How many", "What", "Size", "Of", "Note"], pattern.cut_list.map((c) => [c.quantity, c.name, c.size, c.material, c.note]), { words: [3, 4], kind: "cuts" }));
     this.sizes.hidden = !pattern.sizes.length;
-    this.sizes.replaceChildren(...(pattern.sizes.length ? [el("h3", {}, "Grown"), rows(["What", "before", "after", "why"], pattern.sizes.map((s) => [s.what, s.before, s.after, s.why]))] : []));
+    this.sizes.replaceChildren(...(pattern.sizes.length ? [el("h3", {}, "Grown"), table(["What", "before", "after", "why"], pattern.sizes.map((s) => [s.what, s.before, s.after, s.why]), { lengths: [1, 2], words: [3] })] : []));
   }
 }
 

@@ -38,7 +38,7 @@ export class PhotoPanel {
       aims: () => this.toolName !== "look", press: (p) => this.press(p), look: (p) => { if (this.isPressed && this.drag) this.move(p); } };
     this.hint = el("p", { class: "soft", "aria-live": "polite" });
     this.buttons = TOOLS.map(([name, words]) =>
-      el("button", { type: "button", "aria-pressed": "false", onclick: () => this.choose(name) }, words));
+      el("button", { type: "button", "aria-pressed": "false", onclick: () => this.choose(name) }, role === "cloth" ? words.replace("garment", "cloth") : words));
     this.element = el("div", {}, role === "back" && el("h2", {}, "The second photo, backs out"), el("div", { class: "row tools", role: "group", "aria-label": "What dragging on the photo does" }, this.buttons), this.viewer.element, this.hint);
     this.choose("look");
     new ResizeObserver(() => this.sizeCorners()).observe(this.svg);
