@@ -200,8 +200,8 @@ def test_what_a_pattern_was_made_with_can_be_gone_on_with(page, card):
     assert make(page, card, answers={"waist_mm": "a lot"}).status_code == 422  # what was refused is not kept
     said = page.get(f"/api/works/{card}/said").json()
     assert said["answers"] == {"title": "Begun"}
-    assert said["edits"]["pulls"] == {"front": [pull], "back": []}
-    assert said["edits"]["corners"] == {"crotch": crotch} and said["edits"]["card"] == {"front": None, "back": None}
+    assert said["edits"]["pulls"] == {"front": [pull], "back": [], "cloth": []}
+    assert said["edits"]["corners"] == {"crotch": crotch} and not any(said["edits"]["card"].values())
     assert page.get("/api/works/nothing/said").status_code == 404
 
 
@@ -272,3 +272,32 @@ def test_a_card_is_found_by_its_four_corners(page, card):
     assert wait_for(page, card)["state"] == "done"
     said = page.post(f"/api/works/{card}/again", json={"role": "front", "reference_corners": [[1, "x"]]})
     assert said.status_code == 400
+
+
+def test_what_rests_on_an_earlier_state_is_refused(page, card):
+    first = make(page, card, answers={"title": "First"}).json()["stamp"]
+    assert page.get(f"/api/works/{card}").json()["stamp"] == first
+    assert make(page, card, answers={"title": "First"}, after=first).json()["stamp"] == first
+    second = make(page, card, answers={"title": "Second"}, after=first).json()["stamp"]
+    assert second != first
+    refused = [
+        make(page, card, answers={"title": "Third"}, after=first),
+        page.get(f"/api/works/{card}/files/pattern.pdf?of={first}"),
+        page.get(f"/api/works/{card}/pages?of={first}"),
+        page.get(f"/api/works/{card}/paper?form=svg&of={first}"),
+        page.post(f"/api/works/{card}/keep", json={"of": first}),
+        page.post(f"/api/works/{card}/lay", json={"how": "width", "width": "150", "of": first}),
+        page.post(f"/api/works/{card}/again", json={"role": "front", "after": first}),
+    ]
+    assert [one.status_code for one in refused] == [412] * len(refused)
+    assert "changed meanwhile" in refused[0].json()["problem"]
+    seen = page.get(f"/api/works/{card}/files/pattern.pdf?of={first}", headers={"accept": "text/html"})
+    assert seen.text.startswith("This was changed meanwhile") and "{" not in seen.text
+    assert page.get(f"/api/works/{card}/files/pattern.pdf?of={second}").status_code == 200
+    # Pointed at anew, the pattern made before is of another state.
+    hints = [["floor", [[5, 5]]]]
+    page.post(f"/api/works/{card}/again", json={"role": "front", "hints": hints, "after": second})
+    assert page.get(f"/api/works/{card}/files/pattern.pdf?of={second}").status_code == 412
+    page.post(f"/api/works/{card}/again", json={"role": "front"})
+    assert wait_for(page, card)["state"] == "done"
+    assert page.get(f"/api/works/{card}").json()["stamp"] == second

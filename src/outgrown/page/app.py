@@ -11,13 +11,13 @@ from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.requests import Request
-from starlette.responses import JSONResponse, RedirectResponse, Response
+from starlette.responses import JSONResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from ..errors import OutgrownError, PieceError
 from . import wire
-from .desk import Desk, GoneError, NotReadyError
+from .desk import Desk, GoneError, NotReadyError, StaleError
 from .drawer_answers import DrawerAnswers
 from .form import AnswerError
 from .guard import COOKIE, Doorkeeper, Guard
@@ -142,8 +142,12 @@ async def _refuse(request: Request, error: Exception) -> Response:
     status = 503 if isinstance(error, BusyError) else 404 if isinstance(error, GoneError) else 422
     if isinstance(error, NotReadyError):
         status = 409
+    if isinstance(error, StaleError):
+        status = 412
     problem, advice = (error.problem, error.advice) if isinstance(error, OutgrownError) else (str(error), "")
     said = {"problem": wire.say(problem), "advice": wire.say(advice)}
+    if "text/html" in request.headers.get("accept", ""):  # a link was followed: the person reads it as it is
+        return PlainTextResponse(" ".join(said.values()), status)
     if isinstance(error, PieceError):  # a choice is wrong, not the photo; perhaps it is known which
         said["question"] = error.question if isinstance(error, AnswerError) else ""
     return JSONResponse(said, status)

@@ -1,6 +1,7 @@
 """Desk: the garments being worked on. Photos lie on disk; what was made of them is kept as long as there is room."""
 
 import hashlib
+import json
 import secrets
 import shutil
 import threading
@@ -30,6 +31,10 @@ class GoneError(OutgrownError, LookupError):
 
 class NotReadyError(OutgrownError, RuntimeError):
     """What was asked for is still being worked on."""
+
+
+class StaleError(OutgrownError, RuntimeError):
+    """What is asked rests on a state that has changed since, perhaps in another window."""
 
 
 @dataclass(eq=False)
@@ -65,6 +70,7 @@ class Work:
         files: drawn of the last pattern, by name.
         said: answers, pulls and corners that it was made with, as the browser sent them.
         cloth_pulls: where the outline of the cloth in a photo was drawn, for the lay.
+        made_of: the stamp of what the pattern was made with.
         lock: held while something is made of it.
     """
 
@@ -77,7 +83,50 @@ class Work:
     files: dict[str, bytes] = field(default_factory=dict)
     said: dict[str, Any] = field(default_factory=dict)
     cloth_pulls: tuple[Pull, ...] = ()
+    made_of: str = ""
     lock: threading.Lock = field(default_factory=threading.Lock)
+
+    def photos_stamp(self) -> str:
+        """Return a short text that changes with the photos that the pattern is made of, and what was said of them."""
+        return _shorten(
+            {
+                role: [photo.path.name, {name: value for name, value in photo.said.items() if value}]
+                for role, photo in self.photos.items()
+                if role != "cloth"
+            }
+        )
+
+    def stamp(self) -> str:
+        """Return a short text that changes with the photos and the answers; the same ones give the same text."""
+        return _shorten([self.photos_stamp(), self.said])
+
+    def check_current(self, stamp: str | None) -> None:
+        """Refuse what rests on another state than this; None rests on none.
+
+        Raises:
+            StaleError: photos or answers are others by now.
+        """
+        if stamp is not None and stamp != self.stamp():
+            raise _stale()
+
+    def check_made(self, stamp: str | None) -> None:
+        """Refuse what is wanted of another pattern than the one made last; None wants that one.
+
+        Raises:
+            StaleError: the pattern is another by now, or is about to be.
+        """
+        if stamp is not None and not stamp == self.made_of == self.stamp():
+            raise _stale()
+
+
+def _stale() -> StaleError:
+    return StaleError(
+        "This was changed meanwhile, perhaps in another window.", "Look at it as it is now, then do it again."
+    )
+
+
+def _shorten(told: Any) -> str:
+    return hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()[:16]
 
 
 def _digest(photo: PhotoOnDesk, floor: PhotoOnDesk | None) -> str:

@@ -16,7 +16,7 @@ from ..units import read_length_mm
 from . import wire
 from .desk import Desk, GoneError, NotReadyError, Work
 from .form import read_pulls
-from .reading import answer_file, read_json
+from .reading import answer_file, read_json, read_stamp
 from .workshop import State
 
 _FILES = ("lay.pdf", "lay.png", "lay.json")
@@ -49,6 +49,7 @@ class LayAnswers:
 
         def begin() -> None:
             with work.lock:
+                work.check_made(read_stamp(said.get("of")))
                 if work.pattern is None:
                     raise NotReadyError("There is no pattern yet.", "Wait until it is drawn.")
                 values = {"pattern": steps.draw_pattern_files(work.pattern)["pattern.json"].decode("utf-8")}

@@ -20,9 +20,9 @@ from ..errors import OutgrownError
 from ..photo import read_photo
 from ..sample import find_sample_photo
 from . import wire
-from .desk import ROLES, Desk, GoneError
+from .desk import ROLES, Desk, GoneError, Work
 from .form import read_bar_mm
-from .reading import read_json
+from .reading import read_json, read_stamp
 from .workshop import BusyError
 
 MOST_PHOTO_BYTES = 80_000_000
@@ -95,7 +95,7 @@ class PhotoAnswers:
         except OutgrownError:
             await _hear_out(request)
             raise
-        return JSONResponse({"work": work.key})
+        return JSONResponse({"work": work.key} | _stamps(work))
 
     async def _receive(self, request: Request, path: Path) -> Path:
         """Write the request's body to disk, counting; return the path with the ending its first bytes ask for."""
@@ -125,7 +125,7 @@ class PhotoAnswers:
         path = work.folder / "sample.jpg"
         await run_in_threadpool(shutil.copyfile, find_sample_photo(), path)
         await run_in_threadpool(self._desk.put, work, "front", path, "sample.jpg")
-        return JSONResponse({"work": work.key})
+        return JSONResponse({"work": work.key} | _stamps(work))
 
     async def list_works(self, request: Request) -> Response:
         """Return the garments on the desk, to go on with on this screen or another."""
@@ -144,7 +144,7 @@ class PhotoAnswers:
         if role not in ROLES or role == "front":
             raise HTTPException(400, "The first photo stays. Begin with another garment instead.")
         await run_in_threadpool(self._desk.take_away, work, role)
-        return JSONResponse({"work": work.key})
+        return JSONResponse({"work": work.key} | _stamps(work))
 
     async def seen(self, request: Request) -> Response:
         """Return what was found in a photo, also where it could not be read as a garment."""
@@ -165,7 +165,8 @@ class PhotoAnswers:
             if ticket is not None:
                 row |= wire.describe_ticket(ticket, is_cloth=role == "cloth")
             photos[role] = row
-        return JSONResponse({"work": work.key, "photos": photos, "opened": work.opened is not None})
+        told = {"work": work.key, "photos": photos, "opened": work.opened is not None}
+        return JSONResponse(told | _stamps(work))
 
     async def stop(self, request: Request) -> Response:
         """Stop what is being done on a garment."""
@@ -180,12 +181,14 @@ class PhotoAnswers:
         work = self._desk.find(request.path_params["key"])
         said = await read_json(request)
         role = str(said.get("role", "front"))
+        if role != "cloth":
+            work.check_current(read_stamp(said.get("after")))
         photo = work.photos.get(role)
         if photo is None:
             raise GoneError("There is no such photo.", "Choose a photo first.")
         photo.said = _pointed_at(said)
         await run_in_threadpool(self._desk.trace, work, role)
-        return JSONResponse({"work": work.key})
+        return JSONResponse({"work": work.key} | _stamps(work))
 
     async def preview(self, request: Request) -> Response:
         """Return a photo, upright and small enough to show."""
@@ -195,6 +198,10 @@ class PhotoAnswers:
             raise GoneError("There is no such photo.", "Choose a photo first.")
         content = await run_in_threadpool(_small_copy, photo.path)
         return Response(content, media_type="image/jpeg")
+
+
+def _stamps(work: Work) -> dict[str, str]:
+    return {"stamp": work.stamp(), "photos_stamp": work.photos_stamp()}
 
 
 async def _hear_out(request: Request) -> None:

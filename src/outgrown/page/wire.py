@@ -130,7 +130,8 @@ def describe_said(work: Work) -> dict[str, Any]:
         bar = bar or told.get("bar_mm")
     edits["pulls"]["cloth"] = [{"from": pull.from_px, "to": pull.to_px} for pull in work.cloth_pulls]
     edits["bar"] = "" if bar is None else f"{bar:g} mm"
-    return {"answers": work.said.get("answers") or {}, "edits": edits}
+    told = {"answers": work.said.get("answers") or {}, "is_made": bool(work.said), "edits": edits}
+    return told | {"stamp": work.stamp(), "photos_stamp": work.photos_stamp()}
 
 
 def _corners(traced: Traced, garment: Garment) -> list[dict[str, Any]]:

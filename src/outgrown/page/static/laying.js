@@ -72,10 +72,13 @@ export function layPart(garment) {
       await garment.settle();
       laid = garment.drawn;
       old.hidden = true;
-      await post(`${base}/lay`, { ...said, one_way: ticked("one_way") });
+      await post(`${base}/lay`, { ...said, one_way: ticked("one_way"), of: garment.stamp });
       show(await follow(`${base}/lay`, (state) => state, "laying the pieces", `${base}/lay/stop`));
       return true;
-    } catch (error) { refuse(error); }
+    } catch (error) {
+      refuse(error);
+      if (error.status === 412) garment.checkOthers();
+    }
     return false;
   }
 

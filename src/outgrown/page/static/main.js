@@ -139,8 +139,11 @@ class Garment {
     this.form = new Form({ questions, groups }, (soon) => this.changed(soon ? 350 : 0));
     this.formCard.append(el("h2", {}, "Your choices"), el("p", { class: "soft" }, "Everything has a usual answer already. Change what you know better. A number alone is in centimetres, or in millimetres where the example is; inches are written like 20 1/2 in."), this.form.element);
     this.formCard.hidden = this.outCard.hidden = true;
-    const before = sessionStorage.getItem(`work ${work}`);
-    const { edits, answers } = before ? JSON.parse(before) : said || {};
+    // What this window remembers counts only where no other has changed anything since.
+    const before = JSON.parse(sessionStorage.getItem(`work ${work}`) || "null");
+    const { edits, answers } = before && (!said || before.stamp === said.stamp || !said.is_made) ? before : said || {};
+    this.stamp = said?.stamp; // of the state that is shown here
+    this.photosStamp = said?.photos_stamp;
     if (edits) this.edits = { ...this.edits, ...edits };
     if (answers) this.form.restore(answers);
     this.status = el("div", {});
@@ -156,6 +159,11 @@ class Garment {
   }
 
   async look(role) {
+    this.isLooking = true;
+    try { await this.lookOn(role); } finally { this.isLooking = false; }
+  }
+
+  async lookOn(role) {
     this.role = role;
     this.photoCard.replaceChildren(el("h1", {}, role === "back" ? "Looking at the second photo" : "Looking at the photo"), this.status);
     // The card has become short: what it says now would be above the screen.
@@ -167,7 +175,9 @@ class Garment {
     for (;;) {
       let state;
       try {
-        state = (await get(`/api/works/${this.work}`)).photos;
+        const told = await get(`/api/works/${this.work}`);
+        state = told.photos;
+        this.goes(told);
       } catch (error) { return this.refused(role, error.problem, error.advice); }
       const photo = state[role];
       this.has = { back: "back" in state, floor: "floor" in state, cloth: "cloth" in state };
@@ -215,7 +225,7 @@ class Garment {
   async newPhoto(file, role) {
     try {
       say("Sending the photo …", true);
-      await send(file, { work: this.work, role });
+      this.goes(await send(file, { work: this.work, role }));
       say("");
       if (role !== "floor") this.forget(role);
       this.look(role === "floor" ? "front" : role);
@@ -241,7 +251,7 @@ class Garment {
 
   async takeAway(role) {
     try {
-      await post(`/api/works/${this.work}/photos/${role}/away`);
+      this.goes(await post(`/api/works/${this.work}/photos/${role}/away`));
       delete this.panels[role];
       this.look("front");
     } catch (error) { say(error.message); }
@@ -253,15 +263,18 @@ class Garment {
     // Corners say more than a place on the card: where they are set it is not looked for there as well.
     const card = frame ? null : this.edits.card[role];
     const bar = role === "cloth" ? "" : this.edits.bar || "";
-    return post(`/api/works/${this.work}/again`, { role, hints, reference_at: card, reference_corners: frame, bar });
+    return post(`/api/works/${this.work}/again`, { role, hints, reference_at: card, reference_corners: frame, bar, after: this.stamp });
   }
 
   async again(role) {
     if (role === "cloth") return this.cloth?.again();
     try {
-      await this.lookAgain(role);
+      this.goes(await this.lookAgain(role));
       this.look(role);
-    } catch (error) { say(error.message); }
+    } catch (error) {
+      say(error.message);
+      if (error.status === 412) this.follow();
+    }
   }
 
   said(edits = this.wanted || this.edits) {
@@ -275,12 +288,53 @@ class Garment {
     await this.draw();
   }
 
-  /** Draws what is shown here once more, where it is shown whole. */
-  refresh() {
-    if (this.element.isConnected && this.drawn !== null && (this.isOpened || this.photoCard.contains(this.verdict))) this.draw();
+  /** Remembers which state of photos and answers is shown here now. */
+  goes({ stamp, photos_stamp }) {
+    this.stamp = stamp;
+    this.photosStamp = photos_stamp ?? this.photosStamp;
   }
 
-  isSettled() { return !this.isWaiting && !this.isAsking; }
+  /** Looks whether another window has changed anything; then it is shown here, too. */
+  async checkOthers() {
+    const isBusy = () => !this.element.isConnected || this.isLooking || this.isFollowing || !this.isSettled() || this.wanted || Object.values(this.panels).some((panel) => panel.drag);
+    if (this.stamp === undefined || isBusy()) return;
+    const shown = this.stamp;
+    const told = await get(`/api/works/${this.work}`).catch(() => null);
+    if (told && told.stamp !== shown && this.stamp === shown && !isBusy()) await this.follow();
+  }
+
+  /** Shows what another window has made of it; an answer that was being typed here comes on top. */
+  async follow() {
+    if (this.isFollowing) return;
+    this.isFollowing = true;
+    try {
+      const told = await get(`/api/works/${this.work}/said`);
+      const [name, isOther] = [this.form.last, told.photos_stamp !== this.photosStamp];
+      const mine = name ? { [name]: this.form.answers[name] } : {};
+      this.goes(told);
+      this.edits = { ...this.edits, ...told.edits };
+      this.wanted = null;
+      this.past = [];
+      this.future = [];
+      this.form.replace({ ...told.answers, ...mine });
+      const bar = document.getElementById("bar");
+      if (bar) bar.value = this.edits.bar || "";
+      this.showUndo();
+      say("Another window changed this; it is shown here, too.");
+      if (!isOther || this.isOpened) return this.draw();
+      delete this.panels.front;
+      delete this.panels.back;
+      this.look("front");
+    } catch (error) { say(error.message); } finally { this.isFollowing = false; }
+  }
+
+  /** Says what went wrong with something that was asked for; where it was of a state that is past, the new one is shown. */
+  failed(error) {
+    say(error.message);
+    if (error.status === 412) this.checkOthers();
+  }
+
+  isSettled() { return !this.isWaiting && !this.isAsking && !this.isFollowing; }
 
   /** Waits until what was changed last is drawn, or refused. */
   async settle() {
@@ -300,7 +354,7 @@ class Garment {
 
   /** Remembers what was mended and answered, for when the page is loaded anew. */
   remember() {
-    sessionStorage.setItem(`work ${this.work}`, JSON.stringify({ edits: this.edits, answers: this.form.answers }));
+    sessionStorage.setItem(`work ${this.work}`, JSON.stringify({ edits: this.edits, answers: this.form.answers, stamp: this.stamp }));
   }
 
   /** Draws the pattern anew; while one is on its way the newest wish waits, older ones are forgotten. */
@@ -310,10 +364,13 @@ class Garment {
     this.remember();
     const asked = this.changedAt;
     try {
-      const made = await post(`/api/works/${this.work}/pattern`, this.said());
+      const made = await post(`/api/works/${this.work}/pattern`, { ...this.said(), after: this.stamp });
+      this.goes(made);
+      this.remember();
       this.show(made);
       this.outCard.dispatchEvent(new CustomEvent("drawn", { detail: asked }));
     } catch (error) {
+      if (error.status === 412) return this.follow();
       if (error.status === 409 && !this.isShown) return this.look("front");
       this.problem(error);
     } finally {
@@ -325,8 +382,11 @@ class Garment {
   async problem(error) {
     // What cannot be drawn of two photos may be the second one's fault.
     const isChoice = error.question !== undefined && (error.question !== "" || !this.has.back);
-    const isPlaced = error.status === 422 && this.form.refuse(error.message, isChoice ? error.question : "");
+    // What stands above the form is said first: the page becomes longer by it, and the field would be pushed out of sight.
+    const note = (role) => this.note.replaceChildren(el("p", { class: "told refused card", role }, el("strong", {}, error.problem || error.message), " ", error.advice || ""));
     this.before.hidden = false;
+    if (this.drawn !== null) note(null);
+    const isPlaced = error.status === 422 && this.form.refuse(error.message, isChoice ? error.question : "");
     if (!this.isOpened && (!this.isShown || !this.photoCard.contains(this.verdict))) {
       // The outline is there, but is not read as this garment: show it and the form, so that it can be said.
       const seen = await get(`/api/works/${this.work}/seen/${this.role}`).catch(() => null);
@@ -336,7 +396,7 @@ class Garment {
     }
     if (this.drawn === null) this.patternCard.replaceChildren(...this.notYet());
     else if (!isPlaced) say(error.message); // the form may be far below the note
-    this.note.replaceChildren(el("p", { class: "told refused card", role: isPlaced ? null : "alert" }, el("strong", {}, error.problem || error.message), " ", error.advice || ""));
+    if (!isPlaced || this.drawn === null) note(isPlaced ? null : "alert");
   }
 
   panelFor(role, seen) {
@@ -525,8 +585,10 @@ function show() {
 
 document.querySelector(".skip").addEventListener("click", (event) => { event.preventDefault(); main.focus(); main.scrollIntoView(); });
 addEventListener("kept", () => { if (location.hash === "#drawer") show(); });
-// Another tab or screen may have drawn this garment otherwise meanwhile: what is printed is what is shown here.
-addEventListener("focus", () => garment?.refresh());
+// Another window or screen may change this garment meanwhile: here it is shown as it is.
+const others = () => { if (document.visibilityState === "visible") garment?.checkOthers(); };
+addEventListener("focus", others);
+setInterval(others, 1500);
 addEventListener("hashchange", () => { show(); main.focus({ preventScroll: true }); scrollTo(0, 0); });
 addEventListener("beforeunload", (event) => { if (garment?.past.length) event.preventDefault(); });
 form = await get("/api/form").catch((error) => { say(error.message, true); return null; });
