@@ -98,6 +98,51 @@ def test_the_next_size_is_grown(page, card):
     assert max(length_mm(edge.points_mm) for edge in kept.pieces[0].edges) > 300
 
 
+def test_several_sizes_are_nested_in_one_print(page, card):
+    base = {"height_then_mm": "104", "height_now_mm": "110"}
+    made = make(page, card, answers={**base, "is_nested": True}).json()["pattern"]
+    assert made["sizes"]
+    first = page.get(f"/api/works/{card}/files/pattern.svg").text
+    assert "104 cm" in first and "110 cm" in first and "116 cm" not in first
+    # A unit said once, at the end, is that of all.
+    for more in ("116, 122", "116; 122 cm", "116 and 122 cm", "116 cm, 122 cm"):
+        assert make(page, card, answers={**base, "more_heights_mm": more}).status_code == 200
+        svg = page.get(f"/api/works/{card}/files/pattern.svg").text
+        assert all(f"{height} cm" in svg for height in (104, 110, 116, 122))
+    # By the further heights alone.
+    answers = {"height_then_mm": "104", "more_heights_mm": "116"}
+    assert make(page, card, answers=answers).status_code == 200
+    assert "116 cm" in page.get(f"/api/works/{card}/files/pattern.svg").text
+
+
+@pytest.mark.parametrize(
+    ("answers", "question", "words"),
+    [
+        ({"is_nested": True}, "is_nested", "no new size yet"),
+        (
+            {"height_then_mm": "104", "height_now_mm": "110", "more_heights_mm": "a lot"},
+            "more_heights_mm",
+            "not a length",
+        ),
+        (
+            {"height_then_mm": "104", "height_now_mm": "110", "more_heights_mm": "116 mm"},
+            "more_heights_mm",
+            "cannot be",
+        ),
+        ({"height_then_mm": "104", "height_now_mm": "110", "more_heights_mm": "111 112 113"}, "more_heights_mm", ""),
+        (
+            {"height_then_mm": "104", "height_now_mm": "105", "more_heights_mm": "106, 107, 108, 109, 110"},
+            "",
+            "two to 6 sizes",
+        ),
+    ],
+)
+def test_sizes_that_cannot_be_nested_are_told(page, card, answers, question, words):
+    said = make(page, card, answers=answers)
+    assert said.status_code == 422 and words in said.json()["problem"] + said.json()["advice"]
+    assert said.json()["question"] == question
+
+
 def test_by_age_and_with_allowances_of_her_own(page, card):
     answers = {
         "age_then_months": "4",
@@ -239,7 +284,7 @@ def test_every_question_has_words_and_every_default_is_an_answer():
         if question.options:
             assert question.default in {option.value for option in question.options}
     assert read_settings({"answers": {}}).choices.hem == Choices().hem
-    assert read_settings({"answers": {}}).growth is None
+    assert read_settings({"answers": {}}).growths == ()
 
 
 def test_a_broken_photo_is_called_what_the_person_calls_it(page):
