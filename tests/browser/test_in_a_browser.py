@@ -295,6 +295,16 @@ def test_the_edge_is_pulled_and_the_floor_brushed_with_keys_alone(open_page):
     assert asked.value.post_data_json["hints"][0][0] == "floor"
 
 
+def test_a_lens_that_the_photos_do_not_teach_is_told(open_page):
+    page = open_page("phone")
+    page.get_by_role("link", name="Lens", exact=True).click()
+    page.get_by_label("Paper").select_option("letter")
+    assert "paper=letter" in page.get_by_role("link", name="Lens sheet", exact=True).get_attribute("href")
+    page.get_by_label("Photos of the lens sheet", exact=True).set_input_files([PHOTO])
+    page.get_by_role("alert").wait_for(timeout=60_000)
+    assert "4 at least" in page.get_by_role("alert").inner_text()
+
+
 def test_lengths_on_a_phone_stay_in_one_piece(open_page):
     page = open_page("phone")
     page.get_by_role("button", name="Try it with a sample").click()
@@ -440,7 +450,11 @@ def test_everybody_can_use_it(open_page, size, scheme):
     page.evaluate("document.querySelectorAll('details').forEach(part => part.open = true)")
     page.locator(".sheets svg").first.wait_for()
     check("making")
-    for room, words in (("drawer", "The drawer"), ("guide", "How to lay and photograph it")):
+    for room, words in (
+        ("drawer", "The drawer"),
+        ("lens", "Your phone's lens"),
+        ("guide", "How to lay and photograph it"),
+    ):
         page.goto(re.sub("#.*", "", page.url) + f"#{room}")
         page.get_by_role("heading", name=words).first.wait_for()
         page.wait_for_timeout(200)

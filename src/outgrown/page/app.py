@@ -22,9 +22,11 @@ from .drawer_answers import DrawerAnswers
 from .form import AnswerError
 from .guard import COOKIE, Doorkeeper, Guard
 from .lay_answers import LayAnswers
+from .lens_answers import LensAnswers
 from .pattern_answers import PatternAnswers
-from .photo_answers import MOST_PHOTO_BYTES, TOO_LARGE, PhotoAnswers
+from .photo_answers import PhotoAnswers
 from .questions import describe_form
+from .receiving import MOST_PHOTO_BYTES, TOO_LARGE
 from .workshop import BusyError, Workshop
 
 _HERE = ("127.0.0.1", "::1")
@@ -41,7 +43,13 @@ class Page:
     """
 
     def __init__(self, desk: Desk, doorkeeper: Doorkeeper, address: str = "", drawer: Path | None = None) -> None:
-        self._parts = (PhotoAnswers(desk), PatternAnswers(desk), DrawerAnswers(desk, drawer), LayAnswers(desk))
+        self._parts = (
+            PhotoAnswers(desk),
+            PatternAnswers(desk),
+            DrawerAnswers(desk, drawer),
+            LayAnswers(desk),
+            LensAnswers(desk),
+        )
         self.desk = desk
         self.doorkeeper = doorkeeper
         self.address = address

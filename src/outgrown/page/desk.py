@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from ..drawer.lens_shelf import list_lenses
 from ..errors import OutgrownError
 from ..outline.pulling import Pull
 from ..photo import read_size_px
@@ -70,6 +71,8 @@ class Work:
         files: drawn of the last pattern, by name.
         said: answers, pulls and corners that it was made with, as the browser sent them.
         cloth_pulls: where the outline of the cloth in a photo was drawn, for the lay.
+        sheets: photos of the lens sheet, (path, name); such a work has no garment.
+        learning: the task of learning a lens from them, or None.
         made_of: the stamp of what the pattern was made with.
         lock: held while something is made of it.
     """
@@ -84,6 +87,8 @@ class Work:
     said: dict[str, Any] = field(default_factory=dict)
     cloth_pulls: tuple[Pull, ...] = ()
     made_of: str = ""
+    sheets: list[tuple[str, str]] = field(default_factory=list)
+    learning: Ticket | None = None
     lock: threading.Lock = field(default_factory=threading.Lock)
 
     def photos_stamp(self) -> str:
@@ -132,6 +137,7 @@ def _shorten(told: Any) -> str:
 def _digest(photo: PhotoOnDesk, floor: PhotoOnDesk | None) -> str:
     """Return what a trace depends on, the photos' bytes and what was said of them, as a short text."""
     told = hashlib.sha256(repr((sorted(photo.said.items()), photo.name)).encode())
+    told.update(repr(list_lenses()).encode())  # a lens learned since then measures otherwise
     for seen in (photo, floor):
         told.update(b"" if seen is None else seen.path.read_bytes())
     return told.hexdigest()
@@ -262,6 +268,7 @@ class Desk:
         for photo in work.photos.values():
             if photo.ticket is not None:
                 self.workshop.stop(photo.ticket)
-        if work.laying is not None:
-            self.workshop.stop(work.laying)
+        for ticket in (work.laying, work.learning):
+            if ticket is not None:
+                self.workshop.stop(ticket)
         shutil.rmtree(work.folder, ignore_errors=True)

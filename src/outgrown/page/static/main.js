@@ -4,6 +4,7 @@ import { get, post, send, setLimit } from "./api.js";
 import { drawing, el, say, told } from "./dom.js";
 import { drawerRoom } from "./drawer.js";
 import { Form } from "./form.js";
+import { lensRoom } from "./lens.js";
 import { outputs } from "./outputs.js";
 import { PhotoPanel } from "./photo.js";
 import { GUIDE } from "./pictures.js";
@@ -578,6 +579,7 @@ function show() {
   document.querySelector("nav a[data-room=make]").hash = garment ? `#make/${garment.work}` : "#make";
   if (key && room === "make" && garment?.work !== key) return bringBack(key);
   if (room === "guide") guideRoom();
+  else if (room === "lens") lensRoom(main);
   else if (room === "drawer") drawerRoom(main, openKept);
   else if (key && garment) main.replaceChildren(garment.element);
   else startRoom();
