@@ -223,6 +223,41 @@ def test_the_four_corners_of_a_card_are_tapped_and_undone(open_page, size):
     page.get_by_role("heading", name=READY).wait_for(timeout=90_000)
 
 
+def test_keys_keep_their_place(open_page):
+    """What the keys are at goes away while the photo is looked at; then they are led on, never back to the top."""
+    page = open_page()
+    at = "() => [document.activeElement.tagName, document.activeElement.innerText || '']"
+    assert page.title() == "Make · outgrown"
+    page.get_by_role("button", name="Try it with a sample").focus()
+    page.keyboard.press("Enter")
+    page.get_by_role("heading", name="Looking at the photo").wait_for()
+    assert page.evaluate(at) == ["H1", "Looking at the photo"]
+    page.get_by_role("heading", name=READY).wait_for(timeout=90_000)
+    before = drawn(page)
+    assert page.evaluate(at) == ["H1", READY]
+    page.locator("[data-corner='crotch']").focus()
+    page.keyboard.press("ArrowLeft")
+    moved = wait_for_change(page, before)
+    undo = page.get_by_role("button", name="Undo").first
+    undo.focus()
+    page.keyboard.press("Enter")
+    assert wait_for_change(page, moved) == before
+    assert page.evaluate(at) == ["BUTTON", "Undo"] and undo.get_attribute("aria-disabled") == "true"
+    page.keyboard.press("Enter")  # there is nothing more to undo
+    assert drawn(page) == before
+    page.get_by_role("button", name="Brush: floor").click()
+    viewer = page.locator(".viewer").first
+    viewer.focus()
+    for key in ("Shift+ArrowDown", "Enter", "ArrowRight", "Enter"):
+        page.keyboard.press(key)
+    page.get_by_role("heading", name="Looking at the photo").wait_for()
+    page.get_by_role("heading", name=READY).wait_for(timeout=90_000)
+    drawn(page)
+    assert viewer.evaluate("one => one === document.activeElement")
+    page.get_by_role("link", name="Drawer").click()
+    assert page.title() == "Drawer · outgrown"
+
+
 def test_a_card_is_shown_with_keys_alone(open_page):
     page = open_page()
     take_photo(page)

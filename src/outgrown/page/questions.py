@@ -227,7 +227,7 @@ QUESTIONS = (
         "percent",
         "Washing it before you cut is better; then leave this empty.",
     ),
-    Question("shrink_wide", "fabric", "and across by", "percent", "As above."),
+    Question("shrink_wide", "fabric", "The new cloth shrinks across by", "percent", "As above."),
     Question("hip_mm", "body", "Body hip", "length", "Checks the ease, and is needed where the stretches differ."),
     Question("thigh_mm", "body", "Body thigh", "length", "The same."),
     Question("knee_mm", "body", "Body knee", "length", "The same."),

@@ -65,12 +65,14 @@ function goOn(one) {
   garment = one;
   history.pushState(null, "", `#make/${one.work}`);
   show();
+  one.lead("");
 }
 
 function startAnew() {
   garment = null;
   history.pushState(null, "", "#make");
   show();
+  main.focus({ preventScroll: true });
 }
 
 /** Shows a fresh code for a phone; one shown before is worthless from now on. */
@@ -166,12 +168,14 @@ class Garment {
 
   async lookOn(role) {
     this.role = role;
+    if (this.panels[role]?.element.contains(document.activeElement)) this.goesBackTo = role;
     this.photoCard.replaceChildren(el("h1", {}, role === "back" ? "Looking at the second photo" : "Looking at the photo"), this.status);
     // The card has become short: what it says now would be above the screen.
     if (this.photoCard.getBoundingClientRect().top < 0) this.photoCard.scrollIntoView();
     const bar = el("span", {});
     const words = el("p", { role: "status" }, "waiting for its turn");
     const stop = el("button", { type: "button", onclick: () => post(`/api/works/${this.work}/stop`).catch((e) => say(e.message)) }, "Stop");
+    this.lead("");
     this.status.replaceChildren(el("div", { class: "meter", role: "progressbar", "aria-label": "How far the work has come", "aria-valuemin": "0", "aria-valuemax": "100" }, bar), words, stop);
     for (;;) {
       let state;
@@ -195,6 +199,22 @@ class Garment {
     }
   }
 
+  /** The same once the photo is looked at: whoever waited at the heading goes on from there. */
+  leadOn(role) {
+    if (document.activeElement?.tagName === "H1") document.activeElement.blur();
+    this.lead(role);
+  }
+
+  /** Leads keys and screen readers to what is new, where what they were at is gone: back to the photo, or to the heading. */
+  lead(role) {
+    if (this.element.contains(document.activeElement) || document.activeElement !== document.body || !this.element.isConnected) return;
+    const panel = this.goesBackTo && this.goesBackTo === role ? this.panels[role] : null;
+    const place = panel?.element.isConnected ? panel.viewer.element : this.photoCard.querySelector("h1");
+    if (panel) this.goesBackTo = null;
+    if (place?.tagName === "H1") place.tabIndex = -1;
+    place?.focus({ preventScroll: true });
+  }
+
   /** Says why a photo does not do; it is shown all the same, to point at the card or brush over the cloth. */
   refused(role, problem, advice, size, seen, heading = "This photo does not do yet") {
     const [width, height] = size || [0, 0];
@@ -212,6 +232,7 @@ class Garment {
     this.showUndo();
     this.patternViewer = null;
     this.patternCard.replaceChildren(...this.notYet());
+    this.leadOn(role);
   }
 
   notYet() { return [el("h2", {}, "The pattern"), el("p", { class: "soft" }, "It is drawn as soon as that is mended.")]; }
@@ -452,9 +473,12 @@ class Garment {
   redo() { if (this.future.length) { this.past.push(this.edits); this.go(this.future.pop()); } }
 
   showUndo() {
-    for (const place of [this.undoButtons, this.cloth?.undoButtons]) place?.replaceChildren(
-      el("button", { type: "button", disabled: !this.past.length, onclick: () => this.undo() }, "Undo"),
-      el("button", { type: "button", disabled: !this.future.length, onclick: () => this.redo() }, "Redo"));
+    for (const place of [this.undoButtons, this.cloth?.undoButtons]) {
+      if (!place) continue;
+      // Made once, and never quite disabled: whoever works with keys keeps the place.
+      if (!place.children.length) place.append(el("button", { type: "button", onclick: () => this.undo() }, "Undo"), el("button", { type: "button", onclick: () => this.redo() }, "Redo"));
+      [this.past, this.future].forEach((list, i) => place.children[i].setAttribute("aria-disabled", String(!list.length)));
+    }
   }
 
   show(made) {
@@ -472,7 +496,8 @@ class Garment {
       else panel.follow(seen);
       return panel.element;
     });
-    if (!this.photoCard.contains(this.verdict)) {
+    const isNew = !this.photoCard.contains(this.verdict);
+    if (isNew) {
       this.showUndo();
       this.panelPlace = el("div", {});
       this.photoCard.replaceChildren(
@@ -487,6 +512,7 @@ class Garment {
       this.panelPlace.replaceChildren(...panels);
       Object.values(this.panels).forEach((panel) => panel.sizeCorners());
     }
+    if (isNew) this.leadOn(this.role);
     this.showPattern(made.pattern);
   }
 
@@ -572,7 +598,10 @@ function show() {
   const [named, key] = location.hash.slice(1).split("/");
   const room = named || "make";
   document.querySelectorAll("nav a").forEach((link) => {
-    if (link.dataset.room === room) link.setAttribute("aria-current", "page");
+    if (link.dataset.room === room) {
+      link.setAttribute("aria-current", "page");
+      document.title = `${link.textContent} · outgrown`;
+    }
     else link.removeAttribute("aria-current");
   });
   // “Make” leads back to the garment being worked on, by an address that a reload keeps; the start has its own.
