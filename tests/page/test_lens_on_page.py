@@ -57,6 +57,8 @@ def test_a_lens_is_learned_and_a_photo_on_the_desk_is_measured_with_it(page, tmp
         shots.append((tmp_path / "shot.jpg").read_bytes())
     key = page.post("/api/photos?name=card.jpg", content=(FIXTURES / "card.jpg").read_bytes()).json()["work"]
     assert wait_for(page, key)["state"] == "done"
+    page.post(f"/api/works/{key}/again", json={"role": "front"})
+    assert wait_for(page, key)["state"] == "done"
     before = page.app.state.page.desk.find(key).photos["front"].ticket
     found = learn(page, shots)
     assert found["state"] == "done", found
