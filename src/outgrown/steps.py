@@ -99,6 +99,7 @@ def trace_outline(
     *,
     kinds: Collection[Kind] | None = None,
     reference_at_px: tuple[float, float] | None = None,
+    reference_corners_px: Sequence[tuple[float, float]] | None = None,
     hints: Hints | None = None,
     floor: Photo | None = None,
     thickness_mm: float = GARMENT_THICKNESS_MM.value,
@@ -112,6 +113,7 @@ def trace_outline(
         photo: see `read_photo`.
         kinds: look for these references only; None for all.
         reference_at_px: a place on one that is not found by itself, or None.
+        reference_corners_px: about where its four corners are, in any order, or None.
         hints: places said to be garment or floor.
         floor: a second photo, of the same floor without the garment, or None.
         thickness_mm: of the garment lying flat [mm]; its visible rim lies `RIM_SHARE` of it above the floor.
@@ -142,7 +144,9 @@ def trace_outline(
     check_light(photo.pixels)
     hints = hints or Hints()
     hints.check(photo.width_px, photo.height_px)
-    found = find_all_references(photo, kinds=kinds, at_px=reference_at_px, bar_mm=bar_mm)
+    found = find_all_references(
+        photo, kinds=kinds, at_px=reference_at_px, corners_px=reference_corners_px, bar_mm=bar_mm
+    )
     if not found:
         solve_camera(photo, found, profile=profile)  # says so before time is spent on the rest
     references = settle_sides(photo, found, profile)

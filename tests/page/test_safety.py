@@ -13,7 +13,7 @@ from starlette.testclient import TestClient
 
 from outgrown.page.app import make_app
 from outgrown.page.guard import COOKIE, Doorkeeper
-from outgrown.page.photo_answers import MOST_PHOTO_BYTES
+from outgrown.page.receiving import MOST_PHOTO_BYTES
 from outgrown.page.workshop import BusyError, State, Workshop
 
 

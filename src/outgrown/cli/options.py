@@ -63,6 +63,12 @@ def vision_options(command: F) -> F:
                 help="A place on the card or sheet in the upright photo, in pixels, where it is not found by itself.",
             ),
             click.option(
+                "--reference-corners",
+                "reference_corners_px",
+                type=STROKE,
+                help="About where its four corners are, in quotes, where pointing at it does not help.",
+            ),
+            click.option(
                 "--garment",
                 "garment_at_px",
                 type=STROKE,

@@ -27,6 +27,7 @@ from .workers import run_jobs
 _OF_ONE_PHOTO = {
     "back": "--back",
     "reference_at_px": "--reference-at",
+    "reference_corners_px": "--reference-corners",
     "garment_at_px": "--garment",
     "floor_at_px": "--floor-at",
     "pulls_px": "--pull",

@@ -20,7 +20,7 @@ from ..names import LONGEST_NAME
 from ..pieces.choices import Units
 from . import making, wire
 from .desk import Desk, GoneError, NotReadyError
-from .reading import read_json
+from .reading import read_json, read_stamp
 
 _PICTURES = {"drawing": (DRAWING, "image/png"), "photo": (PHOTO, "image/jpeg")}
 
@@ -138,9 +138,11 @@ class DrawerAnswers:
     async def keep(self, request: Request) -> Response:
         """Put the pattern made last into the drawer."""
         work = self._desk.find(request.path_params["key"])
+        stamp = read_stamp((await read_json(request)).get("of"))
 
         def keep() -> keeping.Kept:
             with work.lock:
+                work.check_made(stamp)
                 if work.pattern is None:
                     raise NotReadyError("There is no pattern yet.", "Wait until it is drawn.")
                 content = steps.draw_pattern_files(work.pattern)["pattern.json"]

@@ -22,8 +22,7 @@ def make_pattern(desk: Desk, work: Work, settings: Settings) -> dict[str, Any]:
         pattern = work.opened
         if settings.paper is not None:
             pattern = replace(pattern, choices={**pattern.choices, "paper": settings.paper})
-        if settings.growth is not None:
-            pattern = steps.grow(pattern, [settings.growth], made_on=settings.choices.date)
+        pattern = _grow(pattern, settings)
         hold(work, pattern)
         return {"seen": {}, "taken": "", "pattern": wire.describe_pattern(pattern, steps.draw_pattern_picture(pattern))}
     traced = steps.pull_outline(desk.traced(work, "front"), settings.pulls.get("front", ()))
@@ -49,15 +48,19 @@ def make_pattern(desk: Desk, work: Work, settings: Settings) -> dict[str, Any]:
     if not settings.is_named:
         choices = replace(choices, title="garment" if taken.kind == "other" else taken.kind)
     drafted = steps.finish(steps.draft(traced, garment, choices, behind), settings.fabric, settings.has_steps)
-    pattern = drafted
-    if settings.growth is not None:
-        pattern = steps.grow(drafted, [settings.growth], made_on=choices.date)
+    pattern = _grow(drafted, settings)
     hold(work, pattern)
     return {
         "seen": seen,
         "taken": taken.told(),
         "pattern": wire.describe_pattern(pattern, steps.draw_pattern_picture(pattern)),
     }
+
+
+def _grow(pattern: Pattern, settings: Settings) -> Pattern:
+    if not settings.growths:
+        return pattern
+    return steps.grow(pattern, settings.growths, made_on=settings.choices.date, is_nested=settings.is_nested)
 
 
 def draw_check(desk: Desk, work: Work, role: str, title: str = "") -> bytes:

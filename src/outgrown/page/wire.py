@@ -35,6 +35,7 @@ _ON_PAGE = {
     "--floor-at": "the brush “floor”",
     "--floor": "“Photo of the empty floor”",
     "--reference-at": "“Point at the card”",
+    "--reference-corners": "“Card's corners”",
     "--back": "“Backs out”",
     "--bar": "“Bar on your printed targets”",
     "--laid": "“How it lies in the photo”",
@@ -78,10 +79,11 @@ _IN_TERMINAL = {
 }
 """Options that the page does not have, and where they are."""
 _OF_CLOTH = {
-    option: f"“outgrown lay” with {option}"
-    for option in ("--garment", "--floor-at", "--floor", "--reference-at", "--bar")
+    "--garment": "the brush “cloth”",
+    "--floor": "“outgrown lay” with --floor",
+    "--bar": "“outgrown lay” with --bar",
 }
-"""Options that the page has for a garment's photo, but not for that of a cloth."""
+"""Options of a cloth's photo that the page calls otherwise than a garment's, or does not have."""
 _OPTION = re.compile(r"--as \w+|--[a-z]+(?:-[a-z]+)*")
 
 
@@ -120,15 +122,24 @@ def describe_traced(
 def describe_said(work: Work) -> dict[str, Any]:
     """Return what a garment's pattern was made with, as the page keeps it: answers, and what was mended by hand."""
     pulls, bar = work.said.get("pulls") or {}, None
-    edits: dict[str, Any] = {"pulls": {}, "corners": work.said.get("corners") or {}, "hints": {}, "card": {}}
-    for role in ("front", "back"):
+    edits: dict[str, Any] = {
+        "pulls": {},
+        "corners": work.said.get("corners") or {},
+        "hints": {},
+        "card": {},
+        "frame": {},
+    }
+    for role in ("front", "back", "cloth"):
         told = work.photos[role].said if role in work.photos else {}
         edits["pulls"][role] = pulls.get(role) or []
         edits["hints"][role] = told.get("hints") or []
         edits["card"][role] = told.get("reference_at_px")
+        edits["frame"][role] = told.get("reference_corners_px") or []
         bar = bar or told.get("bar_mm")
+    edits["pulls"]["cloth"] = [{"from": pull.from_px, "to": pull.to_px} for pull in work.cloth_pulls]
     edits["bar"] = "" if bar is None else f"{bar:g} mm"
-    return {"answers": work.said.get("answers") or {}, "edits": edits}
+    told = {"answers": work.said.get("answers") or {}, "is_made": bool(work.said), "edits": edits}
+    return told | {"stamp": work.stamp(), "photos_stamp": work.photos_stamp()}
 
 
 def _corners(traced: Traced, garment: Garment) -> list[dict[str, Any]]:

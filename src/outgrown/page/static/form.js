@@ -50,6 +50,14 @@ export class Form {
     return field;
   }
 
+  /** Shows other answers in place of those here; the usual one where none is given. */
+  replace(answers) {
+    const usual = Object.fromEntries(this.questions.filter((q) => this.answers[q.name] !== undefined).map((q) => [q.name, q.kind === "switch" ? q.default === "on" : q.default]));
+    this.restore({ ...usual, ...answers });
+    this.answers = { ...answers };
+    this.showNeeded();
+  }
+
   /** Puts answers given before back into their fields. */
   restore(answers) {
     for (const [name, value] of Object.entries(answers)) {
