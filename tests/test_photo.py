@@ -8,7 +8,8 @@ import pytest
 from PIL import Image
 
 from outgrown.errors import PhotoError
-from outgrown.photo import focal_px_from_35mm, read_photo, read_size_px
+from outgrown.photo import focal_px_from_35mm, is_same_picture, read_photo, read_size_px
+from outgrown.steps import trace_outline
 
 EXIF, ORIENTATION, FOCAL, FOCAL_35, ZOOM, WIDE, HIGH = 0x8769, 0x0112, 0x920A, 0xA405, 0xA404, 0xA002, 0xA003
 
@@ -130,3 +131,26 @@ def test_missing_files_and_folders_are_told(tmp_path):
         read_photo(tmp_path / "gone.jpg")
     with pytest.raises(PhotoError, match="folder"):
         read_photo(tmp_path)
+
+
+def test_a_picture_saved_again_is_known_and_another_is_not(tmp_path):
+    image = picture(1600, 1200)
+    read = {}
+    for name, other, how in (
+        ("a", image, {}),
+        ("smaller", image.resize((800, 600)), {"quality": 80}),
+        ("coarse", image, {"quality": 40}),
+        ("turned", image.rotate(180), {}),
+        ("cropped", image.crop((0, 0, 1600, 1100)), {}),
+        ("moved", image.transform(image.size, Image.Transform.AFFINE, (1, 0, 40, 0, 1, 0)), {}),
+    ):
+        other.save(tmp_path / f"{name}.jpg", **how)
+        read[name] = read_photo(tmp_path / f"{name}.jpg")
+    assert [name for name, photo in read.items() if is_same_picture(read["a"], photo)] == ["a", "smaller", "coarse"]
+
+
+def test_the_garments_own_photo_is_no_photo_of_the_empty_floor(tmp_path):
+    picture().save(tmp_path / "a.png")
+    photo = read_photo(tmp_path / "a.png")
+    with pytest.raises(PhotoError, match="is the garment's own photo, not one of the empty floor"):
+        trace_outline(photo, floor=read_photo(tmp_path / "a.png"))

@@ -12,6 +12,7 @@ ORDER = [
     "standards",
     "practice",
     "units",
+    "names",
     "findings",
     "progress",
     "faults",

@@ -7,6 +7,7 @@ import numpy as np
 
 from .arrays import Floats
 from .drawer.lay_json import write_lay_json
+from .findings import without_options
 from .lay import on_bolt
 from .lay.cloth import Bolt, Rules
 from .lay.from_outline import SeenCloth, measured_shirt, see_leftover, see_shirt
@@ -152,7 +153,7 @@ def draw_lay_picture(lay: Lay) -> str:
 def draw_lay_on_photo(laid: LaidOnPhoto) -> Mapping[str, bytes]:
     """Return the files of a lay on the cloth in a photo; the picture is the photo with the pieces drawn on it."""
     answer, about, rows = describe_lay(laid.lay)
-    lines = [*about, *rows, *(offer.sentence() for offer in laid.lay.offers)]
+    lines = [without_options(words) for words in (*about, *rows, *(offer.sentence() for offer in laid.lay.offers))]
     picture = draw_lay_photo(laid.traced.photo.pixels, laid.lay, laid.to_px, laid.traced.outline.ring_px, lines, answer)
     return {**draw_lay(laid.lay), "lay.png": picture}
 

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from PIL import ExifTags, Image, UnidentifiedImageError
 
-from .arrays import Bytes, frozen_bytes
+from .arrays import Bytes, Floats, frozen_bytes
 from .errors import PhotoError
 from .findings import Finding, Severity
 from .standards import FILM_DIAGONAL_MM
@@ -126,6 +126,29 @@ def read_photo(path: Path, name: str = "") -> Photo:
             f"“{name}” is broken: it could not be read to its end.",
             "Copy it from the phone again, as the original file.",
         ) from None
+
+
+_SHRUNK_PX = 96
+"""On the longer side. One of its pixels is a centimetre or more of floor, so it is the same in a picture sent again."""
+_ALIKE = 12.0
+"""Greatest difference of a shrunk pixel's colour, of 255. Measured: four fixtures saved again as JPEG of quality 40
+differ by 3, at half their size by 1 or 2; drawn photos from one spot, the pair turned over, by 74 to 131."""
+
+
+def is_same_picture(one: Photo, other: Photo) -> bool:
+    """Tell whether two photos are one picture, also where it was renamed, made smaller or saved again."""
+    if one.pixels is other.pixels:
+        return True
+    if abs(one.width_px / one.height_px - other.width_px / other.height_px) > 0.01:
+        return False
+    first, second = (_shrunk(photo) for photo in (one, other))
+    return first.shape == second.shape and float(np.abs(first - second).max()) < _ALIKE
+
+
+def _shrunk(photo: Photo) -> Floats:
+    share = _SHRUNK_PX / max(photo.width_px, photo.height_px)
+    size = (max(1, round(photo.width_px * share)), max(1, round(photo.height_px * share)))
+    return np.asarray(Image.fromarray(photo.pixels).resize(size, Image.Resampling.BOX), dtype=np.float64)
 
 
 def _make_readable(path: Path) -> None:

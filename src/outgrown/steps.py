@@ -24,7 +24,7 @@ from .drawer.archive import read_pattern_json, write_pattern_json
 from .drawer.lens_json import write_lens_json
 from .drawer.lens_shelf import find_lens, read_lens, write_lens
 from .drawer.outline_json import write_outline_json
-from .errors import GarmentError, OutlineError
+from .errors import GarmentError, OutlineError, PhotoError
 from .findings import Finding, Severity
 from .garment.garment import Garment, Laid, Measurement
 from .garment.kinds import KINDS
@@ -48,7 +48,8 @@ from .paper.draw_difference import draw_difference_pdf, draw_difference_svg
 from .paper.forms import Drawing, draw_form
 from .paper.pages import draw_pages_svg, draw_svg, draw_tiles_pdf
 from .paper.target_sheet import draw_lens_sheet_pdf, draw_targets_pdf
-from .photo import Photo
+from .paper.words import find_unprintable
+from .photo import Photo, is_same_picture
 from .pieces.choices import Choices, Units
 from .pieces.difference import Difference, compare_patterns
 from .pieces.drafting import draft_pattern
@@ -58,6 +59,7 @@ from .pieces.growth import Growth
 from .pieces.nesting import nest_patterns
 from .pieces.piece import Pattern
 from .pieces.sewn import SewnCheck, check_sewn
+from .pieces.unused import say_unused
 from .practice import GARMENT_THICKNESS_MM, RIM_SHARE
 from .progress import Progress, silent
 from .units import write_cm
@@ -97,6 +99,7 @@ def trace_outline(
     *,
     kinds: Collection[Kind] | None = None,
     reference_at_px: tuple[float, float] | None = None,
+    reference_corners_px: Sequence[tuple[float, float]] | None = None,
     hints: Hints | None = None,
     floor: Photo | None = None,
     thickness_mm: float = GARMENT_THICKNESS_MM.value,
@@ -110,6 +113,7 @@ def trace_outline(
         photo: see `read_photo`.
         kinds: look for these references only; None for all.
         reference_at_px: a place on one that is not found by itself, or None.
+        reference_corners_px: about where its four corners are, in any order, or None.
         hints: places said to be garment or floor.
         floor: a second photo, of the same floor without the garment, or None.
         thickness_mm: of the garment lying flat [mm]; its visible rim lies `RIM_SHARE` of it above the floor.
@@ -132,10 +136,17 @@ def trace_outline(
         profile = fit_profile(profile, photo)
         focal_px, focal_doubt = profile.focal_prior()
         photo = replace(photo, focal_px=focal_px, focal_doubt=focal_doubt)
+    if floor is not None and is_same_picture(photo, floor):
+        raise PhotoError(
+            f"“{floor.name}” is the garment's own photo, not one of the empty floor.",
+            "Take the garment away, leave the card where it lies, and photograph the floor from the same spot.",
+        )
     check_light(photo.pixels)
     hints = hints or Hints()
     hints.check(photo.width_px, photo.height_px)
-    found = find_all_references(photo, kinds=kinds, at_px=reference_at_px, bar_mm=bar_mm)
+    found = find_all_references(
+        photo, kinds=kinds, at_px=reference_at_px, corners_px=reference_corners_px, bar_mm=bar_mm
+    )
     if not found:
         solve_camera(photo, found, profile=profile)  # says so before time is spent on the rest
     references = settle_sides(photo, found, profile)
@@ -231,14 +242,17 @@ def _faint_findings(references: Collection[Reference], pointed_px: tuple[float, 
 
 
 def _print_findings(references: Collection[Reference], bar_mm: float | None) -> list[Finding]:
-    if bar_mm is not None or not any(reference.kind is Kind.TARGET for reference in references):
+    has_targets = any(reference.kind is Kind.TARGET for reference in references)
+    if bar_mm is not None and not has_targets:
+        return say_unused([(True, "The length of the bar on printed targets (--bar)", "none were used in this photo")])
+    if bar_mm is not None or not has_targets:
         return []
     alone = all(reference.kind is Kind.TARGET for reference in references)
     return [
         Finding(
             "bar-not-measured",
             "The printed targets are taken as printed at 100 %, good to 1 % only.",
-            f"Measure their bar ({BAR_MM:.0f} mm) and say --bar with the length you find.",
+            f"Measure their bar of {BAR_MM:.0f} mm and give the length you find (--bar).",
             Severity.WARNING if alone else Severity.NOTE,
         )
     ]
@@ -253,7 +267,7 @@ def _lens_findings(photo: Photo, profile: LensProfile | None) -> list[Finding]:
                 "lens-of-another-camera",
                 f"The lens profile is of {profile.make} {profile.model}, and the photo was taken with {photo.make} "
                 f"{photo.model}.",
-                "Leave --lens away, or name the profile of the camera that took the photo.",
+                "Use none (--lens none), or the profile of the camera that took the photo (--lens FILE).",
             )
         ]
     return [Finding("lens-known", "The lens is known from photos of the lens sheet.", severity=Severity.NOTE)]
@@ -359,6 +373,21 @@ def take_two(kind: str = "", laid: Laid | None = None) -> Taken:
     return Taken(kind or "leggings", Laid.FOLDED, True, True)
 
 
+def check_two_photos(front: Photo, back: Photo) -> None:
+    """Refuse one picture given as both: nothing of the back would be known.
+
+    Raises:
+        PhotoError: they are the same picture.
+    """
+    if is_same_picture(front, back):
+        raise PhotoError(
+            f"“{front.name}” and “{back.name}” are the same picture, given as fronts and backs."
+            if front.name != back.name
+            else f"“{front.name}” was given as fronts and as backs.",
+            "Fold the pair with its backs out and photograph it again, or leave the second photo out.",
+        )
+
+
 def read_traced_garment(
     traced: Traced, taken: Taken, corners_px: Mapping[str, tuple[float, float]] | None = None
 ) -> Garment:
@@ -388,6 +417,8 @@ def draft(
     back: tuple[Traced, Garment] | None = None,
 ) -> Pattern:
     """Return the pattern for `garment` with the person's `choices`; `back` is the pair folded with the backs out."""
+    if back is not None:
+        check_two_photos(traced.photo, back[0].photo)
     provenance = _provenance(traced)
     if any(corner.is_moved for corner in garment.corners):
         provenance["corners_moved"] = [str(corner.name) for corner in garment.corners if corner.is_moved]
@@ -475,12 +506,44 @@ def check_sewn_garment(
         PieceError: the pattern is of something else.
     """
     taken = kept.provenance.get("taken") or {}
-    kind = kind or str(taken.get("kind") or "leggings")
+    said, kind = kind, choose_sewn_kind(kept, kind)
     laid = Laid.FOLDED if KINDS.get(kind, KINDS["other"]).has_legs else Laid(taken.get("laid") or Laid.OTHER)
     garment = read_garment(traced.outline, kind=kind, laid=laid, scale_doubt=LengthDoubt(traced))
-    return check_sewn(
+    check = check_sewn(
         kept, garment, traced.outline.ring_mm, part=part, waist_flat_mm=waist_flat_mm, is_washed=is_washed
     )
+    own = str(taken.get("kind") or kind)
+    idle = bool(said) and said != own and KINDS[said].has_legs
+    unused = say_unused([(idle, f"That it is {said} (--kind)", f"they are compared as {own} are")])
+    return replace(check, findings=(*check.findings, *unused))
+
+
+def choose_sewn_kind(kept: Pattern, kind: str = "") -> str:
+    """Return the kind that what was sewn from a pattern is read as: the pattern's own, or the one said.
+
+    Args:
+        kept: the pattern.
+        kind: as the person says, or empty.
+
+    Raises:
+        GarmentError: nothing of that kind is sewn from this pattern.
+    """
+    own = str((kept.provenance.get("taken") or {}).get("kind") or "")
+    if not kind or not own or own not in KINDS or kind == own:
+        return kind or own or "leggings"
+    has_legs = KINDS[own].has_legs, KINDS[kind].has_legs
+    if has_legs == (True, True) or (has_legs == (False, False) and "other" in (own, kind)):
+        return kind
+    raise GarmentError(
+        f"The pattern “{kept.title}” is of {_called(own)}, and {_called(kind)} cannot be compared with it.",
+        "Give the pattern that this garment was sewn from, or leave --kind out.",
+    )
+
+
+def _called(kind: str) -> str:
+    if KINDS[kind].has_legs:
+        return kind
+    return "a garment of another kind" if kind == "other" else f"a {kind}"
 
 
 def draw_sewn_files(
@@ -498,6 +561,7 @@ def draw_sewn_files(
             wanted_px=rings,
             title=f"{check.difference.second_name} on {check.difference.first_name}",
             findings=check.findings,
+            units=Units(units) if units else Units.MM,
         )
     differences = [check.difference for _, check in checks]
     findings = [finding for _, check in checks for finding in check.findings]
@@ -523,9 +587,10 @@ def draw_outputs(
 ) -> Mapping[str, bytes]:
     """Return the files of a pattern: name -> content."""
     files = dict(draw_pattern_files(pattern, paper))
-    files["check.png"] = draw_check(traced, pattern.title)
+    units = Units(pattern.choices.get("units") or Units.MM)
+    files["check.png"] = draw_check(traced, pattern.title, units)
     if back is not None:
-        files["check-back.png"] = draw_check(back, f"{pattern.title}, second photo")
+        files["check-back.png"] = draw_check(back, f"{pattern.title}, second photo", units)
     return files
 
 
@@ -568,8 +633,13 @@ def draw_paper(pattern: Pattern, drawing: Drawing) -> bytes:
     return draw_form(pattern, drawing)
 
 
-def draw_check(traced: Traced, title: str = "") -> bytes:
-    """Return the check picture as PNG: the photo with references and outline drawn on it."""
+def find_lost_on_paper(pattern: Pattern) -> tuple[Finding, ...]:
+    """Return what of the pattern's words cannot be printed; said where they are typed, as paper cannot show it."""
+    return find_unprintable(pattern)
+
+
+def draw_check(traced: Traced, title: str = "", units: Units = Units.MM) -> bytes:
+    """Return the check picture as PNG: the photo with references and outline drawn on it, lengths in `units`."""
     median, p95 = traced.expected_error_mm
     return draw_check_picture(
         traced.photo.pixels,
@@ -580,6 +650,7 @@ def draw_check(traced: Traced, title: str = "") -> bytes:
         findings=traced.findings,
         title=title,
         details=[f"Expected error of the outline: {median:.1f} mm, at most {p95:.1f} mm along 95 % of it."],
+        units=units,
     )
 
 

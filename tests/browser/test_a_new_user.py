@@ -1,6 +1,7 @@
 """What somebody new to it does: wrong answers, long names, second thoughts, two screens, back and forward."""
 
 import re
+from io import BytesIO
 
 import pytest
 from browser.conftest import PHOTO
@@ -103,12 +104,22 @@ def test_back_and_forward_reload_and_the_skip_link_lead_where_they_say(open_page
     page.get_by_role("heading", name=READY).wait_for()
 
 
+def darker(photo):
+    """Another picture of the same garment; one picture is not taken for both sides of a pair."""
+    content = BytesIO()
+    with Image.open(photo) as picture:
+        picture.point(lambda value: value * 0.85).save(content, "JPEG", quality=95, exif=picture.info["exif"])
+    return content.getvalue()
+
+
 def test_corners_of_the_second_photo_cannot_be_taken_for_those_of_the_first(open_page):
     page = open_page()
     page.get_by_label("Choose a photo").set_input_files(PHOTO)
     page.get_by_role("heading", name=READY).wait_for(timeout=90_000)
     page.get_by_text("More photos of this garment").click()
-    page.get_by_label("Backs out").set_input_files(PHOTO)
+    page.get_by_label("Backs out").set_input_files(
+        {"name": "backs.jpg", "mimeType": "image/jpeg", "buffer": darker(PHOTO)}
+    )
     page.get_by_role("heading", name="The second photo, backs out").wait_for(timeout=90_000)
     drawn(page)
     first, second = page.locator(".viewer:not(.paper)").all()
@@ -180,8 +191,39 @@ def test_another_screen_goes_on_with_what_was_mended_and_each_prints_what_it_sho
     assert other.get_by_label("Name of the garment").input_value() == "Begun leggings"
     other.get_by_label("Name of the garment").fill("Altered on the phone")
     wait_for_change(other, mended)
-    page.evaluate("dispatchEvent(new Event('focus'))")
-    assert "Begun leggings" in printed(page)
+    # The first screen shows it by itself, before anybody touches it; and prints what it shows.
+    page.get_by_role("heading", name="Altered on the phone").wait_for()
+    assert page.get_by_label("Name of the garment").input_value() == "Altered on the phone"
+    assert "Altered on the phone" in printed(page)
+    # A photo brushed on the one is looked at anew on the other, and what is mended there is seen here.
+    other.evaluate("outgrown.garment.edit(false, (e) => e.hints.front.push(['floor', [[8, 8], [40, 8]]]), 'front')")
+    page.get_by_role("heading", name="Looking at the photo").wait_for()
+    page.get_by_role("heading", name=READY).wait_for(timeout=90_000)
+    assert page.evaluate("outgrown.garment.edits.hints.front.length") == 1
+    other.get_by_role("heading", name=READY).wait_for(timeout=90_000)
+    drawn(other)
+    assert drawn(page) == drawn(other)
+
+
+def test_a_window_that_is_behind_keeps_and_prints_nothing_stale(open_page):
+    page = open_page(may_refuse=True)
+    take_sample(page)
+    page.evaluate("outgrown.garment.checkOthers = () => {}")  # as between two looks
+    other = open_page(at="#" + page.url.partition("#")[2])
+    other.get_by_role("heading", name=READY).wait_for()
+    before = drawn(other)
+    other.get_by_label("Name of the garment").fill("The newer name")
+    wait_for_change(other, before)
+    page.get_by_role("button", name="Keep it in the drawer").click()
+    page.get_by_text("This was changed meanwhile, perhaps in another window.").wait_for()
+    link = page.get_by_role("link", name="Print the pattern")
+    printed_now = page.request.get(page.url.split("#")[0].rstrip("/") + link.get_attribute("href"))
+    assert printed_now.status == 412 and "changed meanwhile" in printed_now.text()
+    # An answer given here after all comes on top of what was changed there.
+    page.get_by_label("Body waist", exact=True).fill("52")
+    page.get_by_role("heading", name="The newer name").wait_for()
+    assert page.get_by_label("Body waist", exact=True).input_value() == "52"
+    assert "The newer name" in printed(page)
 
 
 def test_what_was_stopped_is_no_fault_of_the_photo(open_page):

@@ -179,6 +179,219 @@ def test_a_second_photo_of_another_pair_is_refused_and_left_out_again(open_page)
     assert drawn(page) == before
 
 
+def card_corners(page):
+    """Return where the corners of the card found are in the photo, each somewhat off."""
+    found = page.evaluate("outgrown.garment.panels.front.seen.references[0].corners")
+    return [(x + off, y - off) for (x, y), off in zip(found, (9, -7, 6, -8), strict=True)]
+
+
+def on_screen(page, place):
+    """Return where a place in the photo is on the screen."""
+    ask = """([x, y]) => { const m = document.querySelector('.viewer svg').getScreenCTM();
+        const p = new DOMPoint(x, y).matrixTransform(m); return [p.x, p.y]; }"""
+    return page.evaluate(ask, list(place))
+
+
+@pytest.mark.parametrize("size", ["desktop", "phone"])
+def test_the_four_corners_of_a_card_are_tapped_and_undone(open_page, size):
+    page = open_page(size)
+    take_photo(page)
+    corners = card_corners(page)
+    page.get_by_role("button", name="Card's corners").click()
+    page.locator(".viewer").first.scroll_into_view_if_needed()
+    page.get_by_role("button", name="All of it").first.click()
+    for place in corners[:3]:
+        (page.touchscreen.tap if size == "phone" else page.mouse.click)(*on_screen(page, place))
+    page.get_by_text("3 of 4 corners set.").wait_for()
+    page.get_by_role("button", name="Undo").click()
+    assert page.locator(".handle").count() == 2
+    page.get_by_role("button", name="Redo").click()
+    with page.expect_request("**/again") as asked:
+        (page.touchscreen.tap if size == "phone" else page.mouse.click)(*on_screen(page, corners[3]))
+    said = asked.value.post_data_json
+    assert len(said["reference_corners"]) == 4 and said["reference_at"] is None
+    assert said["reference_corners"][3] == pytest.approx(corners[3], abs=8)
+    page.get_by_role("heading", name="Looking at the photo").wait_for()
+    page.get_by_role("heading", name=READY).wait_for(timeout=90_000)
+    assert page.evaluate("outgrown.garment.panels.front.seen.references.length") == 1
+    # A corner is dragged: the photo is looked at once more.
+    place = on_screen(page, corners[0])
+    with page.expect_request("**/again") as asked:
+        drag(page, place, (place[0] + 3, place[1]), size == "phone")
+    assert asked.value.post_data_json["reference_corners"][0][0] > said["reference_corners"][0][0]
+    page.get_by_role("heading", name="Looking at the photo").wait_for()
+    page.get_by_role("heading", name=READY).wait_for(timeout=90_000)
+
+
+def test_keys_keep_their_place(open_page):
+    """What the keys are at goes away while the photo is looked at; then they are led on, never back to the top."""
+    page = open_page()
+    at = "() => [document.activeElement.tagName, document.activeElement.innerText || '']"
+    assert page.title() == "Make · outgrown"
+    page.get_by_role("button", name="Try it with a sample").focus()
+    page.keyboard.press("Enter")
+    page.get_by_role("heading", name="Looking at the photo").wait_for()
+    assert page.evaluate(at) == ["H1", "Looking at the photo"]
+    page.get_by_role("heading", name=READY).wait_for(timeout=90_000)
+    before = drawn(page)
+    assert page.evaluate(at) == ["H1", READY]
+    page.locator("[data-corner='crotch']").focus()
+    page.keyboard.press("ArrowLeft")
+    moved = wait_for_change(page, before)
+    undo = page.get_by_role("button", name="Undo").first
+    undo.focus()
+    page.keyboard.press("Enter")
+    assert wait_for_change(page, moved) == before
+    assert page.evaluate(at) == ["BUTTON", "Undo"] and undo.get_attribute("aria-disabled") == "true"
+    page.keyboard.press("Enter")  # there is nothing more to undo
+    assert drawn(page) == before
+    page.get_by_role("button", name="Brush: floor").click()
+    viewer = page.locator(".viewer").first
+    viewer.focus()
+    for key in ("Shift+ArrowDown", "Enter", "ArrowRight", "Enter"):
+        page.keyboard.press(key)
+    page.get_by_role("heading", name="Looking at the photo").wait_for()
+    page.get_by_role("heading", name=READY).wait_for(timeout=90_000)
+    drawn(page)
+    assert viewer.evaluate("one => one === document.activeElement")
+    page.get_by_role("link", name="Drawer").click()
+    assert page.title() == "Drawer · outgrown"
+
+
+def test_a_card_is_shown_with_keys_alone(open_page):
+    page = open_page()
+    take_photo(page)
+    corners = card_corners(page)
+    page.get_by_role("button", name="Card's corners").focus()
+    page.keyboard.press("Enter")
+    viewer = page.locator(".viewer").first
+    viewer.focus()
+    assert "Enter sets a corner" in viewer.get_attribute("aria-label")
+    page.keyboard.press("0")
+    for x, y in corners:
+        for _ in range(400):
+            ax, ay = page.evaluate("outgrown.garment.panels.front.viewer.middle()")
+            w, h = page.evaluate("outgrown.garment.panels.front.viewer.box.slice(2)")
+            if abs(x - ax) <= 0.01 * w and abs(y - ay) <= 0.01 * h:
+                break
+            across = abs(x - ax) / w > abs(y - ay) / h
+            key = ("ArrowRight" if x > ax else "ArrowLeft") if across else ("ArrowDown" if y > ay else "ArrowUp")
+            far = max(abs(x - ax) / w, abs(y - ay) / h) > 0.13
+            page.keyboard.press(f"Shift+{key}" if far else key)
+        if page.locator(".handle").count() == 3:
+            break
+        page.keyboard.press("Enter")
+    # A corner set is moved with arrows, too, and the fourth lets the photo be looked at.
+    page.locator(".handle").nth(0).focus()
+    at = page.evaluate("outgrown.garment.edits.frame.front[0]")
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("Enter")
+    assert page.evaluate("outgrown.garment.edits.frame.front[0][0]") > at[0]
+    viewer.focus()
+    with page.expect_request("**/again") as asked:
+        page.keyboard.press("Enter")
+    assert len(asked.value.post_data_json["reference_corners"]) == 4
+    page.get_by_role("heading", name="Looking at the photo").wait_for()
+
+
+def test_the_edge_is_pulled_and_the_floor_brushed_with_keys_alone(open_page):
+    page = open_page()
+    take_photo(page)
+    before = drawn(page)
+    page.get_by_role("button", name="Pull the edge").click()
+    viewer = page.locator(".viewer").first
+    viewer.focus()
+    # The picture is moved until an edge of the hem lies below the cross.
+    page.evaluate(
+        "() => { const p = outgrown.garment.panels.front;"
+        "const c = p.seen.corners.filter((one) => one.name.startsWith('hem')).map((one) => one.at);"
+        "const [x, y] = [0, 1].map((k) => (c[0][k] + c[1][k]) / 2), [, , w, h] = p.viewer.box;"
+        "p.viewer.show([x - w / 2, y - h / 2, w, h]); }"
+    )
+    page.keyboard.press("Enter")
+    for _ in range(2):
+        page.keyboard.press("ArrowDown")
+    page.keyboard.press("Enter")
+    assert page.evaluate("outgrown.garment.edits.pulls.front.length") == 1
+    moved = wait_for_change(page, before)
+    # Escape leaves it as it was.
+    viewer.focus()
+    page.keyboard.press("Enter")
+    page.keyboard.press("ArrowDown")
+    page.keyboard.press("Escape")
+    assert drawn(page) == moved
+    page.get_by_role("button", name="Brush: floor").click()
+    viewer.focus()
+    with page.expect_request("**/again") as asked:
+        page.keyboard.press("Shift+ArrowDown")
+        page.keyboard.press("Enter")
+        page.keyboard.press("ArrowRight")
+        page.keyboard.press("Enter")
+    assert asked.value.post_data_json["hints"][0][0] == "floor"
+
+
+def test_a_lens_that_the_photos_do_not_teach_is_told(open_page):
+    page = open_page("phone")
+    page.get_by_role("link", name="Lens", exact=True).click()
+    page.get_by_label("Paper").select_option("letter")
+    assert "paper=letter" in page.get_by_role("link", name="Lens sheet", exact=True).get_attribute("href")
+    page.get_by_label("Photos of the lens sheet", exact=True).set_input_files([PHOTO])
+    page.get_by_role("alert").wait_for(timeout=60_000)
+    assert "4 at least" in page.get_by_role("alert").inner_text()
+
+
+def test_lengths_on_a_phone_stay_in_one_piece(open_page):
+    page = open_page("phone")
+    page.get_by_role("button", name="Try it with a sample").click()
+    page.get_by_role("heading", name=READY).wait_for(timeout=90_000)
+    page.evaluate("document.querySelectorAll('details').forEach(part => part.open = true)")
+    before = drawn(page)
+    page.get_by_label("Or simply longer by").fill("20 mm")
+    wait_for_change(page, before)
+    page.get_by_role("heading", name="Grown").wait_for()
+    lines = """cells => cells.map(cell => {
+        const text = document.createRange();
+        text.selectNodeContents(cell);
+        return text.getClientRects().length;
+    })"""
+    for name in ("Lengths", "Before and after"):
+        told = page.get_by_role("region", name=name)
+        assert told.get_by_role("row").count() > 4
+        assert max(told.locator("td.one").evaluate_all(lines)) == 1
+        assert told.evaluate("part => part.scrollWidth <= part.clientWidth + 12")
+    # The reason stands below, as wide as the table.
+    why = page.get_by_role("region", name="Before and after").locator("td.below").first
+    assert why.bounding_box()["width"] > 250
+
+
+def test_the_photo_of_a_cloth_is_mended_too(open_page):
+    page = open_page("phone", may_refuse=True)
+    page.get_by_role("button", name="Try it with a sample").click()
+    page.get_by_role("heading", name=READY).wait_for(timeout=90_000)
+    page.get_by_text("How it lies on cloth").click()
+    page.get_by_label("Photo of the cloth", exact=True).set_input_files(PHOTO)
+    part = page.get_by_role("region", name="The photo of the cloth")
+    part.get_by_role("heading", name="Does the line follow the cloth's edge?").wait_for(timeout=90_000)
+    page.get_by_role("link", name="Print the plan").wait_for(timeout=60_000)
+    before = page.evaluate("outgrown.garment.panels.cloth.seen.outline.length")
+    assert before > 50
+    part.get_by_role("button", name="Brush: cloth").click()
+    part.locator(".viewer").scroll_into_view_if_needed()
+    box = part.locator(".viewer svg").bounding_box()
+    start = box["x"] + 0.4 * box["width"], box["y"] + 0.5 * box["height"]
+    with page.expect_request("**/again") as asked:
+        drag(page, start, (start[0] + 30, start[1]), touches=True)
+    said = asked.value.post_data_json
+    assert said["role"] == "cloth" and said["hints"][0][0] == "garment"
+    page.get_by_role("status").filter(has_text="looking").first.wait_for()
+    page.get_by_role("link", name="Print the plan").wait_for(timeout=90_000)
+    with page.expect_request("**/again") as asked:
+        part.get_by_role("button", name="Undo").click()
+    assert asked.value.post_data_json["hints"] == []
+    # The garment's own photo was let alone.
+    assert page.get_by_role("heading", name=READY).is_visible()
+
+
 def test_brushing_looks_again(open_page):
     page = open_page()
     take_photo(page)
@@ -272,7 +485,11 @@ def test_everybody_can_use_it(open_page, size, scheme):
     page.evaluate("document.querySelectorAll('details').forEach(part => part.open = true)")
     page.locator(".sheets svg").first.wait_for()
     check("making")
-    for room, words in (("drawer", "The drawer"), ("guide", "How to lay and photograph it")):
+    for room, words in (
+        ("drawer", "The drawer"),
+        ("lens", "Your phone's lens"),
+        ("guide", "How to lay and photograph it"),
+    ):
         page.goto(re.sub("#.*", "", page.url) + f"#{room}")
         page.get_by_role("heading", name=words).first.wait_for()
         page.wait_for_timeout(200)

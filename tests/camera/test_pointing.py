@@ -6,6 +6,7 @@ import cv2
 import numpy as np
 import pytest
 
+from outgrown.camera.find.choose import measure_apart
 from outgrown.camera.find_all import find_all_references
 from outgrown.camera.reference import Kind
 from outgrown.errors import ScaleError
@@ -14,6 +15,8 @@ from outgrown.photo import Photo
 # A card of 85.60 x 53.98 mm with corners of radius 3.18 mm (ISO/IEC 7810) at 2.5 px to the millimetre.
 SCALE = 2.5
 MIDDLE = (610.0, 420.0)
+HALF = np.array([85.60, 53.98]) * SCALE / 2
+CORNERS = np.array(MIDDLE) + HALF * np.array([[1, 1], [-1, -1], [-1, 1], [1, -1]])
 
 
 def draw(contrast):
@@ -65,3 +68,48 @@ def test_a_place_with_nothing_on_it_is_refused():
 def test_a_place_outside_the_photo_is_refused():
     with pytest.raises(ScaleError, match="outside the photo, which is 1200 x 900 pixels"):
         find_all_references(draw(18), kinds=[Kind.CARD], at_px=(1300, 20))
+
+
+# Edges not half again as high as the floor's scatter: to 4 px, 1.6 mm. Pointing alone finds nothing there.
+FAINTEST_OFF_PX = 4.0
+
+
+def test_a_card_too_faint_to_point_at_is_found_by_its_four_corners():
+    photo = draw(13)
+    with pytest.raises(ScaleError, match="--reference-corners"):
+        find_all_references(photo, kinds=[Kind.CARD], at_px=MIDDLE)
+    by_hand = CORNERS + np.array([[4, -3], [-4, 3], [3, 4], [4, 3]])
+    (found,) = find_all_references(photo, corners_px=by_hand.tolist())
+    assert found.kind is Kind.CARD
+    assert np.abs(np.abs(found.corners_px - MIDDLE) - HALF).max() < FAINTEST_OFF_PX
+
+
+def test_corners_set_roughly_are_drawn_onto_the_edges():
+    photo = draw(60)
+    found = [
+        find_all_references(photo, corners_px=(CORNERS + np.array(off)).tolist())
+        for off in ([0, 0], [[14, -12], [-13, 11], [12, 13], [-14, 12]])
+    ]
+    assert [len(one) for one in found] == [1, 1]
+    assert measure_apart(found[0][0].corners_px, found[1][0].corners_px) < 0.1
+
+
+@pytest.mark.parametrize(
+    ("corners", "words"),
+    [
+        (CORNERS[:3], "four corners, and 3 were given"),
+        (CORNERS + np.array([0, 700]), "outside the photo"),
+        (CORNERS * [0, 1] + [300, 0], "four corners were set"),
+        (CORNERS + np.array([-350, 300]), "four corners were set"),
+    ],
+)
+def test_corners_that_are_no_cards_are_refused(corners, words):
+    with pytest.raises(ScaleError, match=words):
+        find_all_references(draw(18), corners_px=corners.tolist())
+
+
+def test_what_was_found_there_already_is_not_found_twice():
+    photo = draw(60)
+    (seen,) = find_all_references(photo)
+    (found,) = find_all_references(photo, corners_px=CORNERS.tolist())
+    assert measure_apart(seen.corners_px, found.corners_px) < 0.5

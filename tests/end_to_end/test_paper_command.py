@@ -66,6 +66,24 @@ def test_what_is_wrong_is_said_in_one_sentence(folder, capsys, arguments, words)
     assert sorted(place.name for place in folder.iterdir()) == ["striped"]
 
 
+def test_the_terminal_says_how_the_same_correction_is_had_again(folder, capsys):
+    assert run(["paper", "striped", "--bar-across", "100.8mm", "--bar-across", "4 1/16in", "--out", "x.pdf"]) == 0
+    assert "keep “--bar-across 100.8mm --bar-across 4.062in” and add" in capsys.readouterr().out
+    assert run(["paper", "striped", "--out", "y.pdf"]) == 0
+    assert "keep" not in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    "command", [["grow", "striped", "--longer", "1cm", "--for", "花子"], ["paper", "striped-next"]]
+)
+def test_letters_that_cannot_be_printed_are_named(folder, capsys, command):
+    if command[0] == "paper":
+        run(["grow", "striped", "--longer", "1cm", "--for", "花子"])
+        capsys.readouterr()
+    assert run(command) == 0
+    assert "left out on paper: 花 子." in capsys.readouterr().out
+
+
 def test_nothing_is_written_over_unless_told(folder, capsys):
     (folder / "mine.pdf").write_bytes(b"mine")
     assert run(["paper", "striped", "--out", "mine.pdf"]) == 2

@@ -32,3 +32,11 @@ def test_what_was_said_is_kept_in_the_outline(tmp_path):
         {"side": "garment", "points_px": [[2000.0, 1800.0]]},
         {"side": "floor", "points_px": [[100.0, 100.0], [200.0, 120.0]]},
     ]
+
+
+def test_four_corners_of_a_card_are_asked_for(tmp_path, capsys):
+    out = tmp_path / "outline.json"
+    said = ["--reference-corners", "100,100 200,100 200,160"]
+    assert run(["outline", str(DEMO), "--json", str(out), *said]) == 2
+    assert "has four corners, and 3 were given" in capsys.readouterr().err
+    assert not out.exists()

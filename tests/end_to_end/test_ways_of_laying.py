@@ -1,15 +1,18 @@
 """`outgrown pattern` with one photo and two, told and said; the photo itself is measured once."""
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 from outgrown import steps
 from outgrown.cli import run
 from outgrown.photo import read_photo
 
-CARD = Path(__file__).resolve().parents[2] / "fixtures" / "card.jpg"
+FIXTURES = Path(__file__).resolve().parents[2] / "fixtures"
+CARD, OTHER = FIXTURES / "card.jpg", FIXTURES / "letter.jpg"
 
 
 @pytest.fixture(scope="module")
@@ -21,7 +24,8 @@ def measured_once():
 def pattern(measured_once, tmp_path, monkeypatch, capsys):
     """Return a function that runs the command on the fixture photo, measured beforehand."""
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr(steps, "trace_outline", lambda *_, **__: measured_once)
+    # A second photo is another picture, taken for measured alike.
+    monkeypatch.setattr(steps, "trace_outline", lambda photo, **_: replace(measured_once, photo=photo))
 
     def run_with(*words):
         status = run(["pattern", str(CARD), *words, "--out", "made"])
@@ -42,13 +46,29 @@ def test_one_photo_tells_what_it_was_taken_for_what_is_lost_and_how_to_correct_i
 
 
 def test_two_photos_say_the_numbers_of_the_walk(pattern, tmp_path):
-    status, out, _, kept = pattern("--back", str(CARD), "--side-seam")
+    status, out, _, kept = pattern("--back", str(OTHER), "--side-seam")
     assert status == 0
     assert "walked along each other" in out and "after truing" in out and "180° together is smooth" in out
     assert [piece["name"] for piece in kept["pieces"]] == ["front", "back"]
     assert [seam["seam"] for seam in kept["provenance"]["walked"]] == ["inseam", "side"]
     assert (tmp_path / "made" / "check-back.png").exists()
     assert kept["choices"]["side_seam"] is True
+
+
+def test_one_file_is_not_taken_for_both_sides_of_a_pair(pattern, tmp_path):
+    status, _, err, kept = pattern("--back", str(CARD))
+    assert status == 2 and kept is None
+    assert "“card.jpg” was given as fronts and as backs. Fold the pair with its backs out" in err
+    (tmp_path / "copy.jpg").write_bytes(CARD.read_bytes())
+    assert "“card.jpg” and “copy.jpg” are the same file" in pattern("--back", "copy.jpg")[2]
+
+
+def test_one_picture_sent_again_is_not_taken_for_both_sides_of_a_pair(pattern, tmp_path):
+    with Image.open(CARD) as picture:
+        picture.resize((picture.width // 2, picture.height // 2)).save(tmp_path / "sent.jpg", quality=80)
+    status, _, err, kept = pattern("--back", "sent.jpg")
+    assert status == 2 and kept is None
+    assert "“card.jpg” and “sent.jpg” are the same picture" in err
 
 
 def test_the_persons_word_is_taken(pattern):
@@ -60,6 +80,24 @@ def test_the_persons_word_is_taken(pattern):
     assert (edge["name"], edge["allowance_mm"]) == ("outline", 12.0)
 
 
+def test_what_changes_nothing_is_told(pattern):
+    status, out, _, _ = pattern("--whole", "--edge-is", "cut", "--share-up-to", "9mm", "--bar", "149mm")
+    assert status == 0
+    for option in ("--whole", "--edge-is", "--share-up-to"):
+        assert f"({option}) changed nothing: " in out
+    assert "changed nothing" not in pattern("--waist", "52cm", "--replace")[1]
+
+
+def test_a_drawer_without_keeping_and_jobs_without_several_photos_are_refused(pattern):
+    for words, said in (
+        (("--drawer", "box"), "--drawer is for --keep"),
+        (("--jobs", "2"), "--jobs is for several photos"),
+    ):
+        status, _, err, kept = pattern(*words)
+        assert status == 2 and kept is None
+        assert said in err
+
+
 def test_what_the_outline_is_not_is_refused_in_one_sentence_and_nothing_is_written(pattern):
     status, _, err, kept = pattern("--laid", "open")
     assert status == 2 and kept is None
@@ -68,7 +106,7 @@ def test_what_the_outline_is_not_is_refused_in_one_sentence_and_nothing_is_writt
 
 @pytest.mark.parametrize("words", [["--laid", "open"], ["--kind", "t-shirt"]])
 def test_two_photos_are_of_folded_legs_only(pattern, words):
-    status, _, err, kept = pattern("--back", str(CARD), *words)
+    status, _, err, kept = pattern("--back", str(OTHER), *words)
     assert status == 2 and kept is None
     assert "fronts out and backs out" in err
 

@@ -98,6 +98,51 @@ def test_the_next_size_is_grown(page, card):
     assert max(length_mm(edge.points_mm) for edge in kept.pieces[0].edges) > 300
 
 
+def test_several_sizes_are_nested_in_one_print(page, card):
+    base = {"height_then_mm": "104", "height_now_mm": "110"}
+    made = make(page, card, answers={**base, "is_nested": True}).json()["pattern"]
+    assert made["sizes"]
+    first = page.get(f"/api/works/{card}/files/pattern.svg").text
+    assert "104 cm" in first and "110 cm" in first and "116 cm" not in first
+    # A unit said once, at the end, is that of all.
+    for more in ("116, 122", "116; 122 cm", "116 and 122 cm", "116 cm, 122 cm"):
+        assert make(page, card, answers={**base, "more_heights_mm": more}).status_code == 200
+        svg = page.get(f"/api/works/{card}/files/pattern.svg").text
+        assert all(f"{height} cm" in svg for height in (104, 110, 116, 122))
+    # By the further heights alone.
+    answers = {"height_then_mm": "104", "more_heights_mm": "116"}
+    assert make(page, card, answers=answers).status_code == 200
+    assert "116 cm" in page.get(f"/api/works/{card}/files/pattern.svg").text
+
+
+@pytest.mark.parametrize(
+    ("answers", "question", "words"),
+    [
+        ({"is_nested": True}, "is_nested", "no new size yet"),
+        (
+            {"height_then_mm": "104", "height_now_mm": "110", "more_heights_mm": "a lot"},
+            "more_heights_mm",
+            "not a length",
+        ),
+        (
+            {"height_then_mm": "104", "height_now_mm": "110", "more_heights_mm": "116 mm"},
+            "more_heights_mm",
+            "cannot be",
+        ),
+        ({"height_then_mm": "104", "height_now_mm": "110", "more_heights_mm": "111 112 113"}, "more_heights_mm", ""),
+        (
+            {"height_then_mm": "104", "height_now_mm": "105", "more_heights_mm": "106, 107, 108, 109, 110"},
+            "",
+            "two to 6 sizes",
+        ),
+    ],
+)
+def test_sizes_that_cannot_be_nested_are_told(page, card, answers, question, words):
+    said = make(page, card, answers=answers)
+    assert said.status_code == 422 and words in said.json()["problem"] + said.json()["advice"]
+    assert said.json()["question"] == question
+
+
 def test_by_age_and_with_allowances_of_her_own(page, card):
     answers = {
         "age_then_months": "4",
@@ -147,7 +192,7 @@ def test_brushing_looks_at_the_photo_again(page, card):
         ({"waist_mm": "9 m"}, "cannot be"),
         ({"hem": "lettuce"}, "no answer to “Hem”"),
         ({"stretch_new": "much"}, "not a percentage"),
-        ({"title": "x" * 200}, "too long"),
+        ({"title": "x" * 201}, "too long"),
         ({"longer_mm": "900 cm"}, "cannot be"),
         ({"age_now_months": "old"}, "not an age"),
         ({"allowance_mm": "knee 1 cm"}, "not an allowance"),
@@ -200,8 +245,8 @@ def test_what_a_pattern_was_made_with_can_be_gone_on_with(page, card):
     assert make(page, card, answers={"waist_mm": "a lot"}).status_code == 422  # what was refused is not kept
     said = page.get(f"/api/works/{card}/said").json()
     assert said["answers"] == {"title": "Begun"}
-    assert said["edits"]["pulls"] == {"front": [pull], "back": []}
-    assert said["edits"]["corners"] == {"crotch": crotch} and said["edits"]["card"] == {"front": None, "back": None}
+    assert said["edits"]["pulls"] == {"front": [pull], "back": [], "cloth": []}
+    assert said["edits"]["corners"] == {"crotch": crotch} and not any(said["edits"]["card"].values())
     assert page.get("/api/works/nothing/said").status_code == 404
 
 
@@ -216,6 +261,14 @@ def test_second_photos_can_be_left_out_again(page, card):
     content = (FIXTURES / "card.jpg").read_bytes()
     assert page.post(f"/api/photos?role=back&work={card}&name=card.jpg", content=content).status_code == 200
     assert wait_for(page, card, "back")["size"] == [4032, 3024]
+    refused = make(page, card)
+    assert refused.status_code in (400, 422) and "fronts and as backs" in refused.json()["problem"]
+    darker = BytesIO()
+    with Image.open(BytesIO(content)) as picture:
+        picture.point(lambda value: value * 0.85).save(darker, "JPEG", quality=95, exif=picture.info["exif"])
+    url = f"/api/photos?role=back&work={card}&name=backs.jpg"
+    assert page.post(url, content=darker.getvalue()).status_code == 200
+    assert wait_for(page, card, "back")["state"] == "done"
     # The first photo comes first, and corners can be moved in it alone.
     seen = make(page, card).json()["seen"]
     assert [(role, row["moves_corners"]) for role, row in seen.items()] == [("front", True), ("back", False)]
@@ -239,7 +292,7 @@ def test_every_question_has_words_and_every_default_is_an_answer():
         if question.options:
             assert question.default in {option.value for option in question.options}
     assert read_settings({"answers": {}}).choices.hem == Choices().hem
-    assert read_settings({"answers": {}}).growth is None
+    assert read_settings({"answers": {}}).growths == ()
 
 
 def test_a_broken_photo_is_called_what_the_person_calls_it(page):
@@ -255,3 +308,49 @@ def test_a_photo_without_a_reference_is_refused_with_advice(page):
     photo = wait_for(page, key)
     assert photo["state"] == "refused" and photo["problem"] and photo["advice"]
     assert make(page, key).status_code == 409
+
+
+def test_a_card_is_found_by_its_four_corners(page, card):
+    seen = page.get(f"/api/works/{card}/seen/front").json()["references"][0]["corners"]
+    corners = [[x + off, y - off] for (x, y), off in zip(seen, (9, -7, 6, -8), strict=True)]
+    page.post(f"/api/works/{card}/again", json={"role": "front", "reference_corners": corners[:3]})
+    assert "four corners, and 3 were given" in wait_for(page, card)["problem"]
+    page.post(f"/api/works/{card}/again", json={"role": "front", "reference_corners": corners})
+    assert wait_for(page, card)["state"] == "done"
+    kept = page.get(f"/api/works/{card}/said").json()["edits"]["frame"]["front"]
+    assert kept == corners
+    again = page.get(f"/api/works/{card}/seen/front").json()["references"]
+    assert len(again) == 1
+    page.post(f"/api/works/{card}/again", json={"role": "front"})
+    assert wait_for(page, card)["state"] == "done"
+    said = page.post(f"/api/works/{card}/again", json={"role": "front", "reference_corners": [[1, "x"]]})
+    assert said.status_code == 400
+
+
+def test_what_rests_on_an_earlier_state_is_refused(page, card):
+    first = make(page, card, answers={"title": "First"}).json()["stamp"]
+    assert page.get(f"/api/works/{card}").json()["stamp"] == first
+    assert make(page, card, answers={"title": "First"}, after=first).json()["stamp"] == first
+    second = make(page, card, answers={"title": "Second"}, after=first).json()["stamp"]
+    assert second != first
+    refused = [
+        make(page, card, answers={"title": "Third"}, after=first),
+        page.get(f"/api/works/{card}/files/pattern.pdf?of={first}"),
+        page.get(f"/api/works/{card}/pages?of={first}"),
+        page.get(f"/api/works/{card}/paper?form=svg&of={first}"),
+        page.post(f"/api/works/{card}/keep", json={"of": first}),
+        page.post(f"/api/works/{card}/lay", json={"how": "width", "width": "150", "of": first}),
+        page.post(f"/api/works/{card}/again", json={"role": "front", "after": first}),
+    ]
+    assert [one.status_code for one in refused] == [412] * len(refused)
+    assert "changed meanwhile" in refused[0].json()["problem"]
+    seen = page.get(f"/api/works/{card}/files/pattern.pdf?of={first}", headers={"accept": "text/html"})
+    assert seen.text.startswith("This was changed meanwhile") and "{" not in seen.text
+    assert page.get(f"/api/works/{card}/files/pattern.pdf?of={second}").status_code == 200
+    # Pointed at anew, the pattern made before is of another state.
+    hints = [["floor", [[5, 5]]]]
+    page.post(f"/api/works/{card}/again", json={"role": "front", "hints": hints, "after": second})
+    assert page.get(f"/api/works/{card}/files/pattern.pdf?of={second}").status_code == 412
+    page.post(f"/api/works/{card}/again", json={"role": "front"})
+    assert wait_for(page, card)["state"] == "done"
+    assert page.get(f"/api/works/{card}").json()["stamp"] == second

@@ -69,14 +69,27 @@ def test_a_leftover_in_a_photo_is_drawn_on(page, card, tmp_path):
     assert status == 200 and found["state"] == "done" and found["has_photo"], found
     assert "fit" in found["answer"]
     assert page.get(f"/api/works/{card}/lay/lay.png").content.startswith(b"\x89PNG")
+    # It is mended as a garment's photo is: brushed, and its edge pulled inward.
+    seen = page.get(f"/api/works/{card}/seen/cloth").json()["outline"]
+    hints = [["garment", [[500, 400]]], ["floor", [[8, 8]]]]
+    page.post(f"/api/works/{card}/again", json={"role": "cloth", "hints": hints})
+    assert wait_for(page, card, "cloth")["state"] == "done"
+    middle = np.mean(seen, axis=0)
+    pulls = [{"from": seen[0], "to": (0.7 * np.array(seen[0]) + 0.3 * middle).tolist()}]
+    status, found = lay(page, card, how="photo", pulls=pulls)
+    assert status == 200 and found["state"] == "done", found
+    pulled = page.get(f"/api/works/{card}/seen/cloth").json()["outline"]
+    assert Polygon(pulled).area < 0.995 * Polygon(seen).area
+    edits = page.get(f"/api/works/{card}/said").json()["edits"]
+    assert edits["pulls"]["cloth"] == pulls and edits["hints"]["cloth"][0][0] == "garment"
 
 
-def test_what_cannot_be_pointed_at_on_a_cloth_is_not_named_as_a_button(page, card):
+def test_what_is_pointed_at_on_a_cloth_has_the_pages_name(page, card):
     grey = BytesIO()
     Image.fromarray(np.random.default_rng(1).integers(90, 160, (900, 1200, 3), dtype=np.uint8)).save(grey, "JPEG")
     page.post(f"/api/photos?role=cloth&work={card}&name=bare.jpg", content=grey.getvalue())
     advice = wait_for(page, card, "cloth")["advice"]
-    assert "“outgrown lay” with --reference-at" in advice and "“Point at the card”" not in advice
+    assert "“Point at the card”" in advice and "--" not in advice
 
 
 @pytest.mark.parametrize(

@@ -78,7 +78,8 @@ def test_pages_say_which_correction_was_made():
     printing = Printing(correction=make_correction([100.8], [98.7]))
     pages = [page_text(page).replace("\n", " ") for page in open_pdf(draw_tiles_pdf(make_pattern(), printing))]
     assert "0.79 % smaller across" in pages[0] and "1.32 % larger down" in pages[0]
-    assert "--bar-across 100.8mm --bar-down 98.7mm" in pages[0]
+    said = pages[0].replace("\u00a0", " ")
+    assert "(bar 100.8 mm)" in said and "(bar 98.7 mm)" in said
     tiles = [text for text in pages if re.search(r"page \d+ of", text)]
     assert tiles
     for text in tiles:
@@ -112,9 +113,11 @@ def test_the_whole_bar_in_millimetres_is_taken_for_a_mistake():
 
 
 @pytest.mark.parametrize("typed", ["100.8mm", "4 1/32in", "4 1/16in", "99.25mm", "3 31/32in"])
-def test_what_the_page_says_to_keep_can_be_typed_again(typed):
+def test_what_is_said_to_keep_can_be_typed_again(typed):
     bar = PRINTED_BAR.convert(typed, None, None)
-    said = re.findall(r"--bar-across (\S+)”", make_correction([bar]).sentence())
+    said = re.findall(r"--bar-across (\S+)", make_correction([bar]).options())
+    assert PRINTED_BAR.convert(said[0], None, None) == pytest.approx(bar, abs=0.015)
+    said = re.findall(r"\(bar ([\d.]+\s\w+)", make_correction([bar]).sentence())
     assert PRINTED_BAR.convert(said[0], None, None) == pytest.approx(bar, abs=0.015)
 
 

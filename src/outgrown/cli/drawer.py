@@ -12,6 +12,7 @@ from ..drawer.searching import Wanted, find_entries
 from .drawer_away import check, empty_the_bin, pack, put_away, restore, unpack
 from .drawer_compare import compare
 from .drawer_words import called, drawer_option, keep_folder, plain, tell_entries, write_entries_json
+from .name_type import NAME
 
 _json_option = click.option("--json", "as_json", is_flag=True, help="As JSON, for scripts.")
 _replace_option = click.option("--replace", "may_replace", is_flag=True, help="Write over what is there.")
@@ -36,8 +37,10 @@ def drawer() -> None:
 
 @drawer.command()
 @click.argument("places", nargs=-1, required=True, metavar="FOLDER...", type=click.Path(path_type=Path))
-@click.option("--name", default=None, help="Name in the drawer. Default: the pattern's.")
-@click.option("--for", "for_whom", default=None, metavar="WHO", help="For whom, or which size. Default: the pattern's.")
+@click.option("--name", type=NAME, default=None, help="Name in the drawer. Default: the pattern's.")
+@click.option(
+    "--for", "for_whom", type=NAME, default=None, metavar="WHO", help="For whom, or which size. Default: the pattern's."
+)
 @click.option("--note", default="", help="A note to keep with it.")
 @drawer_option
 def keep(
@@ -103,7 +106,7 @@ def find(
 def show(name: str, as_json: bool, drawer_folder: Path | None) -> None:
     """Show one pattern with its measurements and notes."""
     from ..drawer.opening import find_entry, open_entry
-    from .wording import write_cut_list, write_findings, write_measurements
+    from .wording import units_of, write_cut_list, write_findings, write_measurements
 
     where = find_drawer(drawer_folder)
     entry = find_entry(where, name)
@@ -124,8 +127,11 @@ def show(name: str, as_json: bool, drawer_folder: Path | None) -> None:
     lines = [entry.name, *(f"  {what:<8} {said}" for what, said in facts if said)]
     if entry.state is State.GOOD:
         pattern = open_entry(where, entry).pattern
-        lines += ["Measured, lying flat:", *write_measurements(pattern.measurements)] if pattern.measurements else []
-        lines += ["To cut:", *write_cut_list(pattern), *write_findings(pattern.findings)]
+        units = units_of(pattern)
+        lines += (
+            ["Measured, lying flat:", *write_measurements(pattern.measurements, units)] if pattern.measurements else []
+        )
+        lines += ["To cut:", *write_cut_list(pattern), *write_findings(pattern.findings, units)]
     if entry.notes:
         lines += ["Notes:", *(f"  {line}" for line in entry.notes.splitlines())]
     if entry.trouble:
@@ -162,8 +168,8 @@ def take(name: str, folder: Path | None, paper: str | None, may_replace: bool, d
 
 @drawer.command()
 @click.argument("name")
-@click.argument("new_name")
-@click.option("--for", "for_whom", default=None, metavar="WHO", help="For whom it is now.")
+@click.argument("new_name", type=NAME)
+@click.option("--for", "for_whom", type=NAME, default=None, metavar="WHO", help="For whom it is now.")
 @drawer_option
 def rename(name: str, new_name: str, for_whom: str | None, drawer_folder: Path | None) -> None:
     """Give a pattern another name.

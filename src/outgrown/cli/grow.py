@@ -9,6 +9,7 @@ import click
 
 from ..pieces.body import Sex
 from .drawer_words import drawer_option, keep_folder, keep_option
+from .name_type import NAME
 from .options import paper_option, replace_option
 from .types import AGE, LENGTH
 
@@ -29,7 +30,7 @@ FILES = ("pattern.pdf", "pattern.svg", "pattern.json")
 @click.option("--hip-then", "hip_then_mm", type=LENGTH, help="Hip girth then.")
 @click.option("--inseam", "inseam_mm", type=LENGTH, help="Inseam wanted: crotch to where the hem shall end.")
 @click.option("--longer", "longer_mm", type=LENGTH, help="Or simply a little longer, e.g. 20mm.")
-@click.option("--for", "for_whom", default=None, metavar="WHO", help="For whom, or which size.")
+@click.option("--for", "for_whom", type=NAME, default=None, metavar="WHO", help="For whom, or which size.")
 @click.option("--nested", "is_nested", is_flag=True, help="Old and new sizes nested in one print.")
 @paper_option(None, help="Paper of the home printer. Default: as the pattern was made, else a4.")
 @keep_option
@@ -78,7 +79,7 @@ def grow(
         "To cut:",
         *wording.write_cut_list(grown),
         "",
-        *wording.write_findings(grown.findings),
+        *wording.write_findings((*grown.findings, *steps.find_lost_on_paper(grown)), wording.units_of(grown)),
         *wording.write_files(folder, files),
     ]
     if is_kept:

@@ -11,8 +11,8 @@ from ..practice import LAY_GAP_MM, LEFTOVER_MARGIN_MM, SELVEDGE_MM, SOLD_BY_MM
 from ..progress import Progress
 from .bar import progress_bar
 from .drawer_words import drawer_option
-from .options import replace_option, vision_options
-from .tracing import trace_photo
+from .options import is_typed, replace_option, vision_options
+from .tracing import VISION_NAMES, trace_photo
 from .types import COUNT, GRAIN, LENGTH
 
 if TYPE_CHECKING:
@@ -146,8 +146,14 @@ def _check_which(options: Mapping[str, Any]) -> None:
         raise click.UsageError("--open-folds is for --folded cloth; a single layer has no fold.", context)
     if options["on_hem"] and options["photo"] is None:
         raise click.UsageError("--on-hem is for the photo of a shirt, with --cloth.", context)
-    if options["grain"] != 0.0 and options["photo"] is None:
-        raise click.UsageError("--grain-at is for the photo of a cloth, with --cloth.", context)
+    for names, is_there, where in (
+        (("selvedge_mm", "sold_by_mm"), options["width_mm"] is not None, "cloth off the roll, with --width"),
+        (("margin_mm",), options["width_mm"] is None, "a leftover or a shirt, not for cloth off the roll"),
+        (("grain", *VISION_NAMES), options["photo"] is not None, "the photo of a cloth, with --cloth"),
+    ):
+        for parameter in context.command.params:
+            if parameter.name in names and not is_there and is_typed(parameter.name):
+                raise click.UsageError(f"{parameter.opts[0]} is for {where}.", context)
 
 
 def _lay(

@@ -11,6 +11,7 @@ from ..garment.garment import EdgeName, Laid
 from ..pieces.choices import Choices, EdgeIs, Hem, Machine, Units, Waist
 from ..progress import Progress
 from .options import FABRIC_NAMES
+from .photos import check_different
 from .tracing import VISION_NAMES, trace_photo
 
 if TYPE_CHECKING:
@@ -89,6 +90,7 @@ def make_files(
         }
     )
 
+    check_different(photo, back)
     traced = trace_photo(photo, vision, progress)
     said = Laid(laid) if laid else None
     if back is None:
@@ -106,22 +108,23 @@ def make_files(
     if made_from:
         drafted = replace(drafted, provenance={**drafted.provenance, "made_from": dict(made_from)})
     files = steps.draw_outputs(traced, drafted, paper, behind[0] if behind else None)
+    units = choices.units
     told = [
-        *wording.write_found(traced),
-        *(wording.write_found(behind[0]) if behind else ()),
+        *wording.write_found(traced, units),
+        *(wording.write_found(behind[0], units) if behind else ()),
         taken.sentence(),
         "",
         "Measured, lying flat:",
-        *wording.write_measurements(drafted.measurements),
+        *wording.write_measurements(drafted.measurements, units),
         "",
         *wording.write_walked(drafted),
         *wording.write_fabric(drafted),
         "To cut:",
         *wording.write_cut_list(drafted),
         "",
-        *wording.write_findings(drafted.findings),
+        *(findings := wording.write_findings((*drafted.findings, *steps.find_lost_on_paper(drafted)), units)),
     ]
-    warnings = tuple(line for line in wording.write_findings(drafted.findings) if line.startswith("!"))
+    warnings = tuple(line for line in findings if line.startswith("!"))
     return Made(dict(files), tuple(told), taken.kind, drafted.expected_error_mm[1], warnings)
 
 

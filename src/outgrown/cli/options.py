@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
+from click.core import ParameterSource
 
 from ..camera.reference import Kind
 from ..garment.garment import Laid
@@ -12,6 +13,7 @@ from ..garment.kinds import KINDS
 from ..paper.choices import HOME_PAPERS
 from ..pieces.choices import EdgeIs, Hem, Machine, Units, Waist
 from ..practice import ELASTIC_WIDTH_MM, GARMENT_THICKNESS_MM, SHARE_UP_TO_MM
+from .name_type import NAME
 from .types import BAR, CORNER, EDGE_ALLOWANCE, LENGTH, PERCENT, PLACE, STROKE
 
 if TYPE_CHECKING:
@@ -22,6 +24,11 @@ F = TypeVar("F", bound=Callable[..., Any])
 
 photo_argument = click.argument("photo", type=click.Path(path_type=Path))
 replace_option = click.option("--replace", "may_replace", is_flag=True, help="Write over what is there.")
+
+
+def is_typed(name: str) -> bool:
+    """Tell whether the person typed this parameter of the running command, be it its default."""
+    return click.get_current_context().get_parameter_source(name) is ParameterSource.COMMANDLINE
 
 
 def paper_option(default: str | None, more: tuple[str, ...] = (), **words: Any) -> Callable[[F], F]:
@@ -54,6 +61,12 @@ def vision_options(command: F) -> F:
                 "reference_at_px",
                 type=PLACE,
                 help="A place on the card or sheet in the upright photo, in pixels, where it is not found by itself.",
+            ),
+            click.option(
+                "--reference-corners",
+                "reference_corners_px",
+                type=STROKE,
+                help="About where its four corners are, in quotes, where pointing at it does not help.",
             ),
             click.option(
                 "--garment",
@@ -113,8 +126,8 @@ def choice_options(command: F) -> F:
     """Add the options that decide the pattern."""
     for option in reversed(
         [
-            click.option("--name", "title", default=None, help="Name of the garment. Default: its kind."),
-            click.option("--for", "for_whom", default="", metavar="WHO", help="For whom, or which size."),
+            click.option("--name", "title", type=NAME, default=None, help="Name of the garment. Default: its kind."),
+            click.option("--for", "for_whom", type=NAME, default="", metavar="WHO", help="For whom, or which size."),
             click.option(
                 "--waist", "waist_mm", type=LENGTH, help="Body waist, e.g. 52cm: gives elastic and waistband."
             ),

@@ -73,6 +73,7 @@ def paper(
     from ..drawer.place import find_drawer
     from ..paper.correction import make_correction
     from ..paper.forms import Drawing
+    from .wording import write_findings
 
     drawing = Drawing(
         Form(form),
@@ -91,3 +92,10 @@ def paper(
     check_file(path, may_replace)
     write_file(path, steps.draw_paper(opened.pattern, drawing), may_replace)
     click.echo(f"Written: {path}\n{_WRITTEN[drawing.form]}")
+    for line in write_findings(steps.find_lost_on_paper(opened.pattern)):
+        click.echo(line)
+    if drawing.correction.options():
+        click.echo(
+            f"If a bar is still off, keep “{drawing.correction.options()}” and add --bar-across or --bar-down once "
+            "more with the new length."
+        )

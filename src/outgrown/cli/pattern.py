@@ -12,7 +12,7 @@ from ..pieces.choices import Hem, Waist
 from .drawer_words import drawer_option, keep_folder, keep_option
 from .made_from import describe_origin
 from .making import make_files, names_of_files
-from .options import choice_options, fabric_options, replace_option, vision_options
+from .options import choice_options, fabric_options, is_typed, replace_option, vision_options
 from .photos import check_there, find_photos
 
 
@@ -56,6 +56,10 @@ def pattern(
     """
     _check_companions(options)
     found = find_photos(photos)
+    if not is_kept and is_typed("drawer_folder"):
+        raise click.UsageError("--drawer is for --keep, which puts the pattern there.", click.get_current_context())
+    if jobs is not None and len(found) == 1:
+        raise click.UsageError("--jobs is for several photos; one is made by itself.", click.get_current_context())
     keep_in = find_drawer(drawer_folder) if is_kept else None
     if len(found) == 1:
         check_there(found[0])

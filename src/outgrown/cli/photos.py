@@ -1,5 +1,6 @@
 """Photos named on the command line, and a folder's name for each."""
 
+import filecmp
 import glob
 from collections import Counter
 from collections.abc import Callable, Sequence
@@ -32,6 +33,27 @@ def check_there(photo: Path) -> None:
     """
     if glob.has_magic(str(photo)) and not _is_there(photo):
         raise PhotoError(f"No photo is called like “{photo}”.", "Check the name and the folder.")
+
+
+def check_different(front: Path, back: Path | None) -> None:
+    """Refuse one file given as both photos of a pair, before time is spent on it.
+
+    Raises:
+        PhotoError: they have the same content.
+    """
+    if back is None:
+        return
+    try:
+        is_same = filecmp.cmp(front, back, shallow=False)
+    except (OSError, ValueError):
+        return  # told by name when it is read
+    if is_same:
+        raise PhotoError(
+            f"“{front.name}” and “{back.name}” are the same file, given as fronts and backs."
+            if front.name != back.name
+            else f"“{front.name}” was given as fronts and as backs.",
+            "Fold the pair with its backs out and photograph it again, or leave --back out.",
+        )
 
 
 def name_folders(photos: Sequence[Path]) -> list[str]:

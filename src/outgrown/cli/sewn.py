@@ -53,10 +53,13 @@ def sewn(
     from ..pieces.choices import Units
     from . import wording
     from .bar import progress_bar
+    from .photos import check_different
 
     if back is not None and backs_out:
         raise PieceError("Two photos are the fronts and the backs.", "Leave --backs-out away, or give one photo.")
     pattern = read_kept_pattern(kept, find_drawer(drawer_folder))
+    kind = steps.choose_sewn_kind(pattern, kind or "")
+    check_different(photo, back)
     folder = folder or Path(f"{photo.stem or 'photo'}-sewn")
     photos = [photo] if back is None else [photo, back]
     check_target(folder, (*steps.SEWN_FILES[: len(photos)], NAME), may_replace)
@@ -66,15 +69,17 @@ def sewn(
         for path, part in zip(photos, parts, strict=False):
             traced = trace_photo(path, vision, progress, is_first=path == photo)
             check = steps.check_sewn_garment(
-                pattern, traced, part=part, kind=kind or "", waist_flat_mm=waist_flat_mm, is_washed=is_washed
+                pattern, traced, part=part, kind=kind, waist_flat_mm=waist_flat_mm, is_washed=is_washed
             )
             checks.append((traced, check))
+        if back is not None:
+            steps.check_two_photos(*(traced.photo for traced, _ in checks))
         units = Units(pattern.choices.get("units", Units.MM))
         files = steps.draw_sewn_files(checks, str(pattern.choices.get("paper", "a4")), units)
     write_folder(folder, files, may_replace)
     lines = []
     for traced, check in checks:
-        lines += [*wording.write_found(traced), "", *wording.write_difference(check.difference, units), ""]
+        lines += [*wording.write_found(traced, units), "", *wording.write_difference(check.difference, units), ""]
     findings = [finding for traced, check in checks for finding in (*traced.findings, *check.findings)]
-    lines += [*wording.write_findings(findings), *wording.write_files(folder, files)]
+    lines += [*wording.write_findings(findings, units), *wording.write_files(folder, files)]
     click.echo("\n".join(lines))

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 VISION_NAMES = (
     "kinds",
     "reference_at_px",
+    "reference_corners_px",
     "garment_at_px",
     "floor_at_px",
     "floor_photo",
@@ -45,6 +46,7 @@ def trace_photo(path: Path, vision: Mapping[str, Any], progress: Progress, *, is
         seen,
         kinds=[Kind(kind) for kind in vision.get("kinds") or ()] or None,
         reference_at_px=vision.get("reference_at_px") if is_first else None,
+        reference_corners_px=vision.get("reference_corners_px") if is_first else None,
         hints=make_hints(vision.get("garment_at_px") or (), vision.get("floor_at_px") or ()) if is_first else None,
         floor=read_photo(floor_photo) if floor_photo and is_first else None,
         thickness_mm=vision["thickness_mm"],

@@ -13,6 +13,7 @@ import click
 from ..drawer.folder import check_target, write_folder
 from ..drawer.place import Drawer
 from ..errors import OutgrownError
+from ..pieces.choices import Units
 from ..progress import Progress
 from .bar import progress_bar
 from .capacity import choose_jobs
@@ -26,6 +27,7 @@ from .workers import run_jobs
 _OF_ONE_PHOTO = {
     "back": "--back",
     "reference_at_px": "--reference-at",
+    "reference_corners_px": "--reference-corners",
     "garment_at_px": "--garment",
     "floor_at_px": "--floor-at",
     "pulls_px": "--pull",
@@ -110,7 +112,9 @@ def make_wardrobe(
             told.finish(outcome.index)
         was_stopped = is_stopped()
     if rows:
-        click.echo("\n".join(_summary([rows[index] for index in sorted(rows)])))
+        click.echo(
+            "\n".join(_summary([rows[index] for index in sorted(rows)], Units(options.get("units") or Units.MM)))
+        )
     well = sum(row.is_well for row in rows.values())
     if was_stopped and len(rows) < len(photos):
         raise StoppedError(
@@ -176,12 +180,12 @@ def _kept_too(row: _Row, folder: Path, keep_in: Drawer | None, is_named: bool) -
     return row
 
 
-def _summary(rows: Sequence[_Row]) -> list[str]:
+def _summary(rows: Sequence[_Row], units: Units) -> list[str]:
     table = [
         (
             shorten(str(row.photo), _WIDEST),
             row.garment,
-            "" if row.error_mm is None else f"{row.error_mm:.1f} mm",
+            "" if row.error_mm is None else units.said(f"{row.error_mm:.1f} mm"),
             row.told if row.is_well else f"! {row.told}",
         )
         for row in rows

@@ -9,6 +9,7 @@ from ..paper.draw_difference import write_length, write_more
 from ..pieces.choices import Units
 from ..pieces.difference import Difference
 from ..pieces.piece import Pattern
+from ..pieces.unused import NOT_USED
 from ..steps import Traced
 from ..units import write_cm, write_inch
 
@@ -17,6 +18,7 @@ _ALWAYS_TOLD = (
     "halves-averaged",
     "halves-not-alike",
     "rises-alike",
+    NOT_USED,
     "no-waist-given",
     "waist-gathered",
     "not-yet-washed",
@@ -25,29 +27,30 @@ _ALWAYS_TOLD = (
 """Notes that are worth a line in the terminal."""
 
 
-def write_found(traced: Traced) -> list[str]:
-    """Return what was found in the photo, a few lines."""
+def write_found(traced: Traced, units: Units = Units.MM) -> list[str]:
+    """Return what was found in the photo, a few lines, lengths in `units`."""
     counts: dict[str, int] = {}
     for reference in traced.references:
         word = reference.kind.words
         counts[word] = counts.get(word, 0) + 1
     things = ", ".join(f"{n} {word}{'s' if n > 1 else ''}" for word, n in counts.items())
     median, p95 = traced.expected_error_mm
-    return [
+    lines = [
         f"Measured with {things}; camera {write_cm(traced.camera.height_above_floor_mm())} above the floor, "
         f"{traced.camera.tilt_deg:.0f}° off straight down.",
         f"Expected error of the outline: {median:.1f} mm, at most {p95:.1f} mm along 95 % of it.",
     ]
+    return [*map(units.said, lines)]
 
 
-def write_measurements(measurements: Sequence[Measurement]) -> list[str]:
-    """Return the measurements as a table, cm and inch."""
+def write_measurements(measurements: Sequence[Measurement], units: Units = Units.MM) -> list[str]:
+    """Return the measurements as a table, cm and inch, their doubt in `units`."""
     rows = [
         (
             m.name,
             write_cm(m.value_mm),
             write_inch(m.value_mm),
-            "" if m.doubt_mm is None else f"± {m.doubt_mm:.1f} mm",
+            "" if m.doubt_mm is None else units.said(f"± {m.doubt_mm:.1f} mm"),
         )
         for m in measurements
     ]
@@ -58,20 +61,26 @@ def write_measurements(measurements: Sequence[Measurement]) -> list[str]:
     ]
 
 
+def units_of(pattern: Pattern) -> Units:
+    """Return the units that the pattern's lengths are read in."""
+    return Units(pattern.choices.get("units") or Units.MM)
+
+
 def write_walked(pattern: Pattern) -> list[str]:
     """Return what truing did to front and back: seams walked, corners joined, rises; empty for one photo."""
     walked = pattern.provenance.get("walked", [])
     if not walked:
         return []
     rises = pattern.provenance.get("rise_mm", {})
-    lines = ["Front and back walked along each other (mm):"]
+    lines = ["Front and back walked along each other:"]
     lines += [
-        f"  {seam['seam']}: front {seam['front_mm']:.1f}, back {seam['back_mm']:.1f}; "
-        f"both {seam['front_after_mm']:.1f} after truing ({seam['where']})"
+        f"  {seam['seam']}: front {seam['front_mm']:.1f} mm, back {seam['back_mm']:.1f} mm; "
+        f"both {seam['front_after_mm']:.1f} mm after truing ({seam['where']})"
         for seam in walked
     ]
     if rises:
-        lines.append(f"  rise: front {rises['front']:.1f}, back {rises['back']:.1f}")
+        lines.append(f"  rise: front {rises['front']:.1f} mm, back {rises['back']:.1f} mm")
+    lines = [*map(units_of(pattern).said, lines)]
     lines.append("Corners of front + back, 180° together is smooth:")
     lines += [
         f"  {c['place']}: {c['front_before_deg']:.0f}° + {c['back_before_deg']:.0f}° before, "
@@ -89,7 +98,7 @@ def write_cut_list(pattern: Pattern) -> list[str]:
         size = (
             "" if row.length_mm is None or row.width_mm is None else (f", {said(row.length_mm)} x {said(row.width_mm)}")
         )
-        note = f" ({row.note})" if row.note else ""
+        note = f" ({units_of(pattern).said(row.note)})" if row.note else ""
         lines.append(f"  {row.quantity} x {row.name}{size}, {row.material}{note}")
     return lines
 
@@ -104,7 +113,7 @@ def write_difference(difference: Difference, units: Units = Units.MM) -> list[st
             write_length(row.first_mm, units),
             write_length(row.second_mm, units),
             write_more(row.more_mm, units),
-            f"less than the doubt of ± {row.doubt_mm:.1f} mm" if row.is_doubtful else "",
+            units.said(f"less than the doubt of ± {row.doubt_mm:.1f} mm") if row.is_doubtful else "",
         )
         for row in (*difference.lengths, *difference.strips)
     ]
@@ -141,10 +150,12 @@ def _aligned(rows: Sequence[tuple[str, ...]]) -> list[str]:
     ]
 
 
-def write_findings(findings: Iterable[Finding]) -> list[str]:
-    """Return the warnings and what the way of laying loses, a line each."""
+def write_findings(findings: Iterable[Finding], units: Units = Units.MM) -> list[str]:
+    """Return the warnings and what the way of laying loses, a line each, lengths in `units`."""
     told = [f for f in findings if f.severity is Severity.WARNING or f.code in _ALWAYS_TOLD]
-    return list(dict.fromkeys(f"{'!' if f.severity is Severity.WARNING else '-'} {f.sentence()}" for f in told))
+    return list(
+        dict.fromkeys(f"{'!' if f.severity is Severity.WARNING else '-'} {units.said(f.sentence())}" for f in told)
+    )
 
 
 def write_files(folder: Path, names: Iterable[str]) -> list[str]:
@@ -208,7 +219,7 @@ def write_growth(pattern: Pattern) -> list[str]:
         lines.append("")
     walked = grown.get("walked") or {}
     if walked:
-        apart = ", ".join(f"{name} {amount:.1f} mm" for name, amount in walked.items())
+        apart = units_of(pattern).said(", ".join(f"{name} {amount:.1f} mm" for name, amount in walked.items()))
         lines += [f"Seams sewn together differ by: {apart}.", ""]
     return lines
 

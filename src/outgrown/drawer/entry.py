@@ -21,6 +21,7 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Any
 
+from ..names import LONGEST_NAME
 from .upgrading import NEWEST
 
 PATTERN = "pattern.json"
@@ -36,7 +37,6 @@ MOST_BYTES = 50_000_000
 """Of a pattern.json."""
 MOST_NOTES = 1_000_000
 """Of notes, in bytes."""
-_LONGEST_NAME = 200
 _LETTERS = "bcdfghjkmnpqrstvwxz23456789"
 """No vowels, so no words; nothing that looks like another, in either case."""
 ID_FORM = re.compile(r"[a-z0-9][a-z0-9-]{0,39}")
@@ -106,7 +106,7 @@ def make_id(kept_on: str) -> str:
     return f"{kept_on[:10]}-{''.join(secrets.choice(_LETTERS) for _ in range(6))}"
 
 
-def clean_words(text: str, longest: int = _LONGEST_NAME) -> str:
+def clean_words(text: str, longest: int = LONGEST_NAME) -> str:
     """Return `text` on one line, without what a terminal or a file system could stumble over."""
     if text.isascii() and text.isprintable() and len(text) <= longest:
         return " ".join(text.split())

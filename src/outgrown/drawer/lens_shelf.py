@@ -1,5 +1,6 @@
 """Where learned lenses are kept: one file a lens, in the person's own data folder."""
 
+import contextlib
 import hashlib
 import logging
 import os
@@ -24,6 +25,15 @@ def lens_folder() -> Path:
     chosen = os.environ.get(DATA_VARIABLE)
     base = Path(chosen) if chosen else platformdirs.user_data_path("outgrown", appauthor=False)
     return base / "lenses"
+
+
+def list_lenses() -> list[tuple[str, int]]:
+    """Return the kept files, each with when it was written [ns]: the same list means the same lenses."""
+    found = []
+    for path in sorted(lens_folder().glob("*.json")):
+        with contextlib.suppress(OSError):  # it has just been taken away
+            found.append((path.name, path.stat().st_mtime_ns))
+    return found
 
 
 def read_lens(path: Path) -> LensProfile:

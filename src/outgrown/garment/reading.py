@@ -257,7 +257,7 @@ def _findings(
             Finding(
                 "side-probably-shaped",
                 f"The side is {bow_mm:.0f} mm from straight, so the pair probably has shaped side seams.",
-                "The widths are kept. For pieces with the side's own shape say --side-seam.",
+                "The widths are kept. To keep the side's own shape have a seam at the side (--side-seam).",
                 place="side",
                 amount_mm=bow_mm,
             )

@@ -12,6 +12,7 @@ from ..errors import LayError
 from ..findings import Finding, Severity
 from ..geometry.moves import Frame
 from ..geometry.rings import as_ring
+from ..units import write_inch
 from .cloth import Leftover
 
 _DOWN_DEG = 25.0
@@ -89,7 +90,7 @@ def see_shirt(ring_mm: Floats, holes_mm: Sequence[Floats], up: tuple[float, floa
         findings.append(
             Finding(
                 "hem-not-straight",
-                f"The shirt's hem is up to {off:.0f} mm off a straight line in the photo.",
+                f"The shirt's hem is up to {off:.0f} mm ({write_inch(off, 16)}) off a straight line in the photo.",
                 "Lay it flat again, or straighten the hem before cutting.",
                 Severity.WARNING,
                 "hem",

@@ -117,7 +117,7 @@ def read_parts(
                     Finding(
                         "count-not-known",
                         f"The pattern does not say how often the {piece.name} is cut: it is laid once.",
-                        f"Say how often, for example --count {_quoted(piece.name)}=2.",
+                        f"Say how often you want it (--count {_quoted(piece.name)}=2).",
                     )
                 )
             parts.append(_read_part(piece, len(parts) + 1, title, cutting.count, cutting.mirrored))

@@ -11,20 +11,22 @@ from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.requests import Request
-from starlette.responses import JSONResponse, RedirectResponse, Response
+from starlette.responses import JSONResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from ..errors import OutgrownError, PieceError
 from . import wire
-from .desk import Desk, GoneError, NotReadyError
+from .desk import Desk, GoneError, NotReadyError, StaleError
 from .drawer_answers import DrawerAnswers
 from .form import AnswerError
 from .guard import COOKIE, Doorkeeper, Guard
 from .lay_answers import LayAnswers
+from .lens_answers import LensAnswers
 from .pattern_answers import PatternAnswers
-from .photo_answers import MOST_PHOTO_BYTES, TOO_LARGE, PhotoAnswers
+from .photo_answers import PhotoAnswers
 from .questions import describe_form
+from .receiving import MOST_PHOTO_BYTES, TOO_LARGE
 from .workshop import BusyError, Workshop
 
 _HERE = ("127.0.0.1", "::1")
@@ -41,7 +43,13 @@ class Page:
     """
 
     def __init__(self, desk: Desk, doorkeeper: Doorkeeper, address: str = "", drawer: Path | None = None) -> None:
-        self._parts = (PhotoAnswers(desk), PatternAnswers(desk), DrawerAnswers(desk, drawer), LayAnswers(desk))
+        self._parts = (
+            PhotoAnswers(desk),
+            PatternAnswers(desk),
+            DrawerAnswers(desk, drawer),
+            LayAnswers(desk),
+            LensAnswers(desk),
+        )
         self.desk = desk
         self.doorkeeper = doorkeeper
         self.address = address
@@ -142,8 +150,12 @@ async def _refuse(request: Request, error: Exception) -> Response:
     status = 503 if isinstance(error, BusyError) else 404 if isinstance(error, GoneError) else 422
     if isinstance(error, NotReadyError):
         status = 409
+    if isinstance(error, StaleError):
+        status = 412
     problem, advice = (error.problem, error.advice) if isinstance(error, OutgrownError) else (str(error), "")
     said = {"problem": wire.say(problem), "advice": wire.say(advice)}
+    if "text/html" in request.headers.get("accept", ""):  # a link was followed: the person reads it as it is
+        return PlainTextResponse(" ".join(said.values()), status)
     if isinstance(error, PieceError):  # a choice is wrong, not the photo; perhaps it is known which
         said["question"] = error.question if isinstance(error, AnswerError) else ""
     return JSONResponse(said, status)

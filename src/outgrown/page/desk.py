@@ -1,6 +1,7 @@
 """Desk: the garments being worked on. Photos lie on disk; what was made of them is kept as long as there is room."""
 
 import hashlib
+import json
 import secrets
 import shutil
 import threading
@@ -9,7 +10,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from ..drawer.lens_shelf import list_lenses
 from ..errors import OutgrownError
+from ..outline.pulling import Pull
 from ..photo import read_size_px
 from ..pieces.piece import Pattern
 from ..steps import Traced
@@ -31,6 +34,10 @@ class NotReadyError(OutgrownError, RuntimeError):
     """What was asked for is still being worked on."""
 
 
+class StaleError(OutgrownError, RuntimeError):
+    """What is asked rests on a state that has changed since, perhaps in another window."""
+
+
 @dataclass(eq=False)
 class PhotoOnDesk:
     """A photo as it was given, and what is made of it.
@@ -39,7 +46,7 @@ class PhotoOnDesk:
         path: of the file on disk.
         name: as the person knows it.
         ticket: the task of tracing it, or None.
-        said: what the person pointed at: `hints`, `reference_at_px`, `bar_mm`.
+        said: what the person pointed at: `hints`, `reference_at_px`, `reference_corners_px`, `bar_mm`.
         size_px: upright width and height, or None where it is no photo [px].
     """
 
@@ -63,6 +70,10 @@ class Work:
         laying: the task of laying it on cloth, or None.
         files: drawn of the last pattern, by name.
         said: answers, pulls and corners that it was made with, as the browser sent them.
+        cloth_pulls: where the outline of the cloth in a photo was drawn, for the lay.
+        sheets: photos of the lens sheet, (path, name); such a work has no garment.
+        learning: the task of learning a lens from them, or None.
+        made_of: the stamp of what the pattern was made with.
         lock: held while something is made of it.
     """
 
@@ -74,12 +85,59 @@ class Work:
     laying: Ticket | None = None
     files: dict[str, bytes] = field(default_factory=dict)
     said: dict[str, Any] = field(default_factory=dict)
+    cloth_pulls: tuple[Pull, ...] = ()
+    made_of: str = ""
+    sheets: list[tuple[str, str]] = field(default_factory=list)
+    learning: Ticket | None = None
     lock: threading.Lock = field(default_factory=threading.Lock)
+
+    def photos_stamp(self) -> str:
+        """Return a short text that changes with the photos that the pattern is made of, and what was said of them."""
+        return _shorten(
+            {
+                role: [photo.path.name, {name: value for name, value in photo.said.items() if value}]
+                for role, photo in self.photos.items()
+                if role != "cloth"
+            }
+        )
+
+    def stamp(self) -> str:
+        """Return a short text that changes with the photos and the answers; the same ones give the same text."""
+        return _shorten([self.photos_stamp(), self.said])
+
+    def check_current(self, stamp: str | None) -> None:
+        """Refuse what rests on another state than this; None rests on none.
+
+        Raises:
+            StaleError: photos or answers are others by now.
+        """
+        if stamp is not None and stamp != self.stamp():
+            raise _stale()
+
+    def check_made(self, stamp: str | None) -> None:
+        """Refuse what is wanted of another pattern than the one made last; None wants that one.
+
+        Raises:
+            StaleError: the pattern is another by now, or is about to be.
+        """
+        if stamp is not None and not stamp == self.made_of == self.stamp():
+            raise _stale()
+
+
+def _stale() -> StaleError:
+    return StaleError(
+        "This was changed meanwhile, perhaps in another window.", "Look at it as it is now, then do it again."
+    )
+
+
+def _shorten(told: Any) -> str:
+    return hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()[:16]
 
 
 def _digest(photo: PhotoOnDesk, floor: PhotoOnDesk | None) -> str:
     """Return what a trace depends on, the photos' bytes and what was said of them, as a short text."""
     told = hashlib.sha256(repr((sorted(photo.said.items()), photo.name)).encode())
+    told.update(repr(list_lenses()).encode())  # a lens learned since then measures otherwise
     for seen in (photo, floor):
         told.update(b"" if seen is None else seen.path.read_bytes())
     return told.hexdigest()
@@ -139,10 +197,9 @@ class Desk:
         if before is not None and before.ticket is not None:
             self.workshop.stop(before.ticket)
         work.photos[role] = PhotoOnDesk(path, name, size_px=read_size_px(path))
-        if role == "floor":
-            self.trace(work, "front")
-        else:
-            self.trace(work, role)
+        if role == "cloth":
+            work.cloth_pulls = ()
+        self.trace(work, "front" if role == "floor" else role)
 
     def take_away(self, work: Work, role: str) -> None:
         """Take a second photo, of the backs, the floor or a cloth, off the desk again."""
@@ -211,6 +268,7 @@ class Desk:
         for photo in work.photos.values():
             if photo.ticket is not None:
                 self.workshop.stop(photo.ticket)
-        if work.laying is not None:
-            self.workshop.stop(work.laying)
+        for ticket in (work.laying, work.learning):
+            if ticket is not None:
+                self.workshop.stop(ticket)
         shutil.rmtree(work.folder, ignore_errors=True)

@@ -16,13 +16,13 @@ from ..drawer.listing import list_entries
 from ..drawer.opening import open_entry
 from ..drawer.place import Drawer, find_drawer
 from ..drawer.searching import Wanted, find_entries
+from ..names import LONGEST_NAME
 from ..pieces.choices import Units
 from . import making, wire
 from .desk import Desk, GoneError, NotReadyError
-from .reading import read_json
+from .reading import read_json, read_stamp
 
 _PICTURES = {"drawing": (DRAWING, "image/png"), "photo": (PHOTO, "image/jpeg")}
-_LONGEST = 200
 
 
 class DrawerAnswers:
@@ -62,7 +62,7 @@ class DrawerAnswers:
 
     async def list_all(self, request: Request) -> Response:
         """Return the patterns that hold all words looked for, the newest first."""
-        words = tuple(request.query_params.get("words", "")[:_LONGEST].split())
+        words = tuple(request.query_params.get("words", "")[:LONGEST_NAME].split())
         is_binned = "binned" in request.query_params
 
         def find() -> list[Entry]:
@@ -104,11 +104,13 @@ class DrawerAnswers:
     async def rename(self, request: Request) -> Response:
         """Give a pattern another name, or say for whom it is."""
         said = await read_json(request)
-        name, for_whom = str(said.get("name", ""))[:_LONGEST], said.get("for_whom")
+        name, for_whom = str(said.get("name", ""))[:LONGEST_NAME], said.get("for_whom")
 
         def rename() -> Entry:
             entry = self._find(request.path_params["ident"])
-            return keeping.rename(self._drawer(), entry, name, None if for_whom is None else str(for_whom)[:_LONGEST])
+            return keeping.rename(
+                self._drawer(), entry, name, None if for_whom is None else str(for_whom)[:LONGEST_NAME]
+            )
 
         return JSONResponse(_describe(await run_in_threadpool(rename)))
 
@@ -136,9 +138,11 @@ class DrawerAnswers:
     async def keep(self, request: Request) -> Response:
         """Put the pattern made last into the drawer."""
         work = self._desk.find(request.path_params["key"])
+        stamp = read_stamp((await read_json(request)).get("of"))
 
         def keep() -> keeping.Kept:
             with work.lock:
+                work.check_made(stamp)
                 if work.pattern is None:
                     raise NotReadyError("There is no pattern yet.", "Wait until it is drawn.")
                 content = steps.draw_pattern_files(work.pattern)["pattern.json"]

@@ -1,13 +1,14 @@
 """Form: the answers to the page's questions, as typed, become what the library wants."""
 
 import re
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
 
 from ..camera.targets import BAR_MM, PRINTED_BARS_MM
 from ..errors import PieceError
+from ..names import LONGEST_NAME
 from ..outline.pulling import Pull
 from ..paper.choices import Form, read_printed_bar_mm
 from ..paper.correction import make_correction
@@ -22,7 +23,6 @@ _CHOICES = frozenset(Choices.__dataclass_fields__)
 _FABRIC = frozenset(Fabric.__dataclass_fields__)
 _GROWTH = frozenset(Growth.__dataclass_fields__)
 _BARS = ("bar_across", "bar_down")
-_MOST_CHARACTERS = 120
 _MOST_PULLS = 200
 
 
@@ -47,7 +47,8 @@ class Settings:
     Attributes:
         choices: of the pattern.
         fabric: of cloth and body.
-        growth: of the child, or None for the size as it is.
+        growths: of the child, one for each new size; none for the size as it is.
+        is_nested: the size as it is and the new ones are drawn in one another.
         has_steps: sewing steps are printed.
         paper: of the printer, where it was said; a pattern from the drawer has its own.
         pulls: where the outline was drawn, by photo.
@@ -57,7 +58,8 @@ class Settings:
 
     choices: Choices
     fabric: Fabric
-    growth: Growth | None = None
+    growths: tuple[Growth, ...] = ()
+    is_nested: bool = False
     has_steps: bool = True
     paper: str | None = None
     pulls: Mapping[str, tuple[Pull, ...]] = field(default_factory=dict)
@@ -85,18 +87,34 @@ def read_settings(said: Mapping[str, Any]) -> Settings:
         if value is not None:
             values[question.name] = value
     grown = {name: value for name, value in values.items() if name in _GROWTH and value}
+    growths = _read_growths(grown, values.get("more_heights_mm") or ())
+    if values.get("is_nested") and not growths:
+        raise AnswerError("is_nested", "There is no new size yet to nest.", "Say above how the child has grown.")
     choices = {name: value for name, value in values.items() if name in _CHOICES}
     choices["date"] = date.today().isoformat()
     return Settings(
         choices=Choices.from_json(choices),
         fabric=Fabric(**{name: value for name, value in values.items() if name in _FABRIC}),
-        growth=Growth.from_json(grown) if grown else None,
+        growths=growths,
+        is_nested=bool(values.get("is_nested") or values.get("more_heights_mm")),
         has_steps=bool(values.get("has_steps", True)),
         paper=str(values["paper"]) if answers.get("paper") else None,
-        pulls=_read_pulls(said.get("pulls")),
+        pulls=read_pulls(said.get("pulls")),
         corners_px=_read_corners(said.get("corners")),
         is_named="title" in choices,
     )
+
+
+def _read_growths(grown: Mapping[str, Any], more_heights_mm: Sequence[float]) -> tuple[Growth, ...]:
+    """Return what is known of the child, once for each height."""
+    if not grown and not more_heights_mm:
+        return ()
+    first = Growth.from_json(grown)
+    heights = [first.height_now_mm, *more_heights_mm] if first.height_now_mm is not None else [*more_heights_mm]
+    try:
+        return tuple(replace(first, height_now_mm=height) for height in heights) or (first,)
+    except PieceError as error:  # the first is read: a further one is meant
+        raise AnswerError("more_heights_mm", error.problem, error.advice) from error
 
 
 def read_drawing(said: Mapping[str, str]) -> Drawing:
@@ -160,8 +178,8 @@ def _read(question: Question, answer: Any) -> Any:
     if question.kind == "switch":
         return bool(answer) if answer is not None else None
     text = str(answer if answer is not None else question.default).strip()
-    if len(text) > _MOST_CHARACTERS:
-        raise PieceError(f"“{question.label}” is too long.", f"Use at most {_MOST_CHARACTERS} characters.")
+    if len(text) > LONGEST_NAME:
+        raise PieceError(f"“{question.label}” is too long.", f"Use at most {LONGEST_NAME} characters.")
     if not text:
         return None
     if question.kind == "choice":
@@ -178,6 +196,8 @@ def _read(question: Question, answer: Any) -> Any:
             return read_age_months(text)
         except ValueError as error:
             raise PieceError(f"{question.label}: {error}") from error
+    if question.kind == "lengths":
+        return _read_lengths(question, text)
     if question.kind == "allowances":
         return _read_allowances(text)
     if question.kind == "percent":
@@ -186,6 +206,16 @@ def _read(question: Question, answer: Any) -> Any:
         except ValueError as error:
             raise PieceError(f"{question.label}: “{text}” is not a percentage.", "Write it like 40.") from error
     return text
+
+
+def _read_lengths(question: Question, text: str) -> list[float]:
+    """Return lengths [mm] for `116, 122 cm`: a unit given once, at the end, is that of all."""
+    parts = [part.strip() for part in re.split(r";|,\s|\s+and\s+|,(?!\d\b)", text) if part.strip()]
+    unit = re.search(r"[a-z\"″]+$", parts[-1], re.IGNORECASE) if parts else None
+    try:
+        return [read_length_mm(part, unit[0] if unit else question.unit) for part in parts]
+    except ValueError as error:
+        raise PieceError(f"{question.label}: {error}") from error
 
 
 _ALLOWANCE = re.compile(r"(?P<edge>[a-z ]+?)(?:\s*[:=]\s*|\s+)(?P<length>[\d.,/ ]+\s*[a-z\"″]*)$", re.IGNORECASE)
@@ -207,7 +237,12 @@ def _read_allowances(text: str) -> dict[str, float]:
     return found
 
 
-def _read_pulls(said: Any) -> dict[str, tuple[Pull, ...]]:
+def read_pulls(said: Any) -> dict[str, tuple[Pull, ...]]:
+    """Return where the outline was drawn, by photo.
+
+    Raises:
+        PieceError: they are not places, or too many.
+    """
     if said is None:
         return {}
     try:

@@ -15,7 +15,8 @@ from ..lay.cloth import Bolt, Rules
 from ..units import read_length_mm
 from . import wire
 from .desk import Desk, GoneError, NotReadyError, Work
-from .reading import answer_file, read_json
+from .form import read_pulls
+from .reading import answer_file, read_json, read_stamp
 from .workshop import State
 
 _FILES = ("lay.pdf", "lay.png", "lay.json")
@@ -48,6 +49,7 @@ class LayAnswers:
 
         def begin() -> None:
             with work.lock:
+                work.check_made(read_stamp(said.get("of")))
                 if work.pattern is None:
                     raise NotReadyError("There is no pattern yet.", "Wait until it is drawn.")
                 values = {"pattern": steps.draw_pattern_files(work.pattern)["pattern.json"].decode("utf-8")}
@@ -66,7 +68,9 @@ class LayAnswers:
             bolt = Bolt(_length(said, "width", "Width of the cloth"), bool(said.get("folded")))
             return {"rules": rules, "bolt": bolt, "opens_folds": bool(said.get("folded") and said.get("open_folds"))}
         if how == "photo":
-            traced = self._desk.traced(work, "cloth")
+            pulls = read_pulls({"cloth": said.get("pulls") or []})["cloth"]
+            traced = steps.pull_outline(self._desk.traced(work, "cloth"), pulls)
+            work.cloth_pulls = pulls
             return {"rules": rules, "traced": traced, "on_hem": bool(said.get("on_hem"))}
         if how == "shirt":
             sizes = [_length(said, name, words) for name, words in _SHIRT]

@@ -5,6 +5,7 @@ from typing import Any
 
 from .. import steps
 from ..garment.garment import Laid
+from ..pieces.choices import Units
 from ..pieces.piece import Pattern
 from . import wire
 from .desk import Desk, Work
@@ -21,8 +22,7 @@ def make_pattern(desk: Desk, work: Work, settings: Settings) -> dict[str, Any]:
         pattern = work.opened
         if settings.paper is not None:
             pattern = replace(pattern, choices={**pattern.choices, "paper": settings.paper})
-        if settings.growth is not None:
-            pattern = steps.grow(pattern, [settings.growth], made_on=settings.choices.date)
+        pattern = _grow(pattern, settings)
         hold(work, pattern)
         return {"seen": {}, "taken": "", "pattern": wire.describe_pattern(pattern, steps.draw_pattern_picture(pattern))}
     traced = steps.pull_outline(desk.traced(work, "front"), settings.pulls.get("front", ()))
@@ -37,22 +37,30 @@ def make_pattern(desk: Desk, work: Work, settings: Settings) -> dict[str, Any]:
         taken = steps.take_traced(traced, settings.choices.kind, laid)
         corners = settings.corners_px if taken.laid is Laid.FOLDED else {}
         garment = steps.read_traced_garment(traced, taken, corners)
-    seen = {"front": wire.describe_traced(traced, garment, moves_corners=taken.laid is Laid.FOLDED)}
+    seen = {
+        "front": wire.describe_traced(
+            traced, garment, moves_corners=taken.laid is Laid.FOLDED, units=settings.choices.units
+        )
+    }
     if behind is not None:
-        seen["back"] = wire.describe_traced(*behind)
+        seen["back"] = wire.describe_traced(*behind, units=settings.choices.units)
     choices = settings.choices
     if not settings.is_named:
         choices = replace(choices, title="garment" if taken.kind == "other" else taken.kind)
     drafted = steps.finish(steps.draft(traced, garment, choices, behind), settings.fabric, settings.has_steps)
-    pattern = drafted
-    if settings.growth is not None:
-        pattern = steps.grow(drafted, [settings.growth], made_on=choices.date)
+    pattern = _grow(drafted, settings)
     hold(work, pattern)
     return {
         "seen": seen,
         "taken": taken.told(),
         "pattern": wire.describe_pattern(pattern, steps.draw_pattern_picture(pattern)),
     }
+
+
+def _grow(pattern: Pattern, settings: Settings) -> Pattern:
+    if not settings.growths:
+        return pattern
+    return steps.grow(pattern, settings.growths, made_on=settings.choices.date, is_nested=settings.is_nested)
 
 
 def draw_check(desk: Desk, work: Work, role: str, title: str = "") -> bytes:
@@ -62,7 +70,8 @@ def draw_check(desk: Desk, work: Work, role: str, title: str = "") -> bytes:
         OutgrownError: see `Desk.traced`.
     """
     pulls = read_settings(work.said).pulls.get(role, ()) if work.said else ()
-    return steps.draw_check(steps.pull_outline(desk.traced(work, role), pulls), title)
+    units = Units((work.pattern.choices.get("units") if work.pattern is not None else None) or Units.MM)
+    return steps.draw_check(steps.pull_outline(desk.traced(work, role), pulls), title, units)
 
 
 def hold(work: Work, pattern: Pattern) -> None:

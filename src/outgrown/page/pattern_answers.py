@@ -13,7 +13,7 @@ from .. import steps
 from . import making, wire
 from .desk import Desk, NotReadyError, Work
 from .form import read_drawing, read_settings
-from .reading import answer_file, read_json
+from .reading import answer_file, read_json, read_stamp
 
 _FILES = ("pattern.pdf", "pattern.svg", "pattern.json", "check.png", "check-back.png")
 
@@ -43,11 +43,15 @@ class PatternAnswers:
         work = self._desk.find(request.path_params["key"])
         said = await read_json(request)
 
+        after = read_stamp(said.pop("after", None))
+
         def make() -> dict[str, Any]:
             with work.lock:
+                work.check_current(after)
                 made = making.make_pattern(self._desk, work, read_settings(said))
                 work.said = said
-                return made
+                work.made_of = work.stamp()
+                return made | {"stamp": work.made_of}
 
         return JSONResponse(await run_in_threadpool(make))
 
@@ -60,11 +64,13 @@ class PatternAnswers:
         work, name = self._desk.find(request.path_params["key"]), request.path_params["name"]
         if name not in _FILES:
             raise HTTPException(404, "There is no such file.")
-        content = await run_in_threadpool(partial(self._draw, work, name))
+        stamp = read_stamp(request.query_params.get("of"))
+        content = await run_in_threadpool(partial(self._draw, work, name, stamp))
         return answer_file(name, content, saves="save" in request.query_params)
 
-    def _draw(self, work: Work, name: str) -> bytes:
+    def _draw(self, work: Work, name: str, stamp: str | None) -> bytes:
         with work.lock:
+            work.check_made(stamp)
             if work.pattern is None:
                 raise NotReadyError("There is no pattern yet.", "Wait until it is drawn.")
             if name not in work.files:
@@ -79,6 +85,7 @@ class PatternAnswers:
         """Return the pattern drawn in another form: a large sheet, a projector page, DXF ..."""
         work = self._desk.find(request.path_params["key"])
         drawing = read_drawing(request.query_params)
+        work.check_made(read_stamp(request.query_params.get("of")))
         if work.pattern is None:
             raise NotReadyError("There is no pattern yet.", "Wait until it is drawn.")
         content = await run_in_threadpool(steps.draw_paper, work.pattern, drawing)
@@ -87,6 +94,7 @@ class PatternAnswers:
     async def pages(self, request: Request) -> Response:
         """Return the printed pages as drawings."""
         work = self._desk.find(request.path_params["key"])
+        work.check_made(read_stamp(request.query_params.get("of")))
         if work.pattern is None:
             raise NotReadyError("There is no pattern yet.", "Wait until it is drawn.")
         pages = await run_in_threadpool(steps.draw_pattern_pages, work.pattern)

@@ -1,13 +1,11 @@
 """Photo answers: photos taken, looked at, pointed into, shown and taken away again; the garments on the desk."""
 
 import asyncio
-import contextlib
 import shutil
 from io import BytesIO
 from pathlib import Path
 from typing import Any
 
-import anyio
 from PIL import Image
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
@@ -15,31 +13,22 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
+from .. import steps
 from ..errors import OutgrownError
 from ..photo import read_photo
 from ..sample import find_sample_photo
 from . import wire
-from .desk import ROLES, Desk, GoneError
+from .desk import ROLES, Desk, GoneError, Work
 from .form import read_bar_mm
-from .reading import read_json
+from .reading import read_json, read_stamp
+from .receiving import MOST_PHOTO_BYTES, TOO_LARGE, declared_bytes, hear_out, plain_name, receive_photo
 from .workshop import BusyError
 
-MOST_PHOTO_BYTES = 80_000_000
-"""A 108-megapixel JPEG has some 40 MB."""
 _AT_ONCE = 4
 """Uploads taken side by side; others wait."""
 _MOST_ARRIVING = 16
 """Uploads taken and waiting; more are told to come again."""
 _PREVIEW_PX = 1600
-_NAME = 80
-_FIRST_BYTES = (
-    (b"\xff\xd8\xff", ".jpg"),
-    (b"\x89PNG\r\n\x1a\n", ".png"),
-    (b"RIFF", ".webp"),
-    (b"II*\x00", ".tif"),
-    (b"MM\x00*", ".tif"),
-)
-TOO_LARGE = f"This file is larger than {MOST_PHOTO_BYTES // 1_000_000} MB. Send the photo as the phone took it."
 
 
 class PhotoAnswers:
@@ -74,7 +63,7 @@ class PhotoAnswers:
         if role not in ROLES:
             raise HTTPException(400, "This photo is of nothing known here.")
         key = request.query_params.get("work")
-        said = _declared(request)
+        said = declared_bytes(request)
         if said is not None and said > MOST_PHOTO_BYTES:
             raise HTTPException(413, TOO_LARGE)
         try:
@@ -86,36 +75,15 @@ class PhotoAnswers:
                     self._desk.workshop.check_room()
                     work = self._desk.find(key) if key else self._desk.new()
                     path = work.folder / f"{role}-{len(list(work.folder.iterdir()))}"
-                    path = await self._receive(request, path)
-                    name = _plain_name(request.query_params.get("name", ""), role)
+                    path = await receive_photo(request, path)
+                    name = plain_name(request.query_params.get("name", ""), role)
                     await run_in_threadpool(self._desk.put, work, role, path, name)
             finally:
                 self._arriving -= 1
         except OutgrownError:
-            await _hear_out(request)
+            await hear_out(request)
             raise
-        return JSONResponse({"work": work.key})
-
-    async def _receive(self, request: Request, path: Path) -> Path:
-        """Write the request's body to disk, counting; return the path with the ending its first bytes ask for."""
-        got, first = 0, b""
-        try:
-            async with await anyio.open_file(path, "wb") as file:
-                async for chunk in request.stream():
-                    got += len(chunk)
-                    if got > MOST_PHOTO_BYTES:
-                        raise HTTPException(413, TOO_LARGE)
-                    if len(first) < 16:
-                        first += chunk[:16]
-                        if len(first) >= 16:
-                            _ending(first)
-                    await file.write(chunk)
-            ending = _ending(first)
-        except BaseException:
-            with contextlib.suppress(OSError):
-                path.unlink()
-            raise
-        return path.rename(path.with_suffix(ending))
+        return JSONResponse({"work": work.key} | _stamps(work))
 
     async def take_sample(self, request: Request) -> Response:
         """Start with the photo that comes with the program."""
@@ -124,7 +92,7 @@ class PhotoAnswers:
         path = work.folder / "sample.jpg"
         await run_in_threadpool(shutil.copyfile, find_sample_photo(), path)
         await run_in_threadpool(self._desk.put, work, "front", path, "sample.jpg")
-        return JSONResponse({"work": work.key})
+        return JSONResponse({"work": work.key} | _stamps(work))
 
     async def list_works(self, request: Request) -> Response:
         """Return the garments on the desk, to go on with on this screen or another."""
@@ -143,12 +111,15 @@ class PhotoAnswers:
         if role not in ROLES or role == "front":
             raise HTTPException(400, "The first photo stays. Begin with another garment instead.")
         await run_in_threadpool(self._desk.take_away, work, role)
-        return JSONResponse({"work": work.key})
+        return JSONResponse({"work": work.key} | _stamps(work))
 
     async def seen(self, request: Request) -> Response:
         """Return what was found in a photo, also where it could not be read as a garment."""
         work = self._desk.find(request.path_params["key"])
-        traced = await run_in_threadpool(self._desk.traced, work, request.path_params["role"])
+        role = request.path_params["role"]
+        traced = await run_in_threadpool(self._desk.traced, work, role)
+        if role == "cloth":
+            traced = await run_in_threadpool(steps.pull_outline, traced, work.cloth_pulls)
         return JSONResponse(wire.describe_traced(traced))
 
     async def status(self, request: Request) -> Response:
@@ -161,7 +132,8 @@ class PhotoAnswers:
             if ticket is not None:
                 row |= wire.describe_ticket(ticket, is_cloth=role == "cloth")
             photos[role] = row
-        return JSONResponse({"work": work.key, "photos": photos, "opened": work.opened is not None})
+        told = {"work": work.key, "photos": photos, "opened": work.opened is not None}
+        return JSONResponse(told | _stamps(work))
 
     async def stop(self, request: Request) -> Response:
         """Stop what is being done on a garment."""
@@ -176,12 +148,14 @@ class PhotoAnswers:
         work = self._desk.find(request.path_params["key"])
         said = await read_json(request)
         role = str(said.get("role", "front"))
+        if role != "cloth":
+            work.check_current(read_stamp(said.get("after")))
         photo = work.photos.get(role)
         if photo is None:
             raise GoneError("There is no such photo.", "Choose a photo first.")
         photo.said = _pointed_at(said)
         await run_in_threadpool(self._desk.trace, work, role)
-        return JSONResponse({"work": work.key})
+        return JSONResponse({"work": work.key} | _stamps(work))
 
     async def preview(self, request: Request) -> Response:
         """Return a photo, upright and small enough to show."""
@@ -193,35 +167,8 @@ class PhotoAnswers:
         return Response(content, media_type="image/jpeg")
 
 
-async def _hear_out(request: Request) -> None:
-    """Read what is still being sent and forget it: a browser hears an answer only after it has said everything."""
-    heard = 0
-    with contextlib.suppress(RuntimeError):  # the body was read already
-        async for chunk in request.stream():
-            heard += len(chunk)
-            if heard > MOST_PHOTO_BYTES:
-                return
-
-
-def _declared(request: Request) -> int | None:
-    length = request.headers.get("content-length", "")
-    return int(length) if length.isdecimal() else None
-
-
-def _ending(first: bytes) -> str:
-    """Return the ending of a photo's file by its first bytes, before anything of it is decoded."""
-    for start, ending in _FIRST_BYTES:
-        if first.startswith(start):
-            return ending
-    if first[4:8] == b"ftyp":
-        return ".heic"
-    raise HTTPException(415, "This is not a photo that can be read. Use the JPEG, PNG or HEIC file from the phone.")
-
-
-def _plain_name(name: str, role: str) -> str:
-    """Return the name a person gave a photo, for messages only."""
-    kept = "".join(c for c in name.replace("\\", "/").rpartition("/")[2] if c.isprintable())
-    return kept[:_NAME] or f"{role} photo"
+def _stamps(work: Work) -> dict[str, str]:
+    return {"stamp": work.stamp(), "photos_stamp": work.photos_stamp()}
 
 
 def _pointed_at(said: dict[str, Any]) -> dict[str, Any]:
@@ -232,12 +179,18 @@ def _pointed_at(said: dict[str, Any]) -> dict[str, Any]:
             for side, points in (said.get("hints") or [])
             if side in ("garment", "floor") and points
         ]
-        at = said.get("reference_at")
+        at, corners = said.get("reference_at"), said.get("reference_corners")
         place = None if at is None else (float(at[0]), float(at[1]))
+        frame = None if not corners else [(float(x), float(y)) for x, y in corners[:5]]
     except (TypeError, ValueError, IndexError) as error:
         raise HTTPException(400, "The places pointed at cannot be read. Load the page anew.") from error
     bar = str(said.get("bar") or "").strip()
-    return {"hints": hints, "reference_at_px": place, "bar_mm": read_bar_mm(bar) if bar else None}
+    return {
+        "hints": hints,
+        "reference_at_px": place,
+        "reference_corners_px": frame,
+        "bar_mm": read_bar_mm(bar) if bar else None,
+    }
 
 
 def _small_copy(path: Path) -> bytes:

@@ -38,6 +38,11 @@ async def read_json(request: Request) -> dict[str, Any]:
     return said
 
 
+def read_stamp(said: Any) -> str | None:
+    """Return the stamp of the state that a browser shows, or None where it says none."""
+    return None if said is None else str(said)[:40]
+
+
 def answer_file(name: str, content: bytes, *, saves: bool) -> Response:
     """Return a file of ours, to be saved under its name or to be looked at; its ending says what it is."""
     how = "attachment" if saves else "inline"

@@ -12,7 +12,7 @@ def trace(values: Mapping[str, Any], progress: Progress) -> Any:
 
     Args:
         values: `path` of the photo, `name` the person knows it by; perhaps `hints` as [(side, points)],
-            `reference_at_px`, `floor` (a path) and `floor_name`, `bar_mm`, `thickness_mm`.
+            `reference_at_px`, `reference_corners_px`, `floor` (a path) and `floor_name`, `bar_mm`, `thickness_mm`.
         progress: told how far the work has come.
     """
     from .. import steps
@@ -29,6 +29,7 @@ def trace(values: Mapping[str, Any], progress: Progress) -> Any:
         photo,
         hints=make_hints(said[Side.GARMENT], said[Side.FLOOR]),
         reference_at_px=values.get("reference_at_px"),
+        reference_corners_px=values.get("reference_corners_px"),
         floor=read_photo(Path(floor), str(values.get("floor_name") or "")) if floor else None,
         bar_mm=values.get("bar_mm"),
         thickness_mm=values.get("thickness_mm") or GARMENT_THICKNESS_MM.value,
@@ -80,4 +81,38 @@ def lay(values: Mapping[str, Any], progress: Progress) -> Any:
     }
 
 
-TASKS: dict[str, Callable[[Mapping[str, Any], Progress], Any]] = {"trace": trace, "lay": lay}
+def lens(values: Mapping[str, Any], progress: Progress) -> Any:
+    """Return what was learned of a lens, in sentences; it is kept for later photos.
+
+    Args:
+        values: `sheets`, the photos of the lens sheet as (path, name).
+        progress: told how far the work has come.
+    """
+    from .. import steps
+    from ..camera.profile import LensError
+    from ..photo import read_photo
+
+    sheets = values["sheets"]
+    seen = []
+    for index, (path, name) in enumerate(sheets):
+        progress("looking at the photos", index / (len(sheets) + 1))
+        seen.append(read_photo(Path(path), str(name)))
+    progress("learning the lens", len(sheets) / (len(sheets) + 1))
+    profile = steps.learn_lens(seen)
+    if not profile.model:
+        raise LensError(
+            "The photos do not say which camera took them, so the lens cannot be kept for later photos.",
+            "Use the original files from the phone.",
+        )
+    steps.keep_lens(profile)
+    return {
+        "camera": f"{profile.make} {profile.model}".strip(),
+        "photos": profile.photos,
+        "focal_px": round(profile.focal_px),
+        "k1": round(profile.distortion[0], 3),
+        "k1_doubt": round(profile.doubts.k1, 3),
+        "residual_px": round(profile.doubts.residual_px, 2),
+    }
+
+
+TASKS: dict[str, Callable[[Mapping[str, Any], Progress], Any]] = {"trace": trace, "lay": lay, "lens": lens}

@@ -13,6 +13,7 @@ from ..garment.half_leg import CornerName
 from ..geometry.polylines import thin_line
 from ..paper.check_picture import DOUBTFUL, split_runs
 from ..paper.draw_difference import write_more
+from ..paper.words import find_unprintable
 from ..pieces.choices import Choices, Units
 from ..pieces.difference import Difference, LengthRow
 from ..pieces.piece import CutListRow, Pattern
@@ -34,6 +35,7 @@ _ON_PAGE = {
     "--floor-at": "the brush “floor”",
     "--floor": "“Photo of the empty floor”",
     "--reference-at": "“Point at the card”",
+    "--reference-corners": "“Card's corners”",
     "--back": "“Backs out”",
     "--bar": "“Bar on your printed targets”",
     "--laid": "“How it lies in the photo”",
@@ -54,6 +56,9 @@ _ON_PAGE = {
     "--waist-then": "“Body waist then”",
     "--hip-then": "“Body hip then”",
     "--longer": "“Or simply longer by”",
+    "--elastic": "“Width of the elastic”",
+    "--hem": "“Hem”",
+    "--waist-finish": "“Waist”",
     "--open-folds": "“Halves opened, cut through both layers”",
     "--folded": "“Folded lengthwise”",
     "--on-hem": "“It is a T-shirt”",
@@ -74,10 +79,11 @@ _IN_TERMINAL = {
 }
 """Options that the page does not have, and where they are."""
 _OF_CLOTH = {
-    option: f"“outgrown lay” with {option}"
-    for option in ("--garment", "--floor-at", "--floor", "--reference-at", "--bar")
+    "--garment": "the brush “cloth”",
+    "--floor": "“outgrown lay” with --floor",
+    "--bar": "“outgrown lay” with --bar",
 }
-"""Options that the page has for a garment's photo, but not for that of a cloth."""
+"""Options of a cloth's photo that the page calls otherwise than a garment's, or does not have."""
 _OPTION = re.compile(r"--as \w+|--[a-z]+(?:-[a-z]+)*")
 
 
@@ -87,7 +93,9 @@ def say(sentence: str, *, is_cloth: bool = False) -> str:
     return _OPTION.sub(lambda match: words.get(match[0], match[0]), sentence)
 
 
-def describe_traced(traced: Traced, garment: Garment | None = None, *, moves_corners: bool = False) -> dict[str, Any]:
+def describe_traced(
+    traced: Traced, garment: Garment | None = None, *, moves_corners: bool = False, units: Units = Units.MM
+) -> dict[str, Any]:
     """Return what was found in a photo, and whether its corners can be moved: those of the first, folded, alone."""
     ring = traced.outline.ring_px
     median, p95 = traced.expected_error_mm
@@ -95,7 +103,7 @@ def describe_traced(traced: Traced, garment: Garment | None = None, *, moves_cor
     return {
         "width": traced.photo.width_px,
         "height": traced.photo.height_px,
-        "error_mm": [round(median, 2), round(p95, 2)],
+        "error": [units.said(f"{error:.1f} mm") for error in (median, p95)],
         "references": [
             {"name": reference.kind.words, "corners": _places(reference.corners_px)} for reference in traced.references
         ],
@@ -104,23 +112,34 @@ def describe_traced(traced: Traced, garment: Garment | None = None, *, moves_cor
         "holes": [_places(traced.camera.to_px(hole, traced.rim_mm)) for hole in traced.outline.holes_mm],
         "corners": [] if garment is None else _corners(traced, garment),
         "moves_corners": moves_corners,
-        "camera": f"{write_cm(traced.camera.height_above_floor_mm())} above the floor, "
-        f"{traced.camera.tilt_deg:.0f}° off straight down",
+        "camera": units.said(
+            f"{write_cm(traced.camera.height_above_floor_mm())} above the floor, "
+            f"{traced.camera.tilt_deg:.0f}° off straight down"
+        ),
     }
 
 
 def describe_said(work: Work) -> dict[str, Any]:
     """Return what a garment's pattern was made with, as the page keeps it: answers, and what was mended by hand."""
     pulls, bar = work.said.get("pulls") or {}, None
-    edits: dict[str, Any] = {"pulls": {}, "corners": work.said.get("corners") or {}, "hints": {}, "card": {}}
-    for role in ("front", "back"):
+    edits: dict[str, Any] = {
+        "pulls": {},
+        "corners": work.said.get("corners") or {},
+        "hints": {},
+        "card": {},
+        "frame": {},
+    }
+    for role in ("front", "back", "cloth"):
         told = work.photos[role].said if role in work.photos else {}
         edits["pulls"][role] = pulls.get(role) or []
         edits["hints"][role] = told.get("hints") or []
         edits["card"][role] = told.get("reference_at_px")
+        edits["frame"][role] = told.get("reference_corners_px") or []
         bar = bar or told.get("bar_mm")
+    edits["pulls"]["cloth"] = [{"from": pull.from_px, "to": pull.to_px} for pull in work.cloth_pulls]
     edits["bar"] = "" if bar is None else f"{bar:g} mm"
-    return {"answers": work.said.get("answers") or {}, "edits": edits}
+    told = {"answers": work.said.get("answers") or {}, "is_made": bool(work.said), "edits": edits}
+    return told | {"stamp": work.stamp(), "photos_stamp": work.photos_stamp()}
 
 
 def _corners(traced: Traced, garment: Garment) -> list[dict[str, Any]]:
@@ -152,21 +171,21 @@ def describe_ticket(ticket: Ticket, *, is_cloth: bool = False) -> dict[str, Any]
     }
 
 
-def describe_findings(findings: Iterable[Finding]) -> list[dict[str, str]]:
-    """Return findings, warnings first."""
-    rows = [{"severity": str(f.severity), "code": f.code, "text": say(f.sentence())} for f in findings]
+def describe_findings(findings: Iterable[Finding], units: Units = Units.MM) -> list[dict[str, str]]:
+    """Return findings, warnings first, lengths in `units`."""
+    rows = [{"severity": str(f.severity), "code": f.code, "text": units.said(say(f.sentence()))} for f in findings]
     return sorted(rows, key=lambda row: row["severity"] != "warning")
 
 
-def describe_measurements(measurements: Sequence[Measurement]) -> list[dict[str, str]]:
-    """Return lengths in both units."""
+def describe_measurements(measurements: Sequence[Measurement], units: Units = Units.MM) -> list[dict[str, str]]:
+    """Return lengths in both units, what is said of them in `units`."""
     return [
         {
             "name": m.name,
             "cm": write_cm(m.value_mm),
             "inch": write_inch(m.value_mm),
-            "doubt": "" if m.doubt_mm is None else f"± {m.doubt_mm:.1f} mm",
-            "how": m.how,
+            "doubt": "" if m.doubt_mm is None else units.said(f"± {m.doubt_mm:.1f} mm"),
+            "how": units.said(m.how),
         }
         for m in measurements
     ]
@@ -185,7 +204,7 @@ def describe_cut_list(rows: Sequence[CutListRow], units: Units) -> list[dict[str
             if row.width_mm
             else write(row.length_mm),
             "material": row.material,
-            "note": row.note,
+            "note": units.said(row.note),
         }
         for row in rows
     ]
@@ -202,9 +221,9 @@ def describe_pattern(pattern: Pattern, svg: str) -> dict[str, Any]:
         "made_on": pattern.made_on,
         "paper": pattern.choices.get("paper") or Choices().paper,
         "svg": svg,
-        "measurements": describe_measurements(pattern.measurements),
+        "measurements": describe_measurements(pattern.measurements, units),
         "cut_list": describe_cut_list(pattern.cut_list, units),
-        "findings": describe_findings(pattern.findings),
+        "findings": describe_findings((*pattern.findings, *find_unprintable(pattern)), units),
         "sizes": [
             {
                 "what": row["what"],

@@ -177,7 +177,9 @@ def _paper_words(paper: str, roll_mm: float | None) -> str:
 
 def _block_lines(title: str, made_on: str, sentences: Sequence[str]) -> list[tuple[str, float, bool]]:
     """Return (words, size, bold) of the lines above the squares; an empty one is where the sheet's number comes."""
-    named = limit_lines(break_words(title, BLOCK_WIDTH_MM, _TITLE_MM, True), _TITLE_LINES)
+    named = limit_lines(
+        break_words(title, BLOCK_WIDTH_MM, _TITLE_MM, True), _TITLE_LINES, BLOCK_WIDTH_MM, _TITLE_MM, True
+    )
     lines = [(line, _TITLE_MM, True) for line in named]
     lines += [(made_on, _TEXT_MM, False), ("", _TEXT_MM, False)]
     for sentence, is_bold in ((PRINT_RIGHT, True), *((sentence, False) for sentence in sentences)):

@@ -14,6 +14,7 @@ from ..camera.reference import Kind, Reference
 from ..findings import Finding, Severity
 from ..geometry.polylines import resample
 from ..geometry.rings import closed
+from ..pieces.choices import Units
 from .lettering import clean_words, read_font
 from .plates import choose_place, list_places_beside
 
@@ -112,6 +113,7 @@ def draw_check_picture(
     findings: Sequence[Finding] = (),
     title: str = "",
     details: Sequence[str] = (),
+    units: Units = Units.MM,
 ) -> bytes:
     """Return the photo with outline and references drawn on it, and a caption below, as PNG.
 
@@ -126,6 +128,7 @@ def draw_check_picture(
         findings: warnings are written below.
         title: heading of the caption.
         details: further lines of the caption.
+        units: which lengths are written in.
     """
     height, width = pixels.shape[:2]
     scale = _LONG_SIDE_PX / max(width, height)
@@ -162,9 +165,9 @@ def draw_check_picture(
     lines_drawn = np.vstack([resample(closed(one), 8.0 * marks.unit) for one in drawn]) if drawn else ring
     for reference in references:
         corners = small(reference.corners_px)
-        words = reference.name or _KIND_WORDS[reference.kind]
+        words = reference.name or units.said(_KIND_WORDS[reference.kind])
         marks.label(words, corners.mean(axis=0), beside=corners, off=lines_drawn)
-    lines = _caption("comparison" if len(wanted_px) else "pattern", details, findings)
+    lines = [*map(units.said, _caption("comparison" if len(wanted_px) else "pattern", details, findings))]
     legend = [("outline found", "sure")] if len(ring) else []
     if doubtful:
         legend.append(("not sure here: look closely", "unsure"))
@@ -242,7 +245,7 @@ def _draw_arrow(marks: Marks, start: Floats, end: Floats, words: str) -> None:
 
 
 def _caption(what: str, details: Sequence[str], findings: Sequence[Finding]) -> list[str]:
-    warnings = [f"• {finding.sentence()}" for finding in findings if finding.severity is Severity.WARNING]
+    warnings = [f"• {finding.plain()}" for finding in findings if finding.severity is Severity.WARNING]
     return [
         f"Does the line follow the edge of the cloth all the way round? Only then use the {what}.",
         *details,

@@ -41,15 +41,18 @@ class Correction:
         if not (self.bars_across_mm or self.bars_down_mm):
             return ""
         done = [
-            f"{_change(share)} {way} (bar {' then '.join(_mm(bar) for bar in bars)})"
+            f"{_change(share)} {way} (bar {' then '.join(map(_named, bars))})"
             for share, way, bars in self._ways()
             if bars
         ]
-        again = " ".join(f"--bar-{way} {_typed(bar)}" for _, way, bars in self._ways() for bar in bars)
         return (
             f"Corrected for one printer: drawn {' and '.join(done)}. The bars must now measure right. If one is still "
-            f"off, keep “{again}” and add --bar-across or --bar-down once more with the new length."
+            "off, have it drawn anew with every length named here, and what the bar measures on this print behind them."
         )
+
+    def options(self) -> str:
+        """Return what is typed to have the same again; empty where nothing was corrected."""
+        return " ".join(f"--bar-{way} {_typed(bar)}" for _, way, bars in self._ways() for bar in bars)
 
     def short(self) -> str:
         """Return a few words for the foot of a page; empty where nothing was corrected."""
@@ -90,11 +93,20 @@ def _mm(length_mm: float) -> str:
     return f"{length_mm:.2f}".rstrip("0").rstrip(".") + "\u00a0mm"
 
 
+def _named(bar_mm: float) -> str:
+    """Return the length as it is measured and can be typed again, which for some is in inches along the whole bar."""
+    return f"{_inches(bar_mm)}\u00a0in from 0 to 4 in" if is_whole_bar(bar_mm) else _mm(bar_mm)
+
+
 def _typed(bar_mm: float) -> str:
     """Return how the length is typed again: in millimetres, but where these would be taken for the whole bar's."""
     if is_whole_bar(bar_mm):
-        return f"{bar_mm * WHOLE_BAR_MM / CORRECTED_BAR_MM / INCH_MM.value:.3f}in"
+        return f"{_inches(bar_mm)}in"
     return _mm(bar_mm).replace("\u00a0", "")
+
+
+def _inches(bar_mm: float) -> str:
+    return f"{bar_mm * WHOLE_BAR_MM / CORRECTED_BAR_MM / INCH_MM.value:.3f}"
 
 
 def _change(share: float) -> str:

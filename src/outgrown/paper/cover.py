@@ -4,6 +4,7 @@ from ..findings import Finding, Severity
 from ..pieces.choices import Units
 from ..pieces.legs import MEAN_OF_BOTH
 from ..pieces.piece import Pattern
+from ..pieces.unused import NOT_USED
 from .check_block import BLOCK_HEIGHT_MM, BLOCK_WIDTH_MM, draw_check_block
 from .cover_writer import TEXT_MM, CoverWriter, ProofPages
 from .lettering import break_words
@@ -64,8 +65,9 @@ def draw_cover(
 
 
 def sort_findings(pattern: Pattern) -> tuple[Finding, ...]:
-    """Return the pattern's findings, warnings first."""
-    return tuple(sorted(pattern.findings, key=lambda f: f.severity is not Severity.WARNING))
+    """Return the pattern's findings that matter on paper, warnings first."""
+    told = (f for f in pattern.findings if f.code != NOT_USED)
+    return tuple(sorted(told, key=lambda f: f.severity is not Severity.WARNING))
 
 
 def _write(
@@ -102,7 +104,7 @@ def _write(
     _write_measurements(writer, pattern, units)
     writer.keep_together(lambda on: write_fabric(on, pattern, units))
     writer.keep_together(lambda on: write_growth(on, pattern, units))
-    writer.keep_together(lambda on: write_findings(on, findings))
+    writer.keep_together(lambda on: write_findings(on, findings, units))
     if not has_sewing_pages(pattern):  # they say it at greater length
         writer.keep_together(_write_care)
     return writer.pages
@@ -130,7 +132,7 @@ def _write_cut_list(writer: CoverWriter, pattern: Pattern, units: Units) -> None
         return
     rows: list[tuple[str, ...]] = [("what", "cut", "length × width", "from", "note")]
     for row in pattern.cut_list:
-        rows.append((row.name, str(row.quantity), write_size(row, units), row.material, row.note))
+        rows.append((row.name, str(row.quantity), write_size(row, units), row.material, units.said(row.note)))
     writer.heading("Cut list")
     writer.table(rows, (0.125, 0.055, 0.305, 0.13, 0.385))
 
@@ -147,15 +149,17 @@ def _write_measurements(writer: CoverWriter, pattern: Pattern, units: Units) -> 
     writer.heading("This size, measured like the garment" if "grown" in pattern.choices else "Measured on the garment")
     rows = []
     for found in pattern.measurements:
-        doubt = f"  ±\u00a0{found.doubt_mm:.1f}\u00a0mm" if found.doubt_mm is not None else ""
-        rows.append((found.name, write_length(found.value_mm, units) + doubt, found.how.removesuffix(MEAN_OF_BOTH)))
+        doubt = units.said(f"  ±\u00a0{found.doubt_mm:.1f}\u00a0mm") if found.doubt_mm is not None else ""
+        rows.append(
+            (found.name, write_length(found.value_mm, units) + doubt, units.said(found.how.removesuffix(MEAN_OF_BOTH)))
+        )
     writer.table(rows, (0.14, 0.3, 0.56), has_head=False)
     if any(found.how.endswith(MEAN_OF_BOTH) for found in pattern.measurements):
         writer.paragraph("Lengths that both photos show are the mean of both.", 3.0)
     median, p95 = pattern.expected_error_mm
     if p95 > 0:
         words = f"The outline should be right within {median:.1f} mm at half of its points, {p95:.1f} mm at 19 of 20."
-        writer.paragraph(words, 3.0)
+        writer.paragraph(units.said(words), 3.0)
 
 
 def _write_care(writer: CoverWriter) -> None:

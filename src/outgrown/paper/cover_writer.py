@@ -107,7 +107,7 @@ class CoverWriter:
         """Write words over as many lines as they need."""
         size_mm *= self.share
         lines = break_words(words, self.right - self.left, size_mm, is_bold)
-        for line in limit_lines(lines, most):
+        for line in limit_lines(lines, most, self.right - self.left, size_mm, is_bold):
             self.need(size_mm * LEADING)
             self.y -= size_mm * LEADING
             self.surface.text(line, (self.left, self.y + size_mm * 0.25), Lettering(size_mm, is_bold))

@@ -62,7 +62,7 @@ def draw_difference_pdf(
         )
         _draw_scaled(writer, difference, units)
         _write_tables(writer, difference, units)
-    write_findings(writer, findings)
+    write_findings(writer, findings, units)
     surface.end_page()
     return surface.write()
 

@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from ..arrays import Floats
+from ..findings import without_options
 from ..lay.cloth import Bolt
 from ..lay.lay import Lay
 from ..lay.marks import Move, hatch
@@ -89,7 +90,7 @@ def write_head(surface: Surface, lay: Lay, left: float, right: float, top: float
             y -= size * LINE_SHARE
             surface.text(line, (left, y), Lettering(size, n == 0))
     for offer in lay.offers:
-        for line in break_words(f"• {offer.sentence()}", right - left, _TEXT_MM):
+        for line in break_words(f"• {without_options(offer.sentence())}", right - left, _TEXT_MM):
             y -= _TEXT_MM * LINE_SHARE
             surface.text(line, (left, y), Lettering(_TEXT_MM))
     return y
@@ -181,7 +182,7 @@ def _list_height(lay: Lay, width: float) -> float:
 
 def list_lines(lay: Lay, width: float) -> list[str]:
     """Return the rows of `list_rows` and what is not laid, broken to a width."""
-    rows: Sequence[str] = [*list_rows(lay), *(f"• {words}" for words in told_findings(lay))]
+    rows: Sequence[str] = [*list_rows(lay), *(f"• {without_options(words)}" for words in told_findings(lay))]
     return [line for row in rows for line in break_words(row, width, _TEXT_MM)]
 
 

@@ -6,12 +6,19 @@ from ..lay.buying import write_to_buy
 from ..lay.cloth import Bolt, Stretch
 from ..lay.lay import Lay
 from ..lay.placing import Placed
+from ..pieces.choices import Units
 from ..units import write_cm, write_inch
+from .words import write_small
 
 
 def both(length_mm: float) -> str:
     """Return a length both ways: `150.0 cm (59 in)`."""
     return f"{write_cm(length_mm)} ({write_inch(length_mm)})"
+
+
+def both_small(length_mm: float) -> str:
+    """Return a small length both ways: `10 mm (3/8 in)`."""
+    return write_small(round(length_mm, 1), Units.MM)
 
 
 def describe_answer(lay: Lay) -> str:
@@ -38,18 +45,18 @@ def describe_cloth(lay: Lay) -> list[str]:
     lines = []
     if isinstance(cloth, Bolt):
         how = "folded lengthwise, right sides together" if cloth.is_folded else "one layer, right side up"
-        edges = f"{cloth.selvedge_mm:g} mm free at each selvedge" if cloth.selvedge_mm else "used to its edges"
+        edges = f"{both_small(cloth.selvedge_mm)} free at each selvedge" if cloth.selvedge_mm else "used to its edges"
         lines.append(f"Cloth {both(cloth.width_mm)} wide, {how}; {edges}.")
     else:
         what = "Shirt, front and back cut at once" if cloth.layers == 2 else "Leftover, right side up"
-        lines.append(f"{what}; {cloth.margin_mm:.1f} mm kept free along its edges.")
+        lines.append(f"{what}; {both_small(cloth.margin_mm)} kept free along its edges.")
     grain = "Grainlines along the grain" + (
         f", up to {rules.grain_tolerance_deg:g}° off" if rules.grain_tolerance_deg else ""
     )
     if rules.stretch is Stretch.ALONG:
         grain = "Pieces turned by a quarter: the cloth stretches most along its length"
     ways = "all tops one way" if rules.is_one_way else "tops either way"
-    lines.append(f"{grain}; {ways}; {rules.gap_mm:g} mm between pieces.")
+    lines.append(f"{grain}; {ways}; {both_small(rules.gap_mm)} between pieces.")
     return lines
 
 

@@ -19,11 +19,13 @@ ASCENT_SHARE = 0.76
 LINE_SHARE = 1.35
 """Distance of two baselines as a share of the size."""
 
-_MISSING = "□"
+_EMPTIED = re.compile(r"\s*(?:\(\s*\)|“\s*”)")
+"""Brackets and quotes of which letters that cannot be printed were all."""
+_LOOSE = " ,;:·"
 
 
 def read_font(is_bold: bool = False) -> bytes:
-    """Return the font file that goes with the product (DejaVu Sans, Latin, Greek and Cyrillic)."""
+    """Return the font file that goes with the product: Latin, Greek, Cyrillic, Armenian and Georgian letters."""
     name = "DejaVuSans-Bold.ttf" if is_bold else "DejaVuSans.ttf"
     return (files(__package__) / "fonts" / name).read_bytes()
 
@@ -59,18 +61,42 @@ def _widths(is_bold: bool) -> _Widths:
 
 @lru_cache(4096)
 def clean_words(words: str) -> str:
-    r"""Return `words` on one line, composed, with what the font cannot show replaced by a hollow square.
+    r"""Return `words` on one line, composed, without what the font cannot show; see `missing_letters`.
 
     Spaces that do not break are kept.
 
-    >>> clean_words("Zoë\nŁucja"), clean_words("Bär 🐻")
-    ('Zoë Łucja', 'Bär □')
+    >>> clean_words("Zoë\nŁucja"), clean_words("Bär 🐻"), clean_words("leg (花子)")
+    ('Zoë Łucja', 'Bär', 'leg')
     """
+    kept = _visible(words)
+    if not (lost := set(_lost(kept))):
+        return kept
+    shown = _EMPTIED.sub("", "".join(c for c in kept if c not in lost))
+    return re.sub(r" {2,}", " ", shown).strip(_LOOSE)
+
+
+def missing_letters(words: str) -> str:
+    """Return the letters and signs of `words` that the font cannot show, each once.
+
+    >>> missing_letters("花子 🐻 Zoë 子")
+    '花子🐻'
+    """
+    return "".join(dict.fromkeys(c for c in _lost(_visible(words)) if unicodedata.category(c) not in _MODIFY))
+
+
+_MODIFY = frozenset({"Mn", "Me", "Sk"})
+"""Signs that only change the one before them, as the colour of an emoji: nobody knows them by name."""
+
+
+def _visible(words: str) -> str:
     composed = unicodedata.normalize("NFC", words)
     spaced = re.sub(r"[^\S\u00a0]+", " ", composed).strip()
-    kept = (c for c in spaced if unicodedata.category(c) not in {"Cc", "Cf", "Cs", "Co", "Cn"})
+    return "".join(c for c in spaced if unicodedata.category(c) not in {"Cc", "Cf", "Cs", "Co", "Cn"})
+
+
+def _lost(visible: str) -> list[str]:
     letters = _letters()
-    return "".join(c if ord(c) in letters else _MISSING for c in kept)
+    return [c for c in visible if ord(c) not in letters]
 
 
 def measure_words_mm(words: str, size_mm: float, is_bold: bool = False) -> float:
@@ -123,9 +149,19 @@ def shorten_words(words: str, width_mm: float, size_mm: float, is_bold: bool = F
     return words.rstrip() + "…"
 
 
-def limit_lines(lines: list[str], most: int) -> list[str]:
-    """Return at most `most` lines, the last one ending in an ellipsis where some were left out."""
+def limit_lines(lines: list[str], most: int, width_mm: float, size_mm: float, is_bold: bool = False) -> list[str]:
+    """Return at most `most` lines, the last one ending in an ellipsis where some were left out, none wider than before.
+
+    Args:
+        lines: from `break_words`.
+        most: as many.
+        width_mm: of the widest [mm].
+        size_mm: of the letters [mm].
+        is_bold: the letters are.
+    """
     if len(lines) <= most:
         return lines
-    kept = lines[:most]
-    return [*kept[:-1], kept[-1][:-1].rstrip() + "…"]
+    last = lines[most - 1]
+    while last and measure_words_mm(f"{last.rstrip()}…", size_mm, is_bold) > width_mm:
+        last = last[:-1]
+    return [*lines[: most - 1], f"{last.rstrip()}…"]

@@ -92,7 +92,7 @@ def draw_pages(surface: Pages, pattern: Pattern, printing: Printing, units: Unit
         surface.end_page()
     if has_sewing_pages(pattern):
         surface.set_page_size(*size, stretch)
-        draw_sewing_pages(surface, size, pattern, notes)
+        draw_sewing_pages(surface, size, pattern, units, notes)
 
 
 def plan_tiles(

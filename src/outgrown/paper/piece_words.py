@@ -6,6 +6,7 @@ from itertools import product
 import numpy as np
 
 from ..arrays import Floats
+from ..geometry.polylines import distances_to_line_mm
 from ..geometry.room import RoomFinder, meets_box
 from ..pieces.piece import Finish, Piece
 from . import styles
@@ -22,7 +23,7 @@ from .lettering import (
     shorten_words,
 )
 from .recording import Words
-from .size_lines import layers_of, size_lines
+from .size_lines import layers_of, size_lines, size_of
 from .surface import Anchor, Lettering
 from .words import capitalised
 
@@ -36,6 +37,22 @@ _LINES_AT_MOST = 3
 _LINES_RUN_ON = 12
 _ALONG = (0.5, 0.38, 0.62, 0.26, 0.74, 0.14, 0.86)
 """Where along a line its words are tried."""
+
+_ALONG_TOO = (0.44, 0.56, 0.32, 0.68, 0.2, 0.8, 0.08, 0.92)
+_GAP_MM = 1.6
+"""Between a line and the words along it."""
+_NARROW_GAPS_MM = (1.6, 0.9, 0.4)
+"""The same for the size alone, where turning lines of several sizes lie too close for all their words."""
+_ON_LINE, _OWN_MM = (0.65, 0.5), 0.05
+"""Words on a line have so much of their size; so near to it a segment is its own."""
+
+_SHORTER = (
+    ("then back over the outside here", "then back out"),
+    ("mock cuff: turn in here first", "turn in first"),
+    ("turn the waist down here", "turn down"),
+    ("turn the hem up here", "turn up"),
+)
+"""What turning lines are called, and what is said where a line is short."""
 
 
 class _Writer:
@@ -57,7 +74,7 @@ class _Writer:
         path_mm: Floats,
         size_mm: float,
         sides: Sequence[int] = (1, -1),
-        gap_mm: float = 1.6,
+        gap_mm: float = _GAP_MM,
         names: tuple[str, ...] = (),
     ) -> bool:
         """Write along a line, on its left (1) or right (-1), at the first place where nothing is touched."""
@@ -75,6 +92,23 @@ class _Writer:
                     ends = np.array([_point_at(path, run, at + d) for d in (-width / 2, width / 2)])
                     if self._try(words, path, ends, size, side, gap_mm, taken, names):
                         return True
+        return False
+
+    def write_on(self, words: str, path_mm: Floats, size_mm: float, names: tuple[str, ...]) -> bool:
+        """Write on a line itself, at the first place where no other is touched; nothing where there are no words."""
+        words = clean_words(words)
+        path = np.asarray(path_mm, dtype=np.float64)
+        run = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(path, axis=0).T))])
+        width, height = measure_words_mm(words, size_mm), size_mm * (ASCENT_SHARE + DESCENT_SHARE)
+        if not words or width > run[-1]:
+            return False
+        away = distances_to_line_mm(self.segments.reshape(-1, 2), path).reshape(-1, 2).max(axis=1)
+        others = self.segments[away > _OWN_MM]
+        for share in (*_ALONG, *_ALONG_TOO):
+            at = np.clip(share * run[-1], width / 2, run[-1] - width / 2)
+            ends = np.array([_point_at(path, run, at + d) for d in (-width / 2, width / 2)])
+            if self._try(words, path, ends, size_mm, 1, -0.5 * height, others, names):
+                return True
         return False
 
     def _try(
@@ -143,13 +177,26 @@ def place_words(
     for line in piece.inner_lines:
         # Other sizes' cut lines run counter-clockwise like the ring: their left is the inside of the piece.
         sides = (1,) if line in nested else (1, -1)
-        writer.write_along(line.name, np.asarray(line.points_mm), size, sides, names=layers_of(line.name, sizes))
+        for words, gap_mm in _ways_to_say(line.name, size_of(line.name, sizes)):
+            path, names = np.asarray(line.points_mm), layers_of(line.name, sizes)
+            if writer.write_along(words, path, size, sides, gap_mm, names):
+                break
+        else:
+            if line not in nested:  # bars tell cut lines apart, and scissors follow them
+                any(writer.write_on(size_of(line.name, sizes), path, size * share, names) for share in _ON_LINE)
     _place_label(writer, piece, lines, letters)
     for edge in piece.edges:
         if edge.finish not in (Finish.FOLD, Finish.FINISHED) and not is_named(edge, piece):
             # The edge runs counter-clockwise: its left is the inside of the piece.
             writer.write_along(edge.name.value, edge.points_mm, size * 0.85, (1,), gap_mm=2.0)
     return writer.written
+
+
+def _ways_to_say(name: str, size: str) -> list[tuple[str, float]]:
+    """Return what may be written along an inner line, and how near to it [mm], the best first."""
+    shorter = [name.replace(long, short) for long, short in _SHORTER if name.startswith(long)]
+    alone = [(size, gap) for gap in _NARROW_GAPS_MM] if size else []
+    return [(name, _GAP_MM), *((words, _GAP_MM) for words in shorter), *alone]
 
 
 def _place_label(writer: _Writer, piece: Piece, lines: Sequence[str], letters: float) -> None:
@@ -203,11 +250,12 @@ def _label_rows(name: str, lines: Sequence[str], width_mm: float, scale: float) 
     """Return (words, size, bold) for each row of a label no wider than `width_mm`."""
     big, small = styles.NAME_SIZE_MM * scale, styles.LABEL_SIZE_MM * scale
     rows = [
-        (row, big, True) for row in limit_lines(break_words(capitalised(name), width_mm, big, True), _LINES_AT_MOST)
+        (row, big, True)
+        for row in limit_lines(break_words(capitalised(name), width_mm, big, True), _LINES_AT_MOST, width_mm, big, True)
     ]
     for number, line in enumerate(lines):
         most = _LINES_RUN_ON if " · " in line else _LINES_AT_MOST
-        broken = limit_lines(break_words(line, width_mm, small, number == 0), most)
+        broken = limit_lines(break_words(line, width_mm, small, number == 0), most, width_mm, small, number == 0)
         rows += [(row, small, number == 0) for row in broken]
     return rows
 

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from ..findings import Finding
+from ..pieces.choices import Units
 from ..pieces.piece import Pattern
 from ..pieces.sewing import CAUTIONS, Step, list_notions, list_steps
 from .cover_writer import LEADING, TEXT_MM, CoverWriter, ProofPages
@@ -23,7 +24,7 @@ def has_sewing_pages(pattern: Pattern) -> bool:
 
 
 def draw_sewing_pages(
-    surface: Pages, size_mm: tuple[float, float], pattern: Pattern, notes: Sequence[Finding] = ()
+    surface: Pages, size_mm: tuple[float, float], pattern: Pattern, units: Units, notes: Sequence[Finding] = ()
 ) -> None:
     """Draw the sewing pages, text a little smaller where that saves one, and finish them.
 
@@ -31,17 +32,23 @@ def draw_sewing_pages(
         surface: to draw on.
         size_mm: width and height of the page [mm].
         pattern: with steps, see `has_sewing_pages`.
+        units: which lengths are written in.
         notes: findings for which the first page had no room.
     """
-    counts = {share: _write(ProofPages(), size_mm, pattern, share, notes) for share in _SHARES}
+    counts = {share: _write(ProofPages(), size_mm, pattern, units, share, notes) for share in _SHARES}
     share = next(share for share in _SHARES if counts[share] == min(counts.values()))
     surface.bookmark("Sewing")
-    _write(surface, size_mm, pattern, share, notes)
+    _write(surface, size_mm, pattern, units, share, notes)
     surface.end_page()
 
 
 def _write(
-    surface: PagedSurface, size_mm: tuple[float, float], pattern: Pattern, share: float, notes: Sequence[Finding]
+    surface: PagedSurface,
+    size_mm: tuple[float, float],
+    pattern: Pattern,
+    units: Units,
+    share: float,
+    notes: Sequence[Finding],
 ) -> int:
     writer = CoverWriter(surface, size_mm, f"Sewing · {headline(pattern)}", share, bar_from=1)
     writer.paragraph(f"Sewing · {headline(pattern)}", 6.0, is_bold=True, most=2)
@@ -52,7 +59,7 @@ def _write(
     for number, step in enumerate(list_steps(pattern), start=1):
         _write_step(writer, number, step)
     writer.keep_together(_write_care)
-    writer.keep_together(lambda on: write_findings(on, notes, "How this pattern was drawn"))
+    writer.keep_together(lambda on: write_findings(on, notes, units, "How this pattern was drawn"))
     return writer.pages
 
 

@@ -40,8 +40,17 @@ def layers_of(line: str, sizes: Sequence[str]) -> tuple[str, ...]:
     >>> layers_of("turn hem up here, 110 cm", ["110 cm", "104 cm"]), layers_of("side, no seam", ["110 cm"])
     (('size: 110 cm',), ())
     """
-    ending = [size for size in sizes if line.endswith(f", {size}")]
-    return (layer_name(max(ending, key=len)),) if ending else ()
+    size = size_of(line, sizes)
+    return (layer_name(size),) if size else ()
+
+
+def size_of(line: str, sizes: Sequence[str]) -> str:
+    """Return the size that a line's name ends in, or nothing.
+
+    >>> size_of("turn hem up here, 110 cm", ["110 cm", "104 cm"]), size_of("side, no seam", ["110 cm"])
+    ('110 cm', '')
+    """
+    return max((size for size in sizes if line.endswith(f", {size}")), key=len, default="")
 
 
 def draw_size_lines(surface: Surface, piece: Piece, sizes: Sequence[str] = (), scale: float = 1.0) -> None:

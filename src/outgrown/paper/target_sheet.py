@@ -27,7 +27,7 @@ _BAR_HEIGHT_MM = 4.0
 
 _STEPS = (
     "1. Print at 100 % (“actual size”) on plain, matt paper.",
-    "2. Measure the black bar from end to end. If it is not 150.0 mm, tell the program what it is: --bar\u00a0149.2mm",
+    "2. Measure the black bar from end to end. If it is not 150.0 mm, give the length that it has with each photo.",
     "3. Cut along the dashed lines. The white border belongs to the target.",
     "4. Lay four or more of them, each letter once, flat on the floor close round the garment: one near every corner. "
     "Never on the cloth, and not creased.",

@@ -2,9 +2,11 @@
 
 from collections.abc import Iterable
 
+from ..findings import Finding
 from ..pieces.choices import Units
 from ..pieces.piece import CutListRow, Finish, Pattern, Piece
 from ..units import write_cm, write_inch
+from .lettering import clean_words, missing_letters
 
 CAUTION = (
     "For a child: no drawstring or cord at neck or waist in small sizes, and nothing small that can come off for the "
@@ -28,8 +30,8 @@ ONE_SIZE = (
 )
 IF_OFF = (
     "Measure both squares, and both bars from 0 to 10 cm or 4 in. More than 0.5 mm (1/64 in) off? Look for “100 %”, "
-    "“actual size” or “scaling: none” and print again. Still off: “outgrown paper” with --bar-across and --bar-down "
-    "mends it."
+    "“actual size” or “scaling: none” and print again. Still off: have it drawn anew with what both bars measure here, "
+    "and the next print is right."
 )
 PRINT_RIGHT = "Print at 100 % (“actual size”), no “fit to page”. Measure this square before cutting."
 
@@ -100,12 +102,39 @@ def choose_units(pattern: Pattern, units: Units | str | None) -> Units:
 
 def capitalised(words: str) -> str:
     """Return `words` with a capital first letter, the others as typed."""
-    return words[:1].upper() + words[1:]
+    return words[:1].title() + words[1:]  # unlike upper case, leaves Georgian letters as they are written
 
 
 def headline(pattern: Pattern) -> str:
     """Return garment and wearer on one line: `Leggings · for Zoë`."""
-    return " · ".join(part for part in (capitalised(pattern.title.strip()), _for_words(pattern.for_whom)) if part)
+    return " · ".join(part for part in (capitalised(name_on_paper(pattern)), _for_words(pattern.for_whom)) if part)
+
+
+def name_on_paper(pattern: Pattern) -> str:
+    """Return the garment's name in letters that can be printed; its kind where it has none of them."""
+    return _legible(pattern.title) or _legible(str((pattern.provenance.get("taken") or {}).get("kind") or ""))
+
+
+def find_unprintable(pattern: Pattern) -> tuple[Finding, ...]:
+    """Say which letters of the pattern's name, and of whom it is for, are left out on paper."""
+    lost = missing_letters(f"{pattern.title} {pattern.for_whom}")
+    if not lost:
+        return ()
+    heading = headline(pattern)
+    return (
+        Finding(
+            "letters-not-printed",
+            f"These letters of the name cannot be printed and are left out on paper: {' '.join(lost)}.",
+            (f"It says “{heading}” there" if heading else "It has no name there")
+            + "; for another name use Latin, Greek, Cyrillic, Armenian or Georgian letters.",
+        ),
+    )
+
+
+def _legible(words: str) -> str:
+    """Return `words` as printed, empty where letters are lost and no letter or number is left."""
+    shown = clean_words(words)
+    return "" if missing_letters(words) and not any(c.isalnum() for c in shown) else shown
 
 
 def label_lines(pattern: Pattern, piece: Piece, units: Units) -> list[str]:
@@ -134,7 +163,7 @@ def _further(pattern: Pattern, piece: Piece) -> Iterable[str]:
 
 def _for_words(for_whom: str) -> str:
     """Return `for Zoë`, `size 98/104` or what was typed: `3 years`."""
-    typed = for_whom.strip()
+    typed = _legible(for_whom)
     if not typed or typed.lower().startswith(("for ", "size ")):
         return typed
     if typed[0].isdigit():

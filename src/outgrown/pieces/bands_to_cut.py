@@ -71,7 +71,7 @@ def list_bands(
             Finding(
                 "no-waist-given",
                 "Without the waist the elastic's length is not known.",
-                "Measure the waist and give it with --waist.",
+                "Measure the waist and give it, too (--waist).",
                 Severity.NOTE,
                 "waist",
             )
@@ -94,7 +94,8 @@ def list_bands(
                 Finding(
                     "waist-edge-shorter-than-elastic",
                     f"The waist edge lay {choices.length(opening)} round, shorter than the elastic.",
-                    "If its elastic gathers it, pull the waist out flat, measure side to side and say --waist-flat.",
+                    "If its elastic gathers it, pull the waist out flat, measure it side to side and give that, too "
+                    "(--waist-flat).",
                     place="waist",
                     amount_mm=choices.waist_mm * share.value - opening,
                 )

@@ -20,7 +20,7 @@ from ..practice import (
     SHARE_UP_TO_MM,
 )
 from ..standards import Sourced
-from ..units import write_cm, write_inch
+from ..units import in_inches, write_cm, write_inch
 from .piece import Finish
 
 _MOST_MM = 3000.0
@@ -65,6 +65,10 @@ class Units(StrEnum):
 
     MM = "mm"
     INCH = "inch"
+
+    def said(self, words: str) -> str:
+        """Return a sentence, which the library writes in millimetres, in these units."""
+        return in_inches(words) if self is Units.INCH else words
 
 
 @dataclass(frozen=True)

@@ -10,12 +10,13 @@ from ..arrays import Floats, frozen
 from ..errors import PieceError
 from ..findings import Finding, Severity
 from ..garment.garment import EdgeName, Garment, Laid
-from .choices import EDGES_WITH_ALLOWANCE, Allowance, Choices, choose_allowances
+from .choices import Allowance, Choices, choose_allowances
 from .half_piece import halves_apart_mm
 from .halves import draft_half
 from .labelling import write_headings
 from .legs import Drafted, draft_alike, draft_front_and_back, draft_open, draft_panel, measure_both
 from .piece import CutListRow, Pattern
+from .unused import find_unused, find_unused_allowances
 from .whole_piece import build_whole
 
 UNEVEN_MM = 12.0
@@ -75,24 +76,18 @@ def draft_pattern(
             **(drafted.provenance or {}),
         },
         findings=_without_overtaken(
-            (*findings, *garment.findings, *own, *drafted.findings, *_unused_allowances(choices, drafted))
+            (
+                *findings,
+                *garment.findings,
+                *own,
+                *drafted.findings,
+                *find_unused(
+                    choices, garment, drafted.pieces, is_matched=bool((drafted.provenance or {}).get("walked"))
+                ),
+                *find_unused_allowances(choices, drafted.pieces),
+            )
         ),
     )
-
-
-def _unused_allowances(choices: Choices, drafted: Drafted) -> list[Finding]:
-    """Say which allowances were given for edges that no piece has."""
-    there = {edge.name for piece in drafted.pieces for edge in piece.edges}
-    return [
-        Finding(
-            "allowance-not-used",
-            f"No piece has an edge called {edge}, so the allowance given for it was not used.",
-            f"The edges are: {', '.join(name for name in EDGES_WITH_ALLOWANCE if name in there)}.",
-            place=str(edge),
-        )
-        for edge in choices.allowance_mm
-        if edge not in there
-    ]
 
 
 _OF_STRAIGHT_SIDE = ("side-straightened", "side-probably-shaped")
@@ -124,7 +119,7 @@ def _draft_whole(garment: Garment, choices: Choices, allowances: dict[EdgeName, 
             finding = Finding(
                 "halves-averaged",
                 f"The two halves lay within {apart:.1f} mm of mirror images of each other and were averaged.",
-                "For the outline as it lies say --whole.",
+                "To have the outline as it lies, ask for the whole of it (--whole).",
                 Severity.NOTE if apart < UNEVEN_MM else Severity.WARNING,
                 amount_mm=apart,
             )

@@ -293,7 +293,7 @@ def check_hips(pattern: Pattern, fabric: Fabric) -> list[Finding]:
             Finding(
                 "hip-stretch-unknown",
                 f"The {where} must stretch from {opening / 10:.1f} to {fabric.hip_mm / 10:.1f} cm to pass the hips.",
-                "Measure how far 10 cm of the cloth stretch and give it with --stretch-new.",
+                "Measure how far 10 cm of the new cloth stretch and give that, too (--stretch-new).",
                 place="waist",
                 amount_mm=fabric.hip_mm - opening,
             )
@@ -321,7 +321,7 @@ def _missing(before: LegSizes, fabric: Fabric) -> list[Finding]:
             Finding(
                 "one-stretch-only",
                 f"The {one} cloth's stretch alone says nothing of the girths: the {other} one's is missing.",
-                f"Measure it over 10 cm and give --stretch-{other}.",
+                f"Measure over 10 cm how far the {other} cloth stretches and give that, too (--stretch-{other}).",
             )
         ]
     if fabric.stretch_old is None or fabric.stretch_new is None:

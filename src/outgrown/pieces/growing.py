@@ -17,6 +17,7 @@ from .growth import Growth, GrowthRow, Plan, plan_growth
 from .leg_shape import LegChange, LegSizes, change_leg, is_leg, measure_leg
 from .piece import CutListRow, Pattern, Piece
 from .reshaping import is_inseam, renew_note, reshape_piece
+from .unused import NOT_USED
 
 
 def grow_pattern(pattern: Pattern, growth: Growth, *, for_whom: str | None = None, made_on: str = "") -> Pattern:
@@ -90,6 +91,7 @@ def grow_pattern(pattern: Pattern, growth: Growth, *, for_whom: str | None = Non
 _BAND_LONGER_MM = 5.0
 """A waistband may be so much longer than the edge it is sewn to before it is said."""
 _OWN_CODES = (
+    NOT_USED,
     "would-help-most",
     "girths-estimated",
     "height-outside-survey",

@@ -13,6 +13,7 @@ from ..findings import Finding, Severity
 from ..practice import FULL_LENGTH_SHARE, HEM_ABOVE_FLOOR_MM
 from . import body
 from .body import Sex
+from .unused import say_unused
 
 _MOST_MM = 3000.0
 _LEAST_MM = 50.0
@@ -140,10 +141,10 @@ def plan_growth(growth: Growth, inseam_mm: float, waist_mm: float | None = None)
         PieceError: too little is known, or numbers that contradict each other.
     """
     then, now, how = _find_heights(growth)
+    findings = _unused(growth, has_heights=now is not None)
     leg = rise = 0.0
     waist = hip = 1.0
     whys = {"leg": "as it was", "rise": "as it was", "waist": "as it was", "hip": "as it was"}
-    findings: list[Finding] = []
     rows: list[GrowthRow] = []
     waist_then = growth.waist_then_mm or waist_mm
     if then is not None and now is not None:
@@ -201,6 +202,31 @@ def plan_growth(growth: Growth, inseam_mm: float, waist_mm: float | None = None)
         )
     waist_now = growth.waist_now_mm or (waist_then * waist if waist_then else None)
     return Plan(leg, rise, waist, hip, whys, tuple(rows), tuple(findings), then, now, waist_now)
+
+
+def _unused(growth: Growth, *, has_heights: bool) -> list[Finding]:
+    """Say what was told and changed nothing, as something else outranks it or what belongs to it is missing."""
+    has_both = growth.height_then_mm is not None and growth.height_now_mm is not None
+    has_ages = growth.age_then_months is not None or growth.age_now_months is not None
+    asked = (
+        (has_ages and has_both, "The ages (--age-then, --age)", "the heights then and now were measured"),
+        (
+            growth.sex is not None and (has_both or not has_ages),
+            "Whose growth chart it is (--sex)",
+            "the chart goes by ages" if not has_ages else "the heights then and now were measured",
+        ),
+        (
+            growth.waist_then_mm is not None and growth.waist_now_mm is None and not has_heights,
+            "The waist then (--waist-then)",
+            "neither the waist now nor how the child has grown was said",
+        ),
+        (
+            growth.hip_then_mm is not None and growth.hip_now_mm is None,
+            "The hip then (--hip-then)",
+            "the hip now was not said",
+        ),
+    )
+    return say_unused(asked)
 
 
 def _covered_share(inseam_mm: float, height_mm: float) -> float:

@@ -56,7 +56,8 @@ def draft_half(garment: Garment, choices: Choices) -> Drafted | None:
                 "edges-not-told",
                 f"Not every edge of this {garment.kind} could be told from its corners or drawn with its own "
                 f"allowance, so one allowance of {amount} runs round it, hem and all.",
-                "Add what the hem needs by hand, or choose the allowance with --allowance outline=2cm.",
+                "Add what the hem needs by hand, or choose an allowance for the whole outline "
+                "(--allowance outline=2cm).",
             )
         )
     return Drafted((piece,), (row,), tuple(findings))

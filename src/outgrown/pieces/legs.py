@@ -64,7 +64,7 @@ def draft_alike(garment: Garment, choices: Choices, allowances: Allowances) -> D
     lost = Finding(
         "front-and-back-alike",
         "One folded photo shows one rise: front and back are cut alike, so the back is no higher than the front.",
-        "For the true back, photograph the pair with the backs out too, and name that photo with --back.",
+        "For the true back, photograph the pair with the backs out too, and give both photos (--back).",
         Severity.NOTE,
         "rise",
     )

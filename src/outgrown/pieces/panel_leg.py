@@ -63,7 +63,8 @@ def _taken_for(choices: Choices) -> Finding:
     return Finding(
         "edge-taken-for-seam-line",
         "The piece's edge was taken for its seam line, and the allowances were added outside it.",
-        "If its seam allowances are still on it, say --edge-is cut; if they were cut off, --edge-is seam.",
+        "If its seam allowances are still on it, its edge is the line it was cut along (--edge-is cut); if they were "
+        "cut off, it is the seam line (--edge-is seam): say which.",
     )
 
 

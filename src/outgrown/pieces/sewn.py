@@ -16,6 +16,7 @@ from .comparable import Shape, find_shapes
 from .difference import Difference, compare_shapes
 from .drafting import draft_pattern
 from .piece import Pattern
+from .unused import say_unused
 
 GATHERED_SHARE = 0.97
 """A waist narrower than this share of the pattern's was probably gathered by its elastic."""
@@ -80,7 +81,26 @@ def check_sewn(
     doubts = {m.name: m.doubt_mm for m in garment.measurements if m.doubt_mm is not None}
     difference = compare_shapes(pairs, names, doubts)
     rings = tuple(_as_photographed(shape, own, garment, outline_mm) for shape, own in pairs)
-    return SewnCheck(difference, rings, tuple(_findings(difference, kept, choices, is_washed)))
+    findings = [*_findings(difference, kept, choices, is_washed), *_unused(kept, garment, choices, is_washed)]
+    return SewnCheck(difference, rings, tuple(findings))
+
+
+def _unused(kept: Pattern, garment: Garment, choices: Choices, is_washed: bool) -> list[Finding]:
+    """Say what was told of the garment and changed nothing."""
+    fabric = kept.choices.get("fabric") or {}
+    asked = (
+        (
+            is_washed and not (fabric.get("shrink_long") or fabric.get("shrink_wide")),
+            "That it has been washed (--washed)",
+            "the pattern allows for no shrinkage",
+        ),
+        (
+            choices.waist_flat_mm is not None and garment.laid is not Laid.FOLDED,
+            "The waist pulled out flat (--waist-flat)",
+            "this garment is not read as legs",
+        ),
+    )
+    return say_unused(asked)
 
 
 def _find(wanted: list[Shape], own: Shape, part: str) -> Shape | None:
@@ -122,7 +142,7 @@ def _findings(difference: Difference, kept: Pattern, choices: Choices, is_washed
             Finding(
                 "waist-gathered",
                 f"The waist edge is {-row.more_mm:.0f} mm shorter than the pattern's: elastic probably gathers it.",
-                "Pull the waist out flat, measure it side to side, and say --waist-flat with what you find.",
+                "Pull the waist out flat, measure it side to side, and give what you find (--waist-flat).",
                 Severity.NOTE,
                 "waist",
                 -row.more_mm,
@@ -134,7 +154,7 @@ def _findings(difference: Difference, kept: Pattern, choices: Choices, is_washed
             Finding(
                 "not-yet-washed",
                 "The pattern allows for shrinkage; the garment is compared as cut, before washing.",
-                "Say --washed once it has been washed.",
+                "Once it has been washed, compare it again as washed (--washed).",
                 Severity.NOTE,
             )
         )

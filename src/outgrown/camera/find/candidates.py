@@ -45,6 +45,37 @@ def find_candidates(
     return choose_candidates(rough, fine, levels, photo, kinds)
 
 
+def find_candidates_by(
+    levels: list[Level], photo: Photo, kinds: tuple[Kind, ...], quad_px: Floats, slack_px: float
+) -> Floats:
+    """Return quads (M, 4, 2) in photo px whose corners lie near those of `quad_px`, itself among them.
+
+    Args:
+        levels: the part of the photo around it, made smaller.
+        photo: gives size and focal length.
+        kinds: what is looked for.
+        quad_px: (4, 2) as set by hand.
+        slack_px: how far each corner may be off.
+    """
+    level = levels[0]
+    set_by_hand = level.to_level(quad_px)[None]
+    slack = slack_px * level.scale
+    rough = np.concatenate([find_regions(levels), find_rare_regions(levels), find_calm_regions(levels)])
+    fine = find_quads(merge_segments(find_segments(levels)), levels)
+    rough, fine = (_near(quads, set_by_hand[0], slack) for quads in (rough, fine))
+    found = choose_candidates(np.concatenate([set_by_hand, rough]), fine, levels, photo, kinds)
+    # What a hand has set is looked at, however little of its edges is seen at this size.
+    drawn = [tighten(set_by_hand, level, reach) for reach in (2, max(2, min(9, round(slack))))]
+    return np.concatenate([found, *(level.to_photo(quads) for quads in drawn), quad_px[None]])
+
+
+def _near(quads: Floats, wanted: Floats, slack: float) -> Floats:
+    quads = find_convex(quads, 1.0)
+    turns = np.stack([np.abs(np.roll(quads, k, axis=1) - wanted).max(axis=(1, 2)) for k in range(4)])
+    near: Floats = quads[turns.min(axis=0) < slack]
+    return near
+
+
 def _containing(quads: Floats, point: Floats) -> Floats:
     quads = find_convex(quads, 1.0)
     side = np.roll(quads, -1, axis=1) - quads

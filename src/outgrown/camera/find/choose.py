@@ -49,6 +49,7 @@ def choose_references(
     kinds: tuple[Kind, ...],
     *,
     is_pointed: bool = False,
+    least_score: float | None = None,
 ) -> list[Judged]:
     """Return those of `quads` (M, 4, 2; px of the photo, best first) that are references, the surest first.
 
@@ -58,6 +59,7 @@ def choose_references(
         reach_px: how far their sides may be off.
         kinds: what is looked for.
         is_pointed: somebody says that one is there: weaker ones are taken, and a card's corners need not speak for it.
+        least_score: what is taken at least; None for the usual.
     """
     white = find_white(photo)
     first: list[Judged] = []
@@ -95,7 +97,8 @@ def choose_references(
             break
     for j in last:
         log.debug("%s at %s: %.2f %s", j.pose.kind, j.pose.corners_px.mean(axis=0).round(), j.score, j.marks)
-    least_score = LEAST_POINTED_SCORE if is_pointed else SURE_ENOUGH
+    if least_score is None:
+        least_score = LEAST_POINTED_SCORE if is_pointed else SURE_ENOUGH
     kept = _without_overlaps([j for j in last if j.score >= least_score])
     return _on_one_floor(_without_patterns(kept), photo) if kept else _take_lone_card(last)
 
@@ -123,7 +126,15 @@ def _is_variant(corners_px: Floats, sure: Judged) -> bool:
 
 
 def _apart(corners_px: Floats, other: Judged) -> float:
-    turns = [np.abs(np.roll(corners_px, k, axis=0) - other.pose.corners_px).max() for k in range(4)]
+    return measure_apart(corners_px, other.pose.corners_px)
+
+
+def measure_apart(corners_px: Floats, others_px: Floats) -> float:
+    """Return how far the corners of two quads are apart at most [px], whichever each begins with.
+
+    Both go round the same way.
+    """
+    turns = [np.abs(np.roll(corners_px, k, axis=0) - others_px).max() for k in range(4)]
     return float(min(turns))
 
 

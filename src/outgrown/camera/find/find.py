@@ -9,11 +9,11 @@ from ...photo import Photo
 from ...progress import Progress, silent
 from ...standards import CARD_SIZE_TOLERANCE
 from ..reference import SURE_ENOUGH, EdgeSamples, Kind, Reference
-from .candidates import find_candidates
-from .choose import choose_references
+from .candidates import find_candidates, find_candidates_by
+from .choose import choose_references, measure_apart
 from .judge import Judged, measure_last
 from .levels import make_levels
-from .shape import find_corners_mm, find_thickness_mm
+from .shape import find_convex, find_corners_mm, find_thickness_mm
 
 # What is found by its four edges; printed targets have a finder of their own.
 KINDS = (Kind.CARD, Kind.A4, Kind.LETTER)
@@ -27,6 +27,12 @@ REACH_PX = 2.5
 # Around a place pointed to: how much of the photo's long side is looked at, the smaller cut finer.
 CUTS = (1.0, 0.55, 0.28)
 LEAST_PHOTO_PX = 64
+# Around four corners pointed to: how much more than they span is looked at, of their longest side.
+ROOM = 0.35
+# How far each may be off, of their shortest side; and at least [px], for a card that is small in the photo.
+CORNER_SLACK, LEAST_SLACK_PX = 0.3, 8.0
+# A thing whose four corners a person has set needs its edges there, and little else.
+LEAST_FRAMED_SCORE = 0.02
 STEP = "Looking for the card or sheet"
 
 
@@ -80,6 +86,43 @@ def find_rectangle_at(photo: Photo, kind: Kind, near_px: Floats | tuple[float, f
         if around and (around[0].score >= SURE_ENOUGH or share == CUTS[-1]):
             return make_reference(measure_last(photo, around[0]))
     return None
+
+
+def find_rectangle_by(photo: Photo, kinds: Collection[Kind], corners_px: Floats) -> Reference | None:
+    """Return the reference whose corners somebody has set by hand, drawn onto its edges; None where none are.
+
+    Of several that lie there within the slack of a hand, the surest is taken; of which kind it is, its shape says.
+
+    Args:
+        photo: upright.
+        kinds: what may lie there.
+        corners_px: (4, 2) about where its corners are, in any order.
+    """
+    wanted = tuple(kind for kind in KINDS if kind in kinds)
+    quads = find_convex(_go_round(np.asarray(corners_px, dtype=np.float64))[None], 1.0)
+    if not len(quads) or not wanted:
+        return None
+    quad = quads[0]
+    sides = np.hypot(*(np.roll(quad, -1, axis=0) - quad).T)
+    slack_px = max(CORNER_SLACK * float(sides.min()), LEAST_SLACK_PX)
+    size = np.array([photo.width_px, photo.height_px])
+    room = ROOM * float(sides.max()) + slack_px
+    low = np.floor(np.clip(quad.min(axis=0) - room, 0, size - 1)).astype(int)
+    high = np.ceil(np.clip(quad.max(axis=0) + room, 1, size)).astype(int)
+    if (high - low).min() < LEAST_PHOTO_PX:
+        return None
+    levels = make_levels(photo.pixels[low[1] : high[1], low[0] : high[0]], (float(low[0]), float(low[1])))
+    near = find_candidates_by(levels, photo, wanted, quad, slack_px)
+    reach_px = REACH_PX / levels[0].scale
+    found = choose_references(photo, near, reach_px, wanted, is_pointed=True, least_score=LEAST_FRAMED_SCORE)
+    there = [j for j in found if measure_apart(j.pose.corners_px, quad) < slack_px]
+    return make_reference(measure_last(photo, max(there, key=lambda j: j.score))) if there else None
+
+
+def _go_round(corners_px: Floats) -> Floats:
+    """Return four points in the order in which they are met going round their middle."""
+    away = corners_px - corners_px.mean(axis=0)
+    return corners_px[np.argsort(np.arctan2(away[:, 1], away[:, 0]))]
 
 
 def _contains(corners_px: Floats, point: Floats) -> bool:

@@ -39,8 +39,11 @@ export const setLimit = (bytes, words) => { limit = { bytes, words }; };
 
 /** Sends a photo as it is, without reading it into the page. */
 export async function send(file, { work, role = "front" } = {}) {
+  return sendTo("/api/photos", file, work ? { work, role } : { role });
+}
+
+export async function sendTo(path, file, said) {
   if (file.size > limit.bytes) throw new Refusal(limit.words, "", 413);
-  const query = new URLSearchParams({ name: file.name || "photo", role });
-  if (work) query.set("work", work);
-  return ask(`/api/photos?${query}`, { method: "POST", headers: { "Content-Type": file.type || "application/octet-stream" }, body: file });
+  const query = new URLSearchParams({ name: file.name || "photo", ...said });
+  return ask(`${path}?${query}`, { method: "POST", headers: { "Content-Type": file.type || "application/octet-stream" }, body: file });
 }

@@ -2,6 +2,7 @@
 
 import { get, post } from "./api.js";
 import { drawing, el, say } from "./dom.js";
+import { table } from "./table.js";
 import { Viewer } from "./viewer.js";
 
 export async function drawerRoom(main, open) {
@@ -104,9 +105,8 @@ export async function drawerRoom(main, open) {
       compared.replaceChildren(el("div", { class: "card" },
         el("div", { class: "panel-head" }, el("h2", {}, `${found.second} laid on ${found.first}`), el("button", { type: "button", onclick: () => compared.replaceChildren() }, "Close")),
         viewer.element,
-        el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Differences" }, el("table", {},
-          el("thead", {}, el("tr", {}, ["Length", found.first, found.second, "more"].map((h) => el("th", { scope: "col" }, h)))),
-          el("tbody", {}, found.lengths.map((row) => el("tr", {}, [row.what, row.first, row.second, row.sure ? row.more : `${row.more} (within the doubt)`].map((cell) => el("td", {}, cell))))))),
+        el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Differences" }, table(["Length", found.first, found.second, "more"],
+          found.lengths.map((row) => [row.what, row.first, row.second, row.sure ? row.more : `${row.more} (within the doubt)`]))),
         found.missing.length > 0 && el("p", {}, `Only one of the two has: ${found.missing.join(", ")}.`)));
       compared.scrollIntoView({ block: "nearest" });
     } catch (error) { say(error.message); }

@@ -42,12 +42,20 @@ export class Form {
         el("input", { type: "checkbox", id, checked: q.default === "on", "aria-describedby": why, onchange: (e) => set(e.target.checked) }), q.label));
     } else {
       field = el("div", { class: "field" }, el("label", { for: id }, q.label),
-        el("input", { type: "text", id, value: q.default, autocomplete: "off", inputmode: "text", maxlength: "120", "aria-describedby": why,
+        el("input", { type: "text", id, value: q.default, autocomplete: "off", inputmode: "text", maxlength: "200", "aria-describedby": why,
           oninput: (e) => set(e.target.value, true) }));
     }
     field.append(el("p", { class: "why", id: why }, q.why));
     this.fields.set(q.name, field);
     return field;
+  }
+
+  /** Shows other answers in place of those here; the usual one where none is given. */
+  replace(answers) {
+    const usual = Object.fromEntries(this.questions.filter((q) => this.answers[q.name] !== undefined).map((q) => [q.name, q.kind === "switch" ? q.default === "on" : q.default]));
+    this.restore({ ...usual, ...answers });
+    this.answers = { ...answers };
+    this.showNeeded();
   }
 
   /** Puts answers given before back into their fields. */

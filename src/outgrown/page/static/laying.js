@@ -2,6 +2,7 @@
 
 import { get, post, send } from "./api.js";
 import { drawing, el, say } from "./dom.js";
+import { PhotoPanel } from "./photo.js";
 import { Viewer } from "./viewer.js";
 
 const wait = (ms) => new Promise((done) => setTimeout(done, ms));
@@ -25,6 +26,8 @@ export function layPart(garment) {
   const photo = el("input", { type: "file", accept: "image/*,.heic,.heif", "aria-label": "Photo of the cloth", onchange: () => { if (photo.files[0]) fromPhoto(photo.files[0]); photo.value = ""; } });
   const lay = (words, said) => el("button", { type: "button", onclick: () => begin(said()) }, words);
   const value = (name) => fields[name].value, ticked = (name) => fields[name].checked;
+  const cloth = el("section", { class: "card", "aria-label": "The photo of the cloth", hidden: true });
+  const undoButtons = el("div", { class: "row" });
   const part = el("details", {}, el("summary", {}, "How it lies on cloth, and how much to buy"),
     el("div", { class: "row" }, tick("one_way", "One-way print or nap: all tops one way")),
     el("div", { class: "bench" },
@@ -39,7 +42,7 @@ export function layPart(garment) {
         el("p", { class: "soft" }, "Or a shirt that you measured:"),
         text("shirt_width", "Width of the shirt", "Side to side, lying flat."), text("shirt_length", "From hem to underarm", "Straight up."),
         lay("Lay it on the shirt", () => ({ how: "shirt", shirt_width: value("shirt_width"), shirt_length: value("shirt_length") })))),
-    old, result);
+    cloth, old, result);
 
   const refuse = (error) => {
     laid = null;
@@ -69,18 +72,78 @@ export function layPart(garment) {
       await garment.settle();
       laid = garment.drawn;
       old.hidden = true;
-      await post(`${base}/lay`, { ...said, one_way: ticked("one_way") });
+      await post(`${base}/lay`, { ...said, one_way: ticked("one_way"), of: garment.stamp });
       show(await follow(`${base}/lay`, (state) => state, "laying the pieces", `${base}/lay/stop`));
-    } catch (error) { refuse(error); }
+      return true;
+    } catch (error) {
+      refuse(error);
+      if (error.status === 412) garment.checkOthers();
+    }
+    return false;
   }
 
   async function fromPhoto(file) {
     try {
       await send(file, { work: garment.work, role: "cloth" });
-      await follow(base, (state) => state.photos.cloth, "looking at the cloth", `${base}/stop`);
-      await begin({ how: "photo", on_hem: ticked("on_hem") });
+      garment.forget("cloth");
+      garment.has.cloth = true;
+      cloth.hidden = true;
+      await lookAtCloth();
     } catch (error) { refuse(error); }
   }
+
+  /** Shows the photo of the cloth with what was found, to be mended as a garment's is. */
+  function showCloth(seen) {
+    const { edits } = garment;
+    if (!garment.panels.cloth) {
+      const change = (make, looksAgain) => garment.edit(false, make, looksAgain);
+      garment.panels.cloth = new PhotoPanel({ source: `${base}/photos/cloth?${Date.now()}`, width: seen.width, height: seen.height, role: "cloth",
+        label: "Photo of the cloth with the outline found",
+        on: {
+          pull: (from, to, live) => { if (!live) change((e) => e.pulls.cloth.push({ from, to })); },
+          brush: (side, points) => change((e) => e.hints.cloth.push([side, points]), "cloth"),
+          card: (place) => change((e) => { e.card.cloth = place; e.frame.cloth = []; }, "cloth"),
+          frame: (corners) => change((e) => (e.frame.cloth = corners)),
+        } });
+      cloth.replaceChildren(el("div", { class: "panel-head" }, el("h3", {}, "Does the line follow the cloth's edge?"), undoButtons), garment.panels.cloth.element,
+        el("div", { class: "row" }, el("button", { type: "button", onclick: () => layOnPhoto() }, "Lay it on this cloth")));
+    }
+    cloth.hidden = false;
+    garment.showUndo();
+    garment.panels.cloth.show(seen, edits.hints.cloth, edits.frame.cloth);
+  }
+
+  const layOnPhoto = async () => {
+    const pulls = garment.edits.pulls.cloth.map(({ from, to }) => ({ from, to }));
+    if (await begin({ how: "photo", on_hem: ticked("on_hem"), pulls })) showCloth(await get(`${base}/seen/cloth`));
+  };
+
+  /** Waits until the cloth is looked at; then the pieces are laid on it. */
+  async function lookAtCloth() {
+    try {
+      await follow(base, (state) => state.photos.cloth, "looking at the cloth", `${base}/stop`);
+      showCloth(await get(`${base}/seen/cloth`));
+      await layOnPhoto();
+    } catch (error) {
+      // A photo that does not do is shown all the same, to show in it what was not found.
+      const [width, height] = error.size || [0, 0];
+      if (width) showCloth({ width, height, outline: [], holes: [], doubtful: [], references: [], corners: [] });
+      refuse(error);
+    }
+  }
+
+  delete garment.panels.cloth; // it belonged to a part that is gone
+  garment.cloth = {
+    undoButtons,
+    lay: layOnPhoto,
+    again: () => garment.lookAgain("cloth").then(lookAtCloth, refuse),
+  };
+  // After a reload the photo sent before is there still.
+  part.addEventListener("toggle", async () => {
+    if (!part.open || !garment.has.cloth || garment.panels.cloth) return;
+    const photo = (await get(base).catch(() => ({ photos: {} }))).photos.cloth;
+    if (photo?.state === "done") showCloth(await get(`${base}/seen/cloth`));
+  });
 
   function show(found) {
     const link = (name, words, save) => el("a", { class: "button", href: `${base}/lay/${name}${save ? "?save" : ""}`, ...(save ? { download: name } : { target: "_blank", rel: "noopener" }) }, words);

@@ -4,9 +4,11 @@ import { get, post, send, setLimit } from "./api.js";
 import { drawing, el, say, told } from "./dom.js";
 import { drawerRoom } from "./drawer.js";
 import { Form } from "./form.js";
+import { lensRoom } from "./lens.js";
 import { outputs } from "./outputs.js";
 import { PhotoPanel } from "./photo.js";
 import { GUIDE } from "./pictures.js";
+import { table } from "./table.js";
 import { Viewer } from "./viewer.js";
 
 const main = document.getElementById("main");
@@ -63,12 +65,14 @@ function goOn(one) {
   garment = one;
   history.pushState(null, "", `#make/${one.work}`);
   show();
+  one.lead("");
 }
 
 function startAnew() {
   garment = null;
   history.pushState(null, "", "#make");
   show();
+  main.focus({ preventScroll: true });
 }
 
 /** Shows a fresh code for a phone; one shown before is worthless from now on. */
@@ -108,17 +112,19 @@ async function openKept(id) {
 }
 
 /** What a photo is looked at again with. */
-const pointed = (edits, role) => [edits.hints[role], edits.card[role], role === "front" && (edits.bar || "")];
+const framed = (edits, role) => (edits.frame[role].length === 4 ? edits.frame[role] : null);
+const pointed = (edits, role) => [edits.hints[role], edits.card[role], framed(edits, role), role === "front" && (edits.bar || "")];
 
 class Garment {
   /** @param said what was mended and answered on another screen, where nothing was on this one. */
   constructor(work, isOpened = false, said = null) {
     this.work = work;
     this.isOpened = isOpened;
-    this.edits = { pulls: { front: [], back: [] }, corners: {}, hints: { front: [], back: [] }, card: { front: null, back: null } };
+    this.edits = { pulls: { front: [], back: [], cloth: [] }, corners: {}, hints: { front: [], back: [], cloth: [] }, card: { front: null, back: null, cloth: null }, frame: { front: [], back: [], cloth: [] } };
     this.past = [];
     this.future = [];
     this.panels = {};
+    this.cloth = null; // how the cloth in a photo is looked at and laid on (laying.js)
     this.has = {}; // second photos that the program has, by role
     this.wanted = null; // edits being dragged
     this.isAsking = false;
@@ -136,9 +142,12 @@ class Garment {
     this.form = new Form({ questions, groups }, (soon) => this.changed(soon ? 350 : 0));
     this.formCard.append(el("h2", {}, "Your choices"), el("p", { class: "soft" }, "Everything has a usual answer already. Change what you know better. A number alone is in centimetres, or in millimetres where the example is; inches are written like 20 1/2 in."), this.form.element);
     this.formCard.hidden = this.outCard.hidden = true;
-    const before = sessionStorage.getItem(`work ${work}`);
-    const { edits, answers } = before ? JSON.parse(before) : said || {};
-    if (edits) this.edits = edits;
+    // What this window remembers counts only where no other has changed anything since.
+    const before = JSON.parse(sessionStorage.getItem(`work ${work}`) || "null");
+    const { edits, answers } = before && (!said || before.stamp === said.stamp || !said.is_made) ? before : said || {};
+    this.stamp = said?.stamp; // of the state that is shown here
+    this.photosStamp = said?.photos_stamp;
+    if (edits) this.edits = { ...this.edits, ...edits };
     if (answers) this.form.restore(answers);
     this.status = el("div", {});
     this.note = el("div", {});
@@ -153,21 +162,30 @@ class Garment {
   }
 
   async look(role) {
+    this.isLooking = true;
+    try { await this.lookOn(role); } finally { this.isLooking = false; }
+  }
+
+  async lookOn(role) {
     this.role = role;
+    if (this.panels[role]?.element.contains(document.activeElement)) this.goesBackTo = role;
     this.photoCard.replaceChildren(el("h1", {}, role === "back" ? "Looking at the second photo" : "Looking at the photo"), this.status);
     // The card has become short: what it says now would be above the screen.
     if (this.photoCard.getBoundingClientRect().top < 0) this.photoCard.scrollIntoView();
     const bar = el("span", {});
     const words = el("p", { role: "status" }, "waiting for its turn");
     const stop = el("button", { type: "button", onclick: () => post(`/api/works/${this.work}/stop`).catch((e) => say(e.message)) }, "Stop");
+    this.lead("");
     this.status.replaceChildren(el("div", { class: "meter", role: "progressbar", "aria-label": "How far the work has come", "aria-valuemin": "0", "aria-valuemax": "100" }, bar), words, stop);
     for (;;) {
       let state;
       try {
-        state = (await get(`/api/works/${this.work}`)).photos;
+        const told = await get(`/api/works/${this.work}`);
+        state = told.photos;
+        this.goes(told);
       } catch (error) { return this.refused(role, error.problem, error.advice); }
       const photo = state[role];
-      this.has = { back: "back" in state, floor: "floor" in state };
+      this.has = { back: "back" in state, floor: "floor" in state, cloth: "cloth" in state };
       if (!photo || photo.ended) {
         if (photo?.state === "done") return this.found();
         // Where nothing was found out of it, nothing is wrong with the photo either.
@@ -181,12 +199,28 @@ class Garment {
     }
   }
 
+  /** The same once the photo is looked at: whoever waited at the heading goes on from there. */
+  leadOn(role) {
+    if (document.activeElement?.tagName === "H1") document.activeElement.blur();
+    this.lead(role);
+  }
+
+  /** Leads keys and screen readers to what is new, where what they were at is gone: back to the photo, or to the heading. */
+  lead(role) {
+    if (this.element.contains(document.activeElement) || document.activeElement !== document.body || !this.element.isConnected) return;
+    const panel = this.goesBackTo && this.goesBackTo === role ? this.panels[role] : null;
+    const place = panel?.element.isConnected ? panel.viewer.element : this.photoCard.querySelector("h1");
+    if (panel) this.goesBackTo = null;
+    if (place?.tagName === "H1") place.tabIndex = -1;
+    place?.focus({ preventScroll: true });
+  }
+
   /** Says why a photo does not do; it is shown all the same, to point at the card or brush over the cloth. */
   refused(role, problem, advice, size, seen, heading = "This photo does not do yet") {
     const [width, height] = size || [0, 0];
     const nothing = { width, height, outline: [], holes: [], doubtful: [], references: [], corners: [] };
     const panel = this.panelFor(role, seen || nothing);
-    panel?.show(seen || nothing, this.edits.hints[role]);
+    panel?.show(seen || nothing, this.edits.hints[role], this.edits.frame[role]);
     this.outCard.hidden = true; // what it has is another pattern's
     this.photoCard.replaceChildren(el("h1", {}, heading),
       el("p", { class: "told refused card", role: "alert" }, el("strong", {}, problem), " ", advice),
@@ -194,10 +228,11 @@ class Garment {
         photoButtons((file) => this.newPhoto(file, role)),
         el("button", { type: "button", onclick: () => this.again(role) }, "Look again"), this.lessButtons(),
         el("button", { type: "button", class: "quiet", onclick: startAnew }, "Another garment")),
-      ...(panel ? [this.past.length + this.future.length ? this.undoButtons : "", panel.element] : []));
+      ...(panel ? [this.undoButtons, panel.element] : []));
     this.showUndo();
     this.patternViewer = null;
     this.patternCard.replaceChildren(...this.notYet());
+    this.leadOn(role);
   }
 
   notYet() { return [el("h2", {}, "The pattern"), el("p", { class: "soft" }, "It is drawn as soon as that is mended.")]; }
@@ -212,18 +247,9 @@ class Garment {
   async newPhoto(file, role) {
     try {
       say("Sending the photo …", true);
-      await send(file, { work: this.work, role });
+      this.goes(await send(file, { work: this.work, role }));
       say("");
-      if (role !== "floor") {
-        // What was pointed at belongs to the photo before, and can no more be brought back.
-        this.edits.pulls[role] = [];
-        this.edits.hints[role] = [];
-        this.edits.card[role] = null;
-        if (role === "front") { this.edits.corners = {}; this.edits.bar = ""; }
-        this.past = [];
-        this.future = [];
-        delete this.panels[role];
-      }
+      if (role !== "floor") this.forget(role);
       this.look(role === "floor" ? "front" : role);
     } catch (error) {
       // The program was started anew and knows this garment no more: the photo begins another.
@@ -232,25 +258,50 @@ class Garment {
     }
   }
 
+  /** What was pointed at belongs to the photo before, and can no more be brought back. */
+  forget(role) {
+    this.edits.pulls[role] = [];
+    this.edits.hints[role] = [];
+    this.edits.card[role] = null;
+    this.edits.frame[role] = [];
+    if (role === "front") { this.edits.corners = {}; this.edits.bar = ""; }
+    this.past = [];
+    this.future = [];
+    this.showUndo();
+    delete this.panels[role];
+  }
+
   async takeAway(role) {
     try {
-      await post(`/api/works/${this.work}/photos/${role}/away`);
+      this.goes(await post(`/api/works/${this.work}/photos/${role}/away`));
       delete this.panels[role];
       this.look("front");
     } catch (error) { say(error.message); }
   }
 
+  /** Says what a photo is to be looked at again with. */
+  lookAgain(role) {
+    const hints = this.edits.hints[role], frame = framed(this.edits, role);
+    // Corners say more than a place on the card: where they are set it is not looked for there as well.
+    const card = frame ? null : this.edits.card[role];
+    const bar = role === "cloth" ? "" : this.edits.bar || "";
+    return post(`/api/works/${this.work}/again`, { role, hints, reference_at: card, reference_corners: frame, bar, after: this.stamp });
+  }
+
   async again(role) {
-    const hints = this.edits.hints[role], card = this.edits.card[role];
+    if (role === "cloth") return this.cloth?.again();
     try {
-      await post(`/api/works/${this.work}/again`, { role, hints, reference_at: card, bar: this.edits.bar || "" });
+      this.goes(await this.lookAgain(role));
       this.look(role);
-    } catch (error) { say(error.message); }
+    } catch (error) {
+      say(error.message);
+      if (error.status === 412) this.follow();
+    }
   }
 
   said(edits = this.wanted || this.edits) {
     const pulls = {};
-    for (const [role, list] of Object.entries(edits.pulls)) if (list.length) pulls[role] = list.map(({ from, to }) => ({ from, to }));
+    for (const [role, list] of Object.entries(edits.pulls)) if (role !== "cloth" && list.length) pulls[role] = list.map(({ from, to }) => ({ from, to }));
     return { answers: this.form.answers, pulls, corners: edits.corners };
   }
 
@@ -259,12 +310,53 @@ class Garment {
     await this.draw();
   }
 
-  /** Draws what is shown here once more, where it is shown whole. */
-  refresh() {
-    if (this.element.isConnected && this.drawn !== null && (this.isOpened || this.photoCard.contains(this.verdict))) this.draw();
+  /** Remembers which state of photos and answers is shown here now. */
+  goes({ stamp, photos_stamp }) {
+    this.stamp = stamp;
+    this.photosStamp = photos_stamp ?? this.photosStamp;
   }
 
-  isSettled() { return !this.isWaiting && !this.isAsking; }
+  /** Looks whether another window has changed anything; then it is shown here, too. */
+  async checkOthers() {
+    const isBusy = () => !this.element.isConnected || this.isLooking || this.isFollowing || !this.isSettled() || this.wanted || Object.values(this.panels).some((panel) => panel.drag);
+    if (this.stamp === undefined || isBusy()) return;
+    const shown = this.stamp;
+    const told = await get(`/api/works/${this.work}`).catch(() => null);
+    if (told && told.stamp !== shown && this.stamp === shown && !isBusy()) await this.follow();
+  }
+
+  /** Shows what another window has made of it; an answer that was being typed here comes on top. */
+  async follow() {
+    if (this.isFollowing) return;
+    this.isFollowing = true;
+    try {
+      const told = await get(`/api/works/${this.work}/said`);
+      const [name, isOther] = [this.form.last, told.photos_stamp !== this.photosStamp];
+      const mine = name ? { [name]: this.form.answers[name] } : {};
+      this.goes(told);
+      this.edits = { ...this.edits, ...told.edits };
+      this.wanted = null;
+      this.past = [];
+      this.future = [];
+      this.form.replace({ ...told.answers, ...mine });
+      const bar = document.getElementById("bar");
+      if (bar) bar.value = this.edits.bar || "";
+      this.showUndo();
+      say("Another window changed this; it is shown here, too.");
+      if (!isOther || this.isOpened) return this.draw();
+      delete this.panels.front;
+      delete this.panels.back;
+      this.look("front");
+    } catch (error) { say(error.message); } finally { this.isFollowing = false; }
+  }
+
+  /** Says what went wrong with something that was asked for; where it was of a state that is past, the new one is shown. */
+  failed(error) {
+    say(error.message);
+    if (error.status === 412) this.checkOthers();
+  }
+
+  isSettled() { return !this.isWaiting && !this.isAsking && !this.isFollowing; }
 
   /** Waits until what was changed last is drawn, or refused. */
   async settle() {
@@ -284,7 +376,7 @@ class Garment {
 
   /** Remembers what was mended and answered, for when the page is loaded anew. */
   remember() {
-    sessionStorage.setItem(`work ${this.work}`, JSON.stringify({ edits: this.edits, answers: this.form.answers }));
+    sessionStorage.setItem(`work ${this.work}`, JSON.stringify({ edits: this.edits, answers: this.form.answers, stamp: this.stamp }));
   }
 
   /** Draws the pattern anew; while one is on its way the newest wish waits, older ones are forgotten. */
@@ -294,10 +386,13 @@ class Garment {
     this.remember();
     const asked = this.changedAt;
     try {
-      const made = await post(`/api/works/${this.work}/pattern`, this.said());
+      const made = await post(`/api/works/${this.work}/pattern`, { ...this.said(), after: this.stamp });
+      this.goes(made);
+      this.remember();
       this.show(made);
       this.outCard.dispatchEvent(new CustomEvent("drawn", { detail: asked }));
     } catch (error) {
+      if (error.status === 412) return this.follow();
       if (error.status === 409 && !this.isShown) return this.look("front");
       this.problem(error);
     } finally {
@@ -309,8 +404,11 @@ class Garment {
   async problem(error) {
     // What cannot be drawn of two photos may be the second one's fault.
     const isChoice = error.question !== undefined && (error.question !== "" || !this.has.back);
-    const isPlaced = error.status === 422 && this.form.refuse(error.message, isChoice ? error.question : "");
+    // What stands above the form is said first: the page becomes longer by it, and the field would be pushed out of sight.
+    const note = (role) => this.note.replaceChildren(el("p", { class: "told refused card", role }, el("strong", {}, error.problem || error.message), " ", error.advice || ""));
     this.before.hidden = false;
+    if (this.drawn !== null) note(null);
+    const isPlaced = error.status === 422 && this.form.refuse(error.message, isChoice ? error.question : "");
     if (!this.isOpened && (!this.isShown || !this.photoCard.contains(this.verdict))) {
       // The outline is there, but is not read as this garment: show it and the form, so that it can be said.
       const seen = await get(`/api/works/${this.work}/seen/${this.role}`).catch(() => null);
@@ -320,7 +418,7 @@ class Garment {
     }
     if (this.drawn === null) this.patternCard.replaceChildren(...this.notYet());
     else if (!isPlaced) say(error.message); // the form may be far below the note
-    this.note.replaceChildren(el("p", { class: "told refused card", role: isPlaced ? null : "alert" }, el("strong", {}, error.problem || error.message), " ", error.advice || ""));
+    if (!isPlaced || this.drawn === null) note(isPlaced ? null : "alert");
   }
 
   panelFor(role, seen) {
@@ -333,7 +431,8 @@ class Garment {
           pull: (from, to, live) => this.edit(live, (e) => e.pulls[role].push({ from, to })),
           corner: (name, place, live) => this.edit(live, (e) => (e.corners[name] = place)),
           brush: (side, points) => { this.edit(false, (e) => e.hints[role].push([side, points]), role); },
-          card: (place) => this.edit(false, (e) => (e.card[role] = place), role),
+          card: (place) => this.edit(false, (e) => { e.card[role] = place; e.frame[role] = []; }, role),
+          frame: (corners) => this.edit(false, (e) => (e.frame[role] = corners)),
           cancel: () => { this.wanted = null; this.draw(); },
         } });
     }
@@ -358,39 +457,47 @@ class Garment {
   }
 
   go(edits, looksAgain = null) {
-    const role = looksAgain || ["front", "back"].find((r) =>
-      JSON.stringify(pointed(edits, r)) !== JSON.stringify(pointed(this.edits, r)));
+    const differs = (pick) => JSON.stringify(pick(edits)) !== JSON.stringify(pick(this.edits));
+    const role = looksAgain || ["front", "back", "cloth"].find((r) => differs((e) => pointed(e, r)));
+    const isOther = differs((e) => [e.pulls.front, e.pulls.back, e.corners]), isLaidOtherwise = differs((e) => e.pulls.cloth);
     this.edits = edits;
     this.showUndo();
+    for (const [shown, panel] of Object.entries(this.panels)) panel.showFrame(edits.frame[shown]);
     if (role) this.again(role);
-    else this.draw();
+    else if (isLaidOtherwise) this.cloth?.lay();
+    else if (isOther) this.draw();
+    this.remember();
   }
 
   undo() { if (this.past.length) { this.future.push(this.edits); this.go(this.past.pop()); } }
   redo() { if (this.future.length) { this.past.push(this.edits); this.go(this.future.pop()); } }
 
   showUndo() {
-    this.undoButtons.replaceChildren(
-      el("button", { type: "button", disabled: !this.past.length, onclick: () => this.undo() }, "Undo"),
-      el("button", { type: "button", disabled: !this.future.length, onclick: () => this.redo() }, "Redo"));
+    for (const place of [this.undoButtons, this.cloth?.undoButtons]) {
+      if (!place) continue;
+      // Made once, and never quite disabled: whoever works with keys keeps the place.
+      if (!place.children.length) place.append(el("button", { type: "button", onclick: () => this.undo() }, "Undo"), el("button", { type: "button", onclick: () => this.redo() }, "Redo"));
+      [this.past, this.future].forEach((list, i) => place.children[i].setAttribute("aria-disabled", String(!list.length)));
+    }
   }
 
   show(made) {
     if (this.isOpened) return this.showPattern(made.pattern);
-    const [median, p95] = made.seen.front.error_mm;
+    const [median, p95] = made.seen.front.error;
     if (!this.isShown) {
       this.verdict = el("p", {});
       this.isShown = true;
     }
-    this.verdict.replaceChildren(el("span", { class: "good" }, `Good to about ${median.toFixed(1)} mm; 95 % of the line within ${p95.toFixed(1)} mm. `),
+    this.verdict.replaceChildren(el("span", { class: "good" }, `Good to about ${median}; 95 % of the line within ${p95}. `),
       `Measured with ${counted(made.seen.front.references.map((r) => r.name))}; camera ${made.seen.front.camera}. ${made.taken} If that is wrong, say so under “The garment”.`);
     const panels = Object.entries(made.seen).map(([role, seen]) => {
       const panel = this.panelFor(role, seen);
-      if (!panel.drag) panel.show(seen, this.edits.hints[role]);
+      if (!panel.drag) panel.show(seen, this.edits.hints[role], this.edits.frame[role]);
       else panel.follow(seen);
       return panel.element;
     });
-    if (!this.photoCard.contains(this.verdict)) {
+    const isNew = !this.photoCard.contains(this.verdict);
+    if (isNew) {
       this.showUndo();
       this.panelPlace = el("div", {});
       this.photoCard.replaceChildren(
@@ -405,6 +512,7 @@ class Garment {
       this.panelPlace.replaceChildren(...panels);
       Object.values(this.panels).forEach((panel) => panel.sizeCorners());
     }
+    if (isNew) this.leadOn(this.role);
     this.showPattern(made.pattern);
   }
 
@@ -459,11 +567,10 @@ class Garment {
       this.outCard.replaceChildren(outputs(this));
     }
     this.heading.textContent = `The pattern: ${pattern.title}${pattern.for_whom ? `, ${pattern.for_whom}` : ""}`;
-    const rows = (head, list) => el("table", {}, el("thead", {}, el("tr", {}, head.map((h) => el("th", { scope: "col" }, h)))), el("tbody", {}, list.map((row) => el("tr", {}, row.map((cell) => el("td", {}, cell))))));
-    this.lengths.replaceChildren(rows(["What", "cm", "inch", "sure to"], pattern.measurements.map((m) => [m.name, m.cm, m.inch, m.doubt])));
-    this.cuts.replaceChildren(rows(["How many", "What", "Size", "Of", "Note"], pattern.cut_list.map((c) => [c.quantity, c.name, c.size, c.material, c.note])));
+    this.lengths.replaceChildren(table(["What", "cm", "inch", "sure to"], pattern.measurements.map((m) => [m.name, m.cm, m.inch, m.doubt]), { lengths: [1, 2, 3] }));
+    this.cuts.replaceChildren(table(["How many", "What", "Size", "Of", "Note"], pattern.cut_list.map((c) => [c.quantity, c.name, c.size, c.material, c.note]), { words: [3, 4], kind: "cuts" }));
     this.sizes.hidden = !pattern.sizes.length;
-    this.sizes.replaceChildren(...(pattern.sizes.length ? [el("h3", {}, "Grown"), rows(["What", "before", "after", "why"], pattern.sizes.map((s) => [s.what, s.before, s.after, s.why]))] : []));
+    this.sizes.replaceChildren(...(pattern.sizes.length ? [el("h3", {}, "Grown"), table(["What", "before", "after", "why"], pattern.sizes.map((s) => [s.what, s.before, s.after, s.why]), { lengths: [1, 2], words: [3] })] : []));
   }
 }
 
@@ -491,13 +598,17 @@ function show() {
   const [named, key] = location.hash.slice(1).split("/");
   const room = named || "make";
   document.querySelectorAll("nav a").forEach((link) => {
-    if (link.dataset.room === room) link.setAttribute("aria-current", "page");
+    if (link.dataset.room === room) {
+      link.setAttribute("aria-current", "page");
+      document.title = `${link.textContent} · outgrown`;
+    }
     else link.removeAttribute("aria-current");
   });
   // “Make” leads back to the garment being worked on, by an address that a reload keeps; the start has its own.
   document.querySelector("nav a[data-room=make]").hash = garment ? `#make/${garment.work}` : "#make";
   if (key && room === "make" && garment?.work !== key) return bringBack(key);
   if (room === "guide") guideRoom();
+  else if (room === "lens") lensRoom(main);
   else if (room === "drawer") drawerRoom(main, openKept);
   else if (key && garment) main.replaceChildren(garment.element);
   else startRoom();
@@ -505,8 +616,10 @@ function show() {
 
 document.querySelector(".skip").addEventListener("click", (event) => { event.preventDefault(); main.focus(); main.scrollIntoView(); });
 addEventListener("kept", () => { if (location.hash === "#drawer") show(); });
-// Another tab or screen may have drawn this garment otherwise meanwhile: what is printed is what is shown here.
-addEventListener("focus", () => garment?.refresh());
+// Another window or screen may change this garment meanwhile: here it is shown as it is.
+const others = () => { if (document.visibilityState === "visible") garment?.checkOthers(); };
+addEventListener("focus", others);
+setInterval(others, 1500);
 addEventListener("hashchange", () => { show(); main.focus({ preventScroll: true }); scrollTo(0, 0); });
 addEventListener("beforeunload", (event) => { if (garment?.past.length) event.preventDefault(); });
 form = await get("/api/form").catch((error) => { say(error.message, true); return null; });

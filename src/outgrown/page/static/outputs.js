@@ -32,14 +32,14 @@ function pagesPart(garment, base) {
     if (!part.open) return;
     const turn = ++newest;
     try {
-      const { pages } = await get(`${base}/pages`);
+      const { pages } = await get(`${base}/pages?of=${garment.stamp}`);
       if (turn !== newest) return;
       sheets.replaceChildren(...pages.map((text, i) => {
         const words = `Page ${i + 1} of ${pages.length}`;
         const [svg] = sheetOf(text, words);
         return el("figure", {}, el("button", { type: "button", "aria-label": `${words}, larger`, onclick: () => lookAt(svg, words) }, svg), el("figcaption", {}, words));
       }));
-    } catch (error) { say(error.message); }
+    } catch (error) { garment.failed(error); }
   };
   part.addEventListener("toggle", load);
   garment.outCard.addEventListener("drawn", load);
@@ -59,10 +59,11 @@ function otherForms(garment, base) {
     if (said.form === "sheet" && fields.roll.value) query.set("roll", fields.roll.value);
     try {
       await garment.settle();
+      query.set("of", garment.stamp);
       const answer = await fetch(`${base}/paper?${query}`);
       if (!answer.ok) {
         const why = await answer.json();
-        return say([why.problem, why.advice].join(" "));
+        return garment.failed({ message: [why.problem, why.advice].join(" "), status: answer.status });
       }
       const name = /filename="(.+)"/.exec(answer.headers.get("content-disposition"))[1];
       const link = el("a", { href: URL.createObjectURL(await answer.blob()), download: name });
@@ -87,23 +88,30 @@ export function outputs(garment) {
   const base = `/api/works/${garment.work}`;
   // What was typed a moment ago is drawn first: what is opened or saved is what stands beside it.
   const first = async (event) => {
-    if (garment.isSettled()) return;
+    if (garment.isSettled() && !garment.isLooking) return;
     const followed = event.currentTarget;
     event.preventDefault();
     await garment.settle();
     followed.click();
   };
-  const link = (name, words, save) => el("a", { class: "button", href: `${base}/files/${name}${save ? "?save" : ""}`, onclick: first, ...(save ? { download: name } : { target: "_blank", rel: "noopener" }) }, words);
+  const links = [];
+  const address = (name, save) => `${base}/files/${name}?of=${garment.stamp}${save ? "&save" : ""}`;
+  const link = (name, words, save) => {
+    const made = el("a", { class: "button", href: address(name, save), onclick: first, ...(save ? { download: name } : { target: "_blank", rel: "noopener" }) }, words);
+    links.push(() => made.setAttribute("href", address(name, save)));
+    return made;
+  };
+  garment.outCard.addEventListener("drawn", () => links.forEach((renew) => renew()));
   const print = link("pattern.pdf", "Print the pattern");
   print.classList.add("first");
   const keep = el("button", { type: "button", onclick: async () => {
     try {
       say("Putting it into the drawer …", true);
       await garment.settle();
-      const kept = await post(`${base}/keep`);
+      const kept = await post(`${base}/keep`, { of: garment.stamp });
       dispatchEvent(new CustomEvent("kept"));
       say(kept.is_new ? `“${kept.name}” lies in the drawer.` : `“${kept.name}” was in the drawer already.`);
-    } catch (error) { say(error.message); }
+    } catch (error) { garment.failed(error); }
   } }, "Keep it in the drawer");
   return el("div", { class: "card" }, el("h2", {}, "Print and keep"), garment.before,
     el("div", { class: "row" }, print, link("pattern.pdf", "Save the PDF", true), keep, garment.isOpened ? "" : link("check.png", "Photo with the line")),

@@ -1,4 +1,4 @@
-// The photo with what was found drawn on it, to look at and to mend: pull the edge, move corners, brush garment or floor.
+// The photo with what was found drawn on it, to look at and to mend: pull the edge, move corners, brush, show the card.
 
 import { el, sv } from "./dom.js";
 import { Viewer } from "./viewer.js";
@@ -10,14 +10,16 @@ const TOOLS = [
   ["garment", "Brush: garment", "Brush over cloth that was taken for floor."],
   ["floor", "Brush: floor", "Brush over floor, or a shadow, that was taken for cloth."],
   ["card", "Point at the card", "Tap on the card or sheet when it was not found."],
+  ["frame", "Card's corners", "Where pointing does not help: zoom in on the card or sheet and tap on each of its four corners. Drag one to put it right."],
 ];
 const NEAR = 44; // pixels on the screen: a finger
 const CORNER = 30;
+const WAYS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
 
 export class PhotoPanel {
   /**
    * @param source address of the picture; @param edits what was mended so far
-   * @param on {pull(from, to, live), corner(name, place, live), brush(side, points), card(place)}
+   * @param on {pull(from, to, live), corner(name, place, live), brush(side, points), card(place), frame(corners)}
    */
   constructor({ source, width, height, label, role, on }) {
     this.on = on;
@@ -26,25 +28,33 @@ export class PhotoPanel {
     this.layer = sv("g");
     this.brushes = sv("g");
     this.corners = sv("g");
-    this.svg = sv("svg", { viewBox: `0 0 ${width} ${height}` }, this.image, this.layer, this.brushes, this.corners);
+    this.frame = []; // the card's corners as set by hand
+    this.frameLayer = sv("g", { class: "frame" });
+    this.rubber = sv("path", { class: "edge rubber" });
+    this.svg = sv("svg", { viewBox: `0 0 ${width} ${height}` }, this.image, this.layer, this.brushes, this.rubber, this.frameLayer, this.corners);
     this.viewer = new Viewer(this.svg, label);
     this.viewer.onzoom = () => this.sizeCorners();
-    this.viewer.tool = { down: (p, e) => this.down(p, e), move: (p) => this.move(p), up: (p) => this.up(p), cancel: () => this.cancel() };
+    this.viewer.tool = { down: (p, e) => this.down(p, e), move: (p) => this.move(p), up: (p) => this.up(p), cancel: () => this.cancel(),
+      aims: () => this.toolName !== "look", press: (p) => this.press(p), look: (p) => { if (this.isPressed && this.drag) this.move(p); } };
     this.hint = el("p", { class: "soft", "aria-live": "polite" });
     this.buttons = TOOLS.map(([name, words]) =>
-      el("button", { type: "button", "aria-pressed": "false", onclick: () => this.choose(name) }, words));
+      el("button", { type: "button", "aria-pressed": "false", onclick: () => this.choose(name) }, role === "cloth" ? words.replace("garment", "cloth") : words));
     this.element = el("div", {}, role === "back" && el("h2", {}, "The second photo, backs out"), el("div", { class: "row tools", role: "group", "aria-label": "What dragging on the photo does" }, this.buttons), this.viewer.element, this.hint);
     this.choose("look");
     new ResizeObserver(() => this.sizeCorners()).observe(this.svg);
   }
 
   choose(name) {
+    if (this.drag) this.cancel();
     this.toolName = name;
+    this.viewer.element.classList.toggle("aims", name !== "look");
+    this.svg.classList.toggle("framing", name === "frame");
     this.svg.classList.toggle("naming", name === "pull");
     TOOLS.forEach(([tool, , words], i) => {
       this.buttons[i].setAttribute("aria-pressed", String(tool === name));
       if (tool === name) this.hint.textContent = words;
     });
+    this.viewer.name(name === "look" ? "" : `Enter ${{ pull: "takes the edge at the cross in the middle and lets go of it", card: "points at the cross in the middle", frame: "sets a corner at the cross in the middle" }[name] || "begins and ends a stroke at the cross in the middle"}`);
   }
 
   /** Draws the lines found, and nothing else anew: the corner being dragged stays in the hand. */
@@ -56,9 +66,10 @@ export class PhotoPanel {
       ...seen.doubtful.flatMap((run) => ["doubt-rim", "doubt"].map((c) => sv("path", { d: line(run), class: `edge ${c}` }))));
   }
 
-  /** Draws what was found and the strokes brushed. */
-  show(seen, strokes = []) {
+  /** Draws what was found, the strokes brushed and the card's corners set. */
+  show(seen, strokes = [], frame = []) {
     this.seen = seen;
+    this.showFrame(frame);
     this.follow(seen);
     this.brushes.replaceChildren(...strokes.map(([side, points]) => sv("path", { d: line(points.length > 1 ? points : [points[0], points[0]]), class: `edge stroke-${side}` })));
     const had = document.activeElement?.dataset?.corner;
@@ -90,7 +101,7 @@ export class PhotoPanel {
     if (!moves) return mark;
     mark.addEventListener("keydown", (event) => {
       const step = this.viewer.unit() * (event.shiftKey ? 12 : 3);
-      const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key];
+      const way = WAYS[event.key];
       if (!way) return;
       event.preventDefault();
       mark.place = [mark.place[0] + way[0] * step, mark.place[1] + way[1] * step];
@@ -100,9 +111,56 @@ export class PhotoPanel {
     return mark;
   }
 
+  showFrame(frame) {
+    this.frame = frame;
+    const at = [...this.frameLayer.querySelectorAll(".handle")].indexOf(document.activeElement);
+    const ring = sv("path", { class: "edge frame-line" });
+    this.frameLayer.replaceChildren(ring, ...frame.map((place, i) => this.handle(place, i)));
+    this.drawFrame();
+    this.sizeCorners();
+    if (at >= 0) this.frameLayer.querySelectorAll(".handle")[at]?.focus({ preventScroll: true });
+  }
+
+  handle(place, i) {
+    const mark = sv("g", { class: "corner handle", tabindex: "0", role: "button", "aria-label": `Card's corner ${i + 1} of 4. Arrow keys move it, Enter looks again.` },
+      sv("circle", { cx: 0, cy: 0, r: 1 }), sv("text", {}, String(i + 1)));
+    mark.place = [...place];
+    let isMoved = false;
+    const done = () => { if (isMoved) { isMoved = false; this.on.frame(this.framed()); } };
+    mark.addEventListener("keydown", (event) => {
+      if (event.key === "Enter") { event.preventDefault(); return done(); }
+      const way = WAYS[event.key];
+      if (!way) return;
+      event.preventDefault();
+      const step = this.viewer.unit() * (event.shiftKey ? 12 : 2);
+      mark.place = [mark.place[0] + way[0] * step, mark.place[1] + way[1] * step];
+      isMoved = true;
+      this.drawFrame();
+      this.sizeCorners();
+    });
+    mark.addEventListener("blur", () => { if (mark.isConnected) done(); });
+    return mark;
+  }
+
+  framed() { return [...this.frameLayer.querySelectorAll(".handle")].map((mark) => mark.place); }
+
+  /** Joins the corners in the order in which they are met going round, in whichever they were set. */
+  drawFrame() {
+    const places = this.framed(), n = places.length;
+    const [x, y] = [0, 1].map((k) => places.reduce((sum, p) => sum + p[k], 0) / (n || 1));
+    const round = places.sort((a, b) => Math.atan2(a[1] - y, a[0] - x) - Math.atan2(b[1] - y, b[0] - x));
+    this.frameLayer.firstChild?.setAttribute("d", n > 1 ? line(round, n === 4) : "");
+  }
+
   sizeCorners() {
     if (!this.svg.isConnected || !this.svg.getScreenCTM()) return;
     const unit = this.viewer.unit();
+    for (const mark of this.frameLayer.querySelectorAll(".handle")) {
+      mark.setAttribute("transform", `translate(${mark.place[0]} ${mark.place[1]}) scale(${unit})`);
+      mark.querySelector("circle").setAttribute("r", 11);
+      const text = mark.querySelector("text");
+      for (const [name, value] of [["font-size", 13], ["x", 14], ["y", -10]]) text.setAttribute(name, value);
+    }
     for (const mark of this.corners.children) {
       mark.setAttribute("transform", `translate(${mark.place[0]} ${mark.place[1]}) scale(${unit})`);
       mark.querySelector("circle").setAttribute("r", 8);
@@ -139,6 +197,16 @@ export class PhotoPanel {
     const unit = this.viewer.unit();
     if (this.toolName === "look" || !this.seen && this.toolName === "pull") return false;
     if (this.toolName === "card") { this.drag = { kind: "card" }; return true; }
+    if (this.toolName === "frame") {
+      const marks = [...this.frameLayer.querySelectorAll(".handle")];
+      const away = (mark) => Math.hypot(mark.place[0] - place[0], mark.place[1] - place[1]);
+      // Seen from afar a card is not much larger than a finger: until all four are set, a tap beside one sets the next.
+      const reach = (marks.length > 3 ? CORNER : 10) * unit;
+      const [mark] = marks.filter((one) => away(one) < reach).sort((a, b) => away(a) - away(b));
+      if (!mark && marks.length > 3) return false;
+      this.drag = { kind: "frame", mark };
+      return true;
+    }
     if (this.toolName === "pull") {
       const mark = this.cornerAt(place, unit);
       if (mark) {
@@ -161,7 +229,15 @@ export class PhotoPanel {
       drag.mark.place = place;
       this.sizeCorners();
       this.on.corner(drag.name, place, true);
-    } else if (drag.kind === "pull") this.on.pull(drag.from, place, true);
+    } else if (drag.kind === "pull") {
+      this.rubber.setAttribute("d", line([drag.from, place]));
+      this.on.pull(drag.from, place, true);
+    } else if (drag.kind === "frame") {
+      if (!drag.mark) return;
+      drag.mark.place = place;
+      this.drawFrame();
+      this.sizeCorners();
+    }
     else if (drag.kind === "brush") {
       const last = drag.points[drag.points.length - 1];
       if (Math.hypot(last[0] - place[0], last[1] - place[1]) > 6 * this.viewer.unit()) drag.points.push(place);
@@ -172,16 +248,41 @@ export class PhotoPanel {
   up(place) {
     const drag = this.drag;
     this.drag = null;
+    this.isPressed = false;
+    this.rubber.removeAttribute("d");
     if (drag.kind === "corner") this.on.corner(drag.name, place, false);
     else if (drag.kind === "pull") {
       if (Math.hypot(drag.from[0] - place[0], drag.from[1] - place[1]) > 2 * this.viewer.unit()) this.on.pull(drag.from, place, false);
     } else if (drag.kind === "card") this.on.card(place);
+    else if (drag.kind === "frame") {
+      if (drag.mark) drag.mark.place = place;
+      const corners = drag.mark ? this.framed() : [...this.framed(), place];
+      this.hint.textContent = corners.length < 4 ? `${corners.length} of 4 corners set.` : "All four corners are set. Drag one to put it right.";
+      this.on.frame(corners);
+    }
     else this.on.brush(drag.side, drag.points);
   }
 
+  /** What a key does at a place: what a tap does there, or the beginning and the end of what is dragged. */
+  press(place) {
+    if (this.drag) return this.up(place);
+    if (!this.down(place)) {
+      this.hint.textContent = this.toolName === "pull" ? "There is no edge at the cross: move the picture until it lies on the line." : "All four corners are set: Tab leads to them.";
+    } else if (this.drag.kind === "card" || this.drag.kind === "frame") this.up(place);
+    else {
+      this.isPressed = true;
+      this.hint.textContent = "Arrows move the picture below the cross, Enter lets go, Escape leaves it as it was.";
+    }
+  }
+
   cancel() {
+    if (!this.drag) return;
     if (this.drag?.path) this.drag.path.remove();
+    this.rubber.removeAttribute("d");
+    this.isPressed = false;
+    const was = this.drag;
     this.drag = null;
-    this.on.cancel?.();
+    if (was.kind === "frame") this.showFrame(this.frame);
+    else this.on.cancel?.();
   }
 }

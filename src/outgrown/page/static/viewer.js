@@ -19,6 +19,7 @@ export class Viewer {
         el("button", { type: "button", "aria-label": "Larger", onclick: () => this.zoom(1.5) }, "+"),
         el("button", { type: "button", "aria-label": "Smaller", onclick: () => this.zoom(1 / 1.5) }, "−"),
         el("button", { type: "button", "aria-label": "All of it", onclick: () => this.all() }, "⤢")));
+    this.label = label;
     this.pointers = new Map();
     this.taken = null;
     svg.addEventListener("wheel", (event) => {
@@ -31,7 +32,7 @@ export class Viewer {
     this.element.addEventListener("keydown", (event) => this.key(event));
   }
 
-  /** What a tool does: {down(place, event) → true to take the pointer, move(place), up(place)}. */
+  /** What a tool does: {down(place, event) → true to take the pointer, move(place), up(place), cancel()}; with keys {aims() → whether it works in the middle of the view, press(place), look(place), cancel()}. */
   tool = null;
 
   /** Where an event is, in the drawing's units. */
@@ -45,11 +46,19 @@ export class Viewer {
     return 1 / this.svg.getScreenCTM().a;
   }
 
+  /** Says to those who do not see it what keys do. */
+  name(more = "") {
+    this.element.setAttribute("aria-label", `${this.label}; plus and minus zoom, arrows move, 0 shows all${more && `; ${more}`}`);
+  }
+
   show(box) {
     this.box = box;
     this.svg.setAttribute("viewBox", box.join(" "));
     this.onzoom?.();
   }
+
+  /** What lies in the middle of the view: there a tool works that is used with keys. */
+  middle() { return [this.box[0] + this.box[2] / 2, this.box[1] + this.box[3] / 2]; }
 
   all() { this.show([...this.whole]); }
 
@@ -96,13 +105,17 @@ export class Viewer {
 
   key(event) {
     if (event.target !== this.element) return;
-    const [x, y, w, h] = this.box, step = 0.12;
+    const aims = this.tool?.aims?.();
+    const [x, y, w, h] = this.box, step = !aims || event.shiftKey ? 0.12 : 0.02;
     const moves = { ArrowLeft: [-step, 0], ArrowRight: [step, 0], ArrowUp: [0, -step], ArrowDown: [0, step] };
     if (event.key === "+" || event.key === "=") this.zoom(1.4);
     else if (event.key === "-") this.zoom(1 / 1.4);
     else if (event.key === "0") this.all();
     else if (moves[event.key]) this.show([x + moves[event.key][0] * w, y + moves[event.key][1] * h, w, h]);
+    else if (aims && (event.key === "Enter" || event.key === " ")) this.tool.press(this.middle());
+    else if (aims && event.key === "Escape") this.tool.cancel();
     else return;
     event.preventDefault();
+    if (aims) this.tool.look(this.middle());
   }
 }
