@@ -4,7 +4,7 @@ import cv2
 import numpy as np
 import pytest
 
-from outgrown.outline import Tracer
+from outgrown.outline import Tracer, peeling
 from outgrown.outline.answers import Bench
 from outgrown.outline.band import LocalLooks
 from outgrown.outline.looks import to_lab
@@ -72,6 +72,14 @@ def test_its_middle_falls_away_too_where_it_is_as_white_as_can_be():
     peeled = peel_off(small, LEG | shape(wide))
     assert peeled is not None
     assert overlap(peeled[0], LEG) > 0.98
+
+
+def test_of_a_garment_more_than_a_scrap_is_left_or_all_of_it(monkeypatch):
+    small, mask = lay(mirror(BELOW, 60, 7.0)), LEG | shape(BELOW)
+    monkeypatch.setattr(peeling, "LEAST_LEFT", 0.9 * LEG.sum() / mask.sum())
+    assert peel_off(small, mask) is not None
+    monkeypatch.setattr(peeling, "LEAST_LEFT", 1.1 * LEG.sum() / mask.sum())
+    assert peel_off(small, mask) is None
 
 
 def test_what_is_mirrored_may_be_larger_than_the_garment_and_lie_all_round_it():

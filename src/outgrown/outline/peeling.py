@@ -26,10 +26,11 @@ NEW_PX = 4.0
 """Farther from the first edge than this an edge is new, and has to be seen."""
 OPEN = 0.5
 """What nothing is said of is garment as far as the first answer goes, which is worth little."""
-LEFT_SOFT = 0.25
-"""What is left has no soft stretch any more, and of the soft stations no more than this share. Cloth across which the
-panes of a window run fails by one of these, and so does a garment whose own edge is blurred: two small photos lost 0.01
-and 0.07 of overlap without."""
+LEFT_SOFT, LEAST_LEFT = 0.25, 0.3
+"""What is left has no soft stretch any more, of the soft stations no more than the first share, and is at least the
+second of what there was. A garment whose own edge is blurred fails by the first: two small photos lost 0.01 and 0.07
+of overlap without it. White leggings across which the panes of a window ran fell away all but a scrap without the
+second."""
 
 
 def peel(
@@ -65,7 +66,7 @@ def peel(
             return None
         left, ratio = cut
         left = keep_largest(settle_mask(looks, left, ratio, blocked, fixed))
-        if not left.any():
+        if left.sum() < LEAST_LEFT * mask.sum():
             return None
     if ratio is None or soft_now > LEFT_SOFT * soft_before:
         return None
