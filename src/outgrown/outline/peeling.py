@@ -45,32 +45,25 @@ def peel(
         blocked: (h, w) True on references.
         fixed: (h, w) 1 garment, -1 floor, 0 open.
     """
-    first, left = np.abs(measure_depth(mask)), mask
-    ratio, soft_before = None, 0
-    for turn in range(ROUNDS + 1):
-        seen = measure_softness(looks.lab, left, blocked)
-        soft = seen.is_soft
-        soft_now = int(soft.sum())
-        if not turn:
-            soft_before = soft_now
-        else:
-            x, y = np.clip(np.round(seen.stations).astype(int), 0, np.array(mask.shape[::-1]) - 1).T
-            soft |= seen.is_edgeless & (first[y, x] > NEW_PX)
-        soft = find_runs(soft, LEAST_RUN)
-        if not soft.any():
-            break
-        if turn == ROUNDS:
-            return None
+    first = np.abs(measure_depth(mask))
+    seen = measure_softness(looks.lab, mask, blocked)
+    soft_at_first, soft = seen.is_soft.sum(), find_runs(seen.is_soft, LEAST_RUN)
+    if not soft.any():
+        return None
+    left = mask
+    for _ in range(ROUNDS):
         cut = _cut(bench, left, seen.stations, soft)
         if cut is None:
             return None
-        left, ratio = cut
-        left = keep_largest(settle_mask(looks, left, ratio, blocked, fixed))
+        left = keep_largest(settle_mask(looks, *cut, blocked, fixed))
         if left.sum() < LEAST_LEFT * mask.sum():
             return None
-    if ratio is None or soft_now > LEFT_SOFT * soft_before:
-        return None
-    return left, ratio
+        seen = measure_softness(looks.lab, left, blocked)
+        is_new = first[_find_pixels(seen.stations, mask.shape)] > NEW_PX
+        soft = find_runs(seen.is_soft | (seen.is_edgeless & is_new), LEAST_RUN)
+        if not soft.any():
+            return (left, cut[1]) if seen.is_soft.sum() <= LEFT_SOFT * soft_at_first else None
+    return None
 
 
 def _cut(bench: Bench, mask: Flags, stations: Floats, soft: Flags) -> tuple[Flags, Reals] | None:
@@ -84,15 +77,15 @@ def _cut(bench: Bench, mask: Flags, stations: Floats, soft: Flags) -> tuple[Flag
     garment = inner & ~floor
     known = as_reals(np.where(garment, 0.0, -1e4))
     before = as_reals(np.where(cloth, 2.0, np.where(garment, OPEN, -2.0)))
-    ratio = None
+    ratio = np.zeros(mask.shape, np.float32)
     for _ in range(LESSONS):
-        ratio = bench.lesson.teach(garment, (floor | cloth) & (garment == cloth))
-        if ratio is None:
+        learned = bench.lesson.teach(garment, (floor | cloth) & (garment == cloth))
+        if learned is None:
             return None
+        ratio = learned
         garment = bench.lesson.cut(ratio, before, known) & inner
         if not garment.any():
             return None
-    assert ratio is not None
     return keep_largest(garment[patches.labels]), ratio
 
 
@@ -101,6 +94,11 @@ def _measure_away(shape: tuple[int, ...], points: Floats) -> Reals:
     if not len(points):
         return np.full(shape, np.inf, np.float32)
     blank = np.ones(shape, np.uint8)
-    x, y = np.clip(np.round(points).astype(int), 0, np.array(shape[::-1]) - 1).T
-    blank[y, x] = 0
+    blank[_find_pixels(points, shape)] = 0
     return as_reals(cv2.distanceTransform(blank, cv2.DIST_L2, 5))
+
+
+def _find_pixels(points: Floats, shape: tuple[int, ...]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Return the rows and columns (N,) of the pixels that points (N, 2) lie in, those beyond the picture at its rim."""
+    x, y = np.clip(np.round(points).astype(int), 0, np.array(shape[::-1]) - 1).T
+    return y, x
