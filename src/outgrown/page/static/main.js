@@ -384,15 +384,19 @@ class Garment {
     if (this.isAsking) { this.isStale = true; return; }
     this.isAsking = true;
     this.remember();
-    const asked = this.changedAt;
+    const [asked, after] = [this.changedAt, this.stamp];
     try {
-      const made = await post(`/api/works/${this.work}/pattern`, { ...this.said(), after: this.stamp });
+      const made = await post(`/api/works/${this.work}/pattern`, { ...this.said(), after });
       this.goes(made);
       this.remember();
       this.show(made);
       this.outCard.dispatchEvent(new CustomEvent("drawn", { detail: asked }));
     } catch (error) {
-      if (error.status === 412) return this.follow();
+      if (error.status === 412) {
+        if (this.stamp === after) return this.follow();
+        this.isStale = true; // This window itself went on meanwhile: no other one is to be followed.
+        return;
+      }
       if (error.status === 409 && !this.isShown) return this.look("front");
       this.problem(error);
     } finally {
