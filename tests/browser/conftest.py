@@ -69,7 +69,7 @@ def open_page(browser, address):
     troubles, asked, contexts = [], set(), []
 
     def hear(said, may_refuse):
-        is_refusal = may_refuse and any(f"a status of {code}" in said.text for code in (409, 412, 422))
+        is_refusal = may_refuse and any(f"a status of {code}" in said.text for code in (412, 422))
         if said.type == "error" and not is_refusal:
             troubles.append(said.text)
 

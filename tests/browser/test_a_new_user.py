@@ -237,8 +237,7 @@ def test_what_was_stopped_is_no_fault_of_the_photo(open_page):
 
 def test_second_photos_pointing_and_the_way_out_of_a_photo_that_does_not_do(open_page, tmp_path):
     Image.new("RGB", (900, 1200), (128, 120, 110)).save(tmp_path / "floor.jpg")
-    # A drawing that is on its way when the next photo comes is refused, and asked for anew.
-    page = open_page("phone", may_refuse=True)
+    page = open_page("phone")
     before = take_sample(page)
     page.get_by_text("More photos of this garment").click()
     page.get_by_text("Photo of the empty floor", exact=True).scroll_into_view_if_needed()

@@ -194,8 +194,7 @@ def on_screen(page, place):
 
 @pytest.mark.parametrize("size", ["desktop", "phone"])
 def test_the_four_corners_of_a_card_are_tapped_and_undone(open_page, size):
-    # A drawing asked for while the photo is looked at anew is refused, and asked for again.
-    page = open_page(size, may_refuse=True)
+    page = open_page(size)
     take_photo(page)
     corners = card_corners(page)
     page.get_by_role("button", name="Card's corners").click()
@@ -226,7 +225,7 @@ def test_the_four_corners_of_a_card_are_tapped_and_undone(open_page, size):
 
 def test_keys_keep_their_place(open_page):
     """What the keys are at goes away while the photo is looked at; then they are led on, never back to the top."""
-    page = open_page(may_refuse=True)
+    page = open_page()
     at = "() => [document.activeElement.tagName, document.activeElement.innerText || '']"
     assert page.title() == "Make · outgrown"
     page.get_by_role("button", name="Try it with a sample").focus()
@@ -260,7 +259,7 @@ def test_keys_keep_their_place(open_page):
 
 
 def test_a_card_is_shown_with_keys_alone(open_page):
-    page = open_page(may_refuse=True)
+    page = open_page()
     take_photo(page)
     corners = card_corners(page)
     page.get_by_role("button", name="Card's corners").focus()

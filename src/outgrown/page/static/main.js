@@ -127,6 +127,9 @@ class Garment {
     this.cloth = null; // how the cloth in a photo is looked at and laid on (laying.js)
     this.has = {}; // second photos that the program has, by role
     this.wanted = null; // edits being dragged
+    this.looks = 0; // begun; only the last one counts
+    this.isLooking = false;
+    this.isSending = false;
     this.isAsking = false;
     this.drawn = null; // the drawing shown, as text
     this.before = el("p", { class: "told refused card", hidden: true }, "The last change could not be drawn. What is printed and kept here is the pattern from before it.");
@@ -161,12 +164,30 @@ class Garment {
     } else this.look("front");
   }
 
-  async look(role) {
+  /** Asks for something that has a photo looked at, and waits for that. Nothing is drawn meanwhile: it would be of what is past. */
+  async lookAfter(role, ask) {
+    const turn = ++this.looks;
     this.isLooking = true;
-    try { await this.lookOn(role); } finally { this.isLooking = false; }
+    this.isMissed = false; // a drawing wished for meanwhile
+    while (this.isAsking || this.isSending) await wait(20);
+    this.isSending = true; // what comes next goes on from what the program answers
+    try { this.goes(await ask()); } catch (error) {
+      if (turn === this.looks) {
+        this.isLooking = false;
+        if (this.isMissed) this.draw();
+      }
+      throw error;
+    } finally { this.isSending = false; }
+    if (turn === this.looks) this.look(role);
   }
 
-  async lookOn(role) {
+  async look(role) {
+    const turn = ++this.looks;
+    this.isLooking = true;
+    try { await this.lookOn(role, turn); } finally { if (turn === this.looks) this.isLooking = false; }
+  }
+
+  async lookOn(role, turn) {
     this.role = role;
     if (this.panels[role]?.element.contains(document.activeElement)) this.goesBackTo = role;
     this.photoCard.replaceChildren(el("h1", {}, role === "back" ? "Looking at the second photo" : "Looking at the photo"), this.status);
@@ -181,13 +202,17 @@ class Garment {
       let state;
       try {
         const told = await get(`/api/works/${this.work}`);
+        if (turn !== this.looks) return; // another look has begun, which shows what comes of it
         state = told.photos;
         this.goes(told);
       } catch (error) { return this.refused(role, error.problem, error.advice); }
       const photo = state[role];
       this.has = { back: "back" in state, floor: "floor" in state, cloth: "cloth" in state };
       if (!photo || photo.ended) {
-        if (photo?.state === "done") return this.found();
+        if (photo?.state === "done") {
+          this.isLooking = false;
+          return this.found();
+        }
         // Where nothing was found out of it, nothing is wrong with the photo either.
         const heading = ["stopped", "crashed"].includes(photo?.state) ? "This photo was not looked at" : undefined;
         return this.refused(role, photo?.problem || "The photo was not taken.", photo?.advice || "Choose it again.", photo?.size, null, heading);
@@ -247,10 +272,12 @@ class Garment {
   async newPhoto(file, role) {
     try {
       say("Sending the photo …", true);
-      this.goes(await send(file, { work: this.work, role }));
-      say("");
-      if (role !== "floor") this.forget(role);
-      this.look(role === "floor" ? "front" : role);
+      await this.lookAfter(role === "floor" ? "front" : role, async () => {
+        const told = await send(file, { work: this.work, role });
+        say("");
+        if (role !== "floor") this.forget(role);
+        return told;
+      });
     } catch (error) {
       // The program was started anew and knows this garment no more: the photo begins another.
       if (error.status === 404 && role === "front") return begin(() => send(file));
@@ -273,9 +300,11 @@ class Garment {
 
   async takeAway(role) {
     try {
-      this.goes(await post(`/api/works/${this.work}/photos/${role}/away`));
-      delete this.panels[role];
-      this.look("front");
+      await this.lookAfter("front", async () => {
+        const told = await post(`/api/works/${this.work}/photos/${role}/away`);
+        delete this.panels[role];
+        return told;
+      });
     } catch (error) { say(error.message); }
   }
 
@@ -291,8 +320,7 @@ class Garment {
   async again(role) {
     if (role === "cloth") return this.cloth?.again();
     try {
-      this.goes(await this.lookAgain(role));
-      this.look(role);
+      await this.lookAfter(role, () => this.lookAgain(role));
     } catch (error) {
       say(error.message);
       if (error.status === 412) this.follow();
@@ -318,7 +346,7 @@ class Garment {
 
   /** Looks whether another window has changed anything; then it is shown here, too. */
   async checkOthers() {
-    const isBusy = () => !this.element.isConnected || this.isLooking || this.isFollowing || !this.isSettled() || this.wanted || Object.values(this.panels).some((panel) => panel.drag);
+    const isBusy = () => !this.element.isConnected || !this.isSettled() || this.wanted || Object.values(this.panels).some((panel) => panel.drag);
     if (this.stamp === undefined || isBusy()) return;
     const shown = this.stamp;
     const told = await get(`/api/works/${this.work}`).catch(() => null);
@@ -356,7 +384,7 @@ class Garment {
     if (error.status === 412) this.checkOthers();
   }
 
-  isSettled() { return !this.isWaiting && !this.isAsking && !this.isFollowing; }
+  isSettled() { return !this.isWaiting && !this.isAsking && !this.isFollowing && !this.isLooking; }
 
   /** Waits until what was changed last is drawn, or refused. */
   async settle() {
@@ -381,22 +409,19 @@ class Garment {
 
   /** Draws the pattern anew; while one is on its way the newest wish waits, older ones are forgotten. */
   async draw() {
+    if (this.isLooking) { this.isMissed = true; return; } // it is drawn once the photo is looked at
     if (this.isAsking) { this.isStale = true; return; }
     this.isAsking = true;
     this.remember();
-    const [asked, after] = [this.changedAt, this.stamp];
+    const asked = this.changedAt;
     try {
-      const made = await post(`/api/works/${this.work}/pattern`, { ...this.said(), after });
+      const made = await post(`/api/works/${this.work}/pattern`, { ...this.said(), after: this.stamp });
       this.goes(made);
       this.remember();
       this.show(made);
       this.outCard.dispatchEvent(new CustomEvent("drawn", { detail: asked }));
     } catch (error) {
-      if (error.status === 412) {
-        if (this.stamp === after) return this.follow();
-        this.isStale = true; // This window itself went on meanwhile: no other one is to be followed.
-        return;
-      }
+      if (error.status === 412) return this.follow();
       if (error.status === 409 && !this.isShown) return this.look("front");
       this.problem(error);
     } finally {

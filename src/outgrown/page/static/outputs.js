@@ -88,7 +88,7 @@ export function outputs(garment) {
   const base = `/api/works/${garment.work}`;
   // What was typed a moment ago is drawn first: what is opened or saved is what stands beside it.
   const first = async (event) => {
-    if (garment.isSettled() && !garment.isLooking) return;
+    if (garment.isSettled()) return;
     const followed = event.currentTarget;
     event.preventDefault();
     await garment.settle();
