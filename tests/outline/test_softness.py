@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 
 from outgrown.outline.looks import to_lab
-from outgrown.outline.softness import find_runs, measure_softness
+from outgrown.outline.softness import keep_long_runs, measure_softness
 
 SHAPE = (300, 400)
 NOTHING = np.zeros(SHAPE, bool)
@@ -62,7 +62,7 @@ def test_beside_a_card_nothing_is_soft():
 
 def test_runs_go_on_over_the_ends_of_the_list():
     flags = np.array([1, 1, 0, 1, 0, 1, 1, 0, 1], bool)
-    assert find_runs(flags, 3).tolist() == [True, True, False, False, False, False, False, False, True]
-    assert find_runs(flags, 2).tolist() == [True, True, False, False, False, True, True, False, True]
-    assert find_runs(np.ones(4, bool), 9).all()
-    assert not find_runs(np.zeros(4, bool), 1).any()
+    assert keep_long_runs(flags, 3).tolist() == [True, True, False, False, False, False, False, False, True]
+    assert keep_long_runs(flags, 2).tolist() == [True, True, False, False, False, True, True, False, True]
+    assert keep_long_runs(np.ones(4, bool), 9).all()
+    assert not keep_long_runs(np.zeros(4, bool), 1).any()

@@ -18,6 +18,7 @@ from ..findings import Finding
 from .band import LocalLooks
 from .segmentation import Segmentation
 from .signs import measure_signs
+from .stations import find_runs
 
 Table = tuple[tuple[float, ...], tuple[float, ...]]
 LOG_ODDS = -5.95
@@ -102,13 +103,7 @@ def find_unsure(ring_px: Floats, confidence: Floats) -> tuple[Finding, ...]:
     unsure = confidence < UNSURE
     if not unsure.any():
         return ()
-    starts = np.flatnonzero(unsure & ~np.roll(unsure, 1))
-    runs = []
-    for start in starts if len(starts) else [0]:
-        order = np.roll(np.arange(len(unsure)), -int(start))
-        ends = np.flatnonzero(~unsure[order])
-        runs.append(order[: ends[0]] if len(ends) else order)
-    long = [run for run in runs if step[run].sum() >= TOLD_SHARE * step.sum()]
+    long = [run for run in find_runs(unsure) if unsure[run[0]] and step[run].sum() >= TOLD_SHARE * step.sum()]
     if not long:
         return ()
     long.sort(key=lambda run: -float(step[run].sum()))
@@ -116,7 +111,7 @@ def find_unsure(ring_px: Floats, confidence: Floats) -> tuple[Finding, ...]:
     places = list(named)[:MOST_PLACES]
     listed = " and ".join(filter(None, [", ".join(places[:-1]), places[-1]]))
     share = 100 * float(step[unsure].sum() / step.sum())
-    whole = len(starts) == 0
+    whole = unsure.all()
     where = "all round" if whole else f"along {share:.0f} % of its length, above all near the {listed}"
     return (
         Finding(

@@ -16,7 +16,7 @@ from .gap_ends import lengthen_gaps
 from .hints import Hints, Side, Stroke
 from .masks import dilate
 from .segmentation import Segmentation, paint_strokes
-from .stations import measure_normals, resample_ring
+from .stations import find_runs, measure_normals, resample_ring
 
 SAID_PX = 4
 """Where the edge would go back over what was said, it keeps within a working pixel of the mask so far round it [working
@@ -61,7 +61,7 @@ class _Course:
         """Return the edge, its fresh stations within `bounds` (least and greatest offset [px], (N,) each)."""
         nearest = np.asarray(KDTree(self.old.ring).query(self.ring)[1], dtype=np.intp)
         rings, sigmas = [], []
-        for rows in _find_runs(self.fresh):
+        for rows in find_runs(self.fresh):
             if self.fresh[rows[0]]:
                 arc = settle_arc(
                     self.cut,
@@ -209,14 +209,6 @@ def _bound(spots: NDArray[np.int8], seen: Segmentation, ring: Floats) -> Bounds:
     step = seen.step_px[0]
     by_garment, by_floor = (seen.look_up(dilate(spots == side, SAID_PX), ring) for side in (1, -1))
     return np.where(by_garment, -step, -np.inf), np.where(by_floor, step, np.inf)
-
-
-def _find_runs(fresh: Flags) -> list[NDArray[np.intp]]:
-    """Return the stations of a closed ring in runs that are all fresh or all not."""
-    runs = np.split(np.arange(len(fresh)), np.flatnonzero(np.diff(fresh.astype(int))) + 1)
-    if fresh[0] == fresh[-1] and len(runs) > 1:
-        runs[0] = np.concatenate([runs.pop(), runs[0]])
-    return runs
 
 
 def _old_stations(nearest: NDArray[np.intp], count: int) -> NDArray[np.intp]:

@@ -13,7 +13,7 @@ from ..arrays import Flags, Floats
 from .answers import Bench
 from .band import LocalLooks, settle_mask
 from .masks import Reals, as_reals, keep_largest, measure_depth
-from .softness import find_runs, measure_softness
+from .softness import keep_long_runs, measure_softness
 
 LEAST_RUN = 20
 """Stations of a soft stretch worth asking about: about a sixteenth of the garment's length, more than a stripe of the
@@ -47,7 +47,7 @@ def peel(
     """
     first = np.abs(measure_depth(mask))
     seen = measure_softness(looks.lab, mask, blocked)
-    soft_at_first, soft = seen.is_soft.sum(), find_runs(seen.is_soft, LEAST_RUN)
+    soft_at_first, soft = seen.is_soft.sum(), keep_long_runs(seen.is_soft, LEAST_RUN)
     if not soft.any():
         return None
     left = mask
@@ -60,7 +60,7 @@ def peel(
             return None
         seen = measure_softness(looks.lab, left, blocked)
         is_new = first[_find_pixels(seen.stations, mask.shape)] > NEW_PX
-        soft = find_runs(seen.is_soft | (seen.is_edgeless & is_new), LEAST_RUN)
+        soft = keep_long_runs(seen.is_soft | (seen.is_edgeless & is_new), LEAST_RUN)
         if not soft.any():
             return (left, cut[1]) if seen.is_soft.sum() <= LEFT_SOFT * soft_at_first else None
     return None

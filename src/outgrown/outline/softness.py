@@ -14,7 +14,7 @@ from scipy.ndimage import gaussian_filter1d
 from ..arrays import Flags, Floats
 from .looks import blur
 from .masks import Reals, as_reals
-from .stations import measure_normals, resample_ring, sample_along, trace_level, turn_counter_clockwise
+from .stations import find_runs, measure_normals, resample_ring, sample_along, trace_level, turn_counter_clockwise
 
 SPACING_PX = 2.0
 """From station to station [working px]."""
@@ -88,15 +88,10 @@ def measure_softness(lab: Reals, mask: Flags, blocked: Flags) -> Softness:
     return Softness(stations, steps[:, near].max(axis=1), np.linalg.norm(outer - inner, axis=1), usable)
 
 
-def find_runs(flags: Flags, least: int) -> Flags:
-    """Return flags (N,) along a closed ring, True on runs of `least` or more."""
-    if flags.all() or not flags.any():
-        return flags
-    first = int(np.flatnonzero(~flags)[0])
-    turned = np.roll(flags, -first)
-    bounds = np.flatnonzero(np.diff(np.concatenate([[0], turned.astype(np.int8), [0]])))
-    kept = np.zeros_like(turned)
-    for start, stop in bounds.reshape(-1, 2):
-        kept[start:stop] = stop - start >= least
-    long: Flags = np.roll(kept, first)
-    return long
+def keep_long_runs(flags: Flags, least: int) -> Flags:
+    """Return flags (N,) along a closed ring, True on runs of `least` or more, or all round."""
+    kept = flags.copy()
+    for run in find_runs(flags):
+        if len(run) < min(least, len(flags)):
+            kept[run] = False
+    return kept

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 
-from ..arrays import Floats
+from ..arrays import Flags, Floats
 
 
 def signed_area(ring: Floats) -> float:
@@ -37,6 +37,14 @@ def measure_normals(ring: Floats, smooth: float) -> Floats:
     tangent = np.roll(eased, -1, axis=0) - np.roll(eased, 1, axis=0)
     tangent /= np.maximum(np.hypot(tangent[:, 0], tangent[:, 1]), 1e-9)[:, None]
     return np.column_stack([-tangent[:, 1], tangent[:, 0]])
+
+
+def find_runs(flags: Flags) -> list[NDArray[np.intp]]:
+    """Return the stations (N,) of a closed ring in runs that are all True or all False."""
+    runs = np.split(np.arange(len(flags)), np.flatnonzero(np.diff(flags.astype(int))) + 1)
+    if flags[0] == flags[-1] and len(runs) > 1:
+        runs[0] = np.concatenate([runs.pop(), runs[0]])
+    return runs
 
 
 def trace_level(field: Floats, level: float = 0.5) -> list[Floats]:
