@@ -14,7 +14,7 @@ from ..errors import OutgrownError
 from . import wire
 from .desk import Desk, GoneError
 from .reading import answer_file
-from .receiving import MOST_PHOTO_BYTES, TOO_LARGE, declared_bytes, hear_out, plain_name, receive_photo
+from .receiving import check_declared, hear_out, plain_name, receive_photo
 from .workshop import BusyError, State
 
 MOST_PHOTOS = 12
@@ -55,9 +55,7 @@ class LensAnswers:
 
     async def take_photo(self, request: Request) -> Response:
         """Take a photo of the lens sheet: the first, or another of those named by `work`."""
-        said = declared_bytes(request)
-        if said is not None and said > MOST_PHOTO_BYTES:
-            raise HTTPException(413, TOO_LARGE)
+        check_declared(request)
         key = request.query_params.get("work")
         try:
             work = self._desk.find(key) if key else self._desk.new()

@@ -21,7 +21,7 @@ from . import wire
 from .desk import ROLES, Desk, GoneError, Work
 from .form import read_bar_mm
 from .reading import read_json, read_stamp
-from .receiving import MOST_PHOTO_BYTES, TOO_LARGE, declared_bytes, hear_out, plain_name, receive_photo
+from .receiving import check_declared, hear_out, plain_name, receive_photo
 from .workshop import BusyError
 
 _AT_ONCE = 4
@@ -63,9 +63,7 @@ class PhotoAnswers:
         if role not in ROLES:
             raise HTTPException(400, "This photo is of nothing known here.")
         key = request.query_params.get("work")
-        said = declared_bytes(request)
-        if said is not None and said > MOST_PHOTO_BYTES:
-            raise HTTPException(413, TOO_LARGE)
+        check_declared(request)
         try:
             if self._arriving >= _MOST_ARRIVING:
                 raise BusyError("Many photos are being sent at once.", "Wait a moment and send this one again.")

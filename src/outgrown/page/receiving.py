@@ -56,10 +56,15 @@ async def hear_out(request: Request) -> None:
                 return
 
 
-def declared_bytes(request: Request) -> int | None:
-    """Return how long a request says that it is, or None."""
+def check_declared(request: Request) -> None:
+    """Refuse a request that says it is too long, before any of it is read.
+
+    Raises:
+        HTTPException: 413.
+    """
     length = request.headers.get("content-length", "")
-    return int(length) if length.isdecimal() else None
+    if length.isdecimal() and int(length) > MOST_PHOTO_BYTES:
+        raise HTTPException(413, TOO_LARGE)
 
 
 def _ending(first: bytes) -> str:

@@ -11,7 +11,7 @@ from .quads import distinct, find_quads, merge_segments
 from .rarity import find_rare_regions
 from .regions import find_regions
 from .segments import find_segments
-from .shape import find_convex, find_focal_px, find_size_mm, measure_lean
+from .shape import find_convex, find_focal_px, find_size_mm, measure_apart, measure_lean
 from .support import count_running_on, measure_support, tighten
 
 # A card's short side at working size, at 3 m: 14 px. Shorter things are not measured well enough to scale by.
@@ -71,8 +71,7 @@ def find_candidates_by(
 
 def _near(quads: Floats, wanted: Floats, slack: float) -> Floats:
     quads = find_convex(quads, 1.0)
-    turns = np.stack([np.abs(np.roll(quads, k, axis=1) - wanted).max(axis=(1, 2)) for k in range(4)])
-    near: Floats = quads[turns.min(axis=0) < slack]
+    near: Floats = quads[[measure_apart(quad, wanted) < slack for quad in quads]]
     return near
 
 

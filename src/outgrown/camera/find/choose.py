@@ -10,7 +10,7 @@ from ...photo import Photo
 from ..reference import SURE_ENOUGH, Kind
 from .judge import Judged, judge_first, judge_last
 from .marks import SILENT_CORNERS, find_white
-from .shape import Pose, find_size_mm, meet_floor
+from .shape import Pose, find_size_mm, measure_apart, meet_floor
 
 log = logging.getLogger(__name__)
 
@@ -82,7 +82,7 @@ def choose_references(
         corners = candidate.pose.corners_px
         if any(_is_variant(corners, sure) for sure in last if sure.score > SURE_SCORE):
             continue
-        if any(t.pose.kind is candidate.pose.kind and _apart(corners, t) < 2.0 for t in tried):
+        if any(t.pose.kind is candidate.pose.kind and measure_apart(corners, t.pose.corners_px) < 2.0 for t in tried):
             continue
         # One thing with much artwork or a rough edge must not keep the others from being looked at.
         # Nor must looks at it as a sheet use up those at it as a card: on a rough floor its corners speak for neither.
@@ -122,20 +122,7 @@ def _is_at_the_spot_of(corners_px: Floats, other: Judged) -> bool:
 def _is_variant(corners_px: Floats, sure: Judged) -> bool:
     """Whether corners are those of a thing already found, with a side or two elsewhere."""
     size = float(np.hypot(*(sure.pose.corners_px[1] - sure.pose.corners_px[0])))
-    return _apart(corners_px, sure) < 0.1 * size
-
-
-def _apart(corners_px: Floats, other: Judged) -> float:
-    return measure_apart(corners_px, other.pose.corners_px)
-
-
-def measure_apart(corners_px: Floats, others_px: Floats) -> float:
-    """Return how far the corners of two quads are apart at most [px], whichever each begins with.
-
-    Both go round the same way.
-    """
-    turns = [np.abs(np.roll(corners_px, k, axis=0) - others_px).max() for k in range(4)]
-    return float(min(turns))
+    return measure_apart(corners_px, sure.pose.corners_px) < 0.1 * size
 
 
 def _without_overlaps(judged: list[Judged]) -> list[Judged]:

@@ -10,10 +10,10 @@ from ...progress import Progress, silent
 from ...standards import CARD_SIZE_TOLERANCE
 from ..reference import SURE_ENOUGH, EdgeSamples, Kind, Reference
 from .candidates import find_candidates, find_candidates_by
-from .choose import choose_references, measure_apart
+from .choose import choose_references
 from .judge import Judged, measure_last
 from .levels import make_levels
-from .shape import find_convex, find_corners_mm, find_thickness_mm
+from .shape import find_convex, find_corners_mm, find_thickness_mm, measure_apart
 
 # What is found by its four edges; printed targets have a finder of their own.
 KINDS = (Kind.CARD, Kind.A4, Kind.LETTER)

@@ -107,6 +107,15 @@ def find_convex(quads: Floats, least_side_px: float) -> Floats:
     return turned
 
 
+def measure_apart(corners_px: Floats, others_px: Floats) -> float:
+    """Return how far the corners of two quads are apart at most [px], whichever each begins with.
+
+    Both go round the same way.
+    """
+    turns = [np.abs(np.roll(corners_px, k, axis=0) - others_px).max() for k in range(4)]
+    return float(min(turns))
+
+
 def measure_lean(quads: Floats, focal_px: float, centre: Floats, ratio: float) -> Floats:
     """Return the least angle (M,) [degrees] between lens axis and floor normal of quads that are rectangles.
 
