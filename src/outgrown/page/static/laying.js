@@ -2,10 +2,9 @@
 
 import { get, post, send } from "./api.js";
 import { drawing, el, say } from "./dom.js";
+import { makeMeter, untilDone } from "./meter.js";
 import { PhotoPanel } from "./photo.js";
 import { Viewer } from "./viewer.js";
-
-const wait = (ms) => new Promise((done) => setTimeout(done, ms));
 
 export function layPart(garment) {
   const base = `/api/works/${garment.work}`;
@@ -51,20 +50,9 @@ export function layPart(garment) {
   };
 
   async function follow(path, pick, words, stop) {
-    const bar = el("span", {}), doing = el("p", { role: "status" }, words);
-    result.replaceChildren(el("div", { class: "meter", role: "progressbar", "aria-label": words, "aria-valuemin": "0", "aria-valuemax": "100" }, bar), doing,
-      el("button", { type: "button", onclick: () => post(stop).catch((error) => say(error.message)) }, "Stop"));
-    for (;;) {
-      const state = pick(await get(path));
-      if (state.ended) {
-        if (state.state === "done") return state;
-        throw Object.assign(new Error(state.problem), state);
-      }
-      bar.style.width = `${Math.round(state.share * 100)}%`;
-      bar.parentElement.setAttribute("aria-valuenow", Math.round(state.share * 100));
-      if (doing.textContent !== state.doing) doing.textContent = state.doing;
-      await wait(200);
-    }
+    const meter = makeMeter(words, words);
+    result.replaceChildren(...meter.parts, el("button", { type: "button", onclick: () => post(stop).catch((error) => say(error.message)) }, "Stop"));
+    return untilDone(path, meter, pick);
   }
 
   async function begin(said) {

@@ -1,9 +1,9 @@
 // A phone's lens, learned once from photos of a printed sheet; and the targets to print beside it.
 
-import { get, post, sendTo } from "./api.js";
+import { post, sendTo } from "./api.js";
 import { el, say } from "./dom.js";
+import { makeMeter, untilDone } from "./meter.js";
 
-const wait = (ms) => new Promise((done) => setTimeout(done, ms));
 const STEPS = [
   "Print the lens sheet, or show it full screen. Its size does not matter, but it must lie flat: taped to a board, a window or a table.",
   "Take 6 photos with the main lens, without zoom: two from straight above, so near that the sheet runs over the picture's edges, and four from a slant, one from each side.",
@@ -34,26 +34,16 @@ export function lensRoom(main) {
     if (isLearning) return say("The lens is being learned already. Wait, or stop it first.");
     isLearning = true;
     try {
-      const bar = el("span", {}), doing = el("p", { role: "status" }, "sending the photos");
-      result.replaceChildren(el("div", { class: "meter", role: "progressbar", "aria-label": "How far the learning has come", "aria-valuemin": "0", "aria-valuemax": "100" }, bar), doing);
+      const meter = makeMeter("How far the learning has come", "sending the photos");
+      result.replaceChildren(...meter.parts);
       let work;
       for (const [i, file] of files.entries()) {
-        doing.textContent = `sending photo ${i + 1} of ${files.length}`;
+        meter.say(`sending photo ${i + 1} of ${files.length}`);
         ({ work } = await sendTo("/api/lens", file, work ? { work } : {}));
       }
       await post(`/api/lens/${work}/learn`);
       result.append(el("button", { type: "button", onclick: () => post(`/api/lens/${work}/stop`).catch((error) => say(error.message)) }, "Stop"));
-      for (;;) {
-        const state = await get(`/api/lens/${work}`);
-        if (state.ended) {
-          if (state.state !== "done") throw Object.assign(new Error(state.problem), state);
-          return show(state);
-        }
-        bar.style.width = `${Math.round(state.share * 100)}%`;
-        bar.parentElement.setAttribute("aria-valuenow", Math.round(state.share * 100));
-        if (doing.textContent !== state.doing) doing.textContent = state.doing;
-        await wait(200);
-      }
+      show(await untilDone(`/api/lens/${work}`, meter));
     } catch (error) { refuse(error); } finally { isLearning = false; }
   }
 

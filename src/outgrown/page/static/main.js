@@ -5,6 +5,7 @@ import { drawing, el, say, told } from "./dom.js";
 import { drawerRoom } from "./drawer.js";
 import { Form } from "./form.js";
 import { lensRoom } from "./lens.js";
+import { makeMeter, wait } from "./meter.js";
 import { outputs } from "./outputs.js";
 import { PhotoPanel } from "./photo.js";
 import { GUIDE } from "./pictures.js";
@@ -19,7 +20,6 @@ const counted = (names) => [...new Set(names)].map((name) => {
   const count = names.filter((other) => other === name).length;
   return count > 1 ? `${count} ${name}s` : `one ${name}`;
 }).join(", ");
-const wait = (ms) => new Promise((done) => setTimeout(done, ms));
 
 function photoButtons(take) {
   const input = (words, cls, extra) => {
@@ -193,11 +193,10 @@ class Garment {
     this.photoCard.replaceChildren(el("h1", {}, role === "back" ? "Looking at the second photo" : "Looking at the photo"), this.status);
     // The card has become short: what it says now would be above the screen.
     if (this.photoCard.getBoundingClientRect().top < 0) this.photoCard.scrollIntoView();
-    const bar = el("span", {});
-    const words = el("p", { role: "status" }, "waiting for its turn");
+    const meter = makeMeter("How far the work has come", "waiting for its turn");
     const stop = el("button", { type: "button", onclick: () => post(`/api/works/${this.work}/stop`).catch((e) => say(e.message)) }, "Stop");
     this.lead("");
-    this.status.replaceChildren(el("div", { class: "meter", role: "progressbar", "aria-label": "How far the work has come", "aria-valuemin": "0", "aria-valuemax": "100" }, bar), words, stop);
+    this.status.replaceChildren(...meter.parts, stop);
     for (;;) {
       let state;
       try {
@@ -217,9 +216,7 @@ class Garment {
         const heading = ["stopped", "crashed"].includes(photo?.state) ? "This photo was not looked at" : undefined;
         return this.refused(role, photo?.problem || "The photo was not taken.", photo?.advice || "Choose it again.", photo?.size, null, heading);
       }
-      bar.style.width = `${Math.round(photo.share * 100)}%`;
-      bar.parentElement.setAttribute("aria-valuenow", Math.round(photo.share * 100));
-      if (words.textContent !== photo.doing) words.textContent = photo.doing;
+      meter.show(photo);
       await wait(150);
     }
   }
