@@ -48,7 +48,7 @@ from .paper.draw_difference import draw_difference_pdf, draw_difference_svg
 from .paper.forms import Drawing, draw_form
 from .paper.pages import draw_pages_svg, draw_svg, draw_tiles_pdf
 from .paper.target_sheet import draw_lens_sheet_pdf, draw_targets_pdf
-from .paper.words import find_unprintable
+from .paper.words import choose_units, find_unprintable
 from .photo import Photo, is_same_picture
 from .pieces.choices import Choices, Units
 from .pieces.difference import Difference, compare_patterns
@@ -587,7 +587,7 @@ def draw_outputs(
 ) -> Mapping[str, bytes]:
     """Return the files of a pattern: name -> content."""
     files = dict(draw_pattern_files(pattern, paper))
-    units = Units(pattern.choices.get("units") or Units.MM)
+    units = choose_units(pattern)
     files["check.png"] = draw_check(traced, pattern.title, units)
     if back is not None:
         files["check-back.png"] = draw_check(back, f"{pattern.title}, second photo", units)

@@ -106,7 +106,8 @@ def find(
 def show(name: str, as_json: bool, drawer_folder: Path | None) -> None:
     """Show one pattern with its measurements and notes."""
     from ..drawer.opening import find_entry, open_entry
-    from .wording import units_of, write_cut_list, write_findings, write_measurements
+    from ..paper.words import choose_units
+    from .wording import write_cut_list, write_findings, write_measurements
 
     where = find_drawer(drawer_folder)
     entry = find_entry(where, name)
@@ -127,7 +128,7 @@ def show(name: str, as_json: bool, drawer_folder: Path | None) -> None:
     lines = [entry.name, *(f"  {what:<8} {said}" for what, said in facts if said)]
     if entry.state is State.GOOD:
         pattern = open_entry(where, entry).pattern
-        units = units_of(pattern)
+        units = choose_units(pattern)
         lines += (
             ["Measured, lying flat:", *write_measurements(pattern.measurements, units)] if pattern.measurements else []
         )

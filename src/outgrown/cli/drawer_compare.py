@@ -29,14 +29,14 @@ def compare(
     from .. import steps
     from ..drawer.folder import check_target, write_folder
     from ..drawer.opening import open_pattern
-    from ..pieces.choices import Units
+    from ..paper.words import choose_units
     from . import wording
 
     if folder is not None:
         check_target(folder, FILES, may_replace)
     opened = [open_pattern(place, find_drawer(drawer_folder)) for place in (first, second)]
     one, other = (", ".join(filter(None, (o.pattern.title, o.pattern.for_whom, o.pattern.made_on))) for o in opened)
-    chosen = Units(units or opened[0].pattern.choices.get("units", Units.MM))
+    chosen = choose_units(opened[0].pattern, units)
     found = steps.compare(opened[0].pattern, opened[1].pattern, (one, other))
     lines = wording.write_difference(found, chosen)
     if folder is not None:

@@ -58,6 +58,7 @@ def grow(
     from ..drawer.opening import open_pattern
     from ..drawer.place import find_drawer
     from ..errors import PieceError
+    from ..paper.words import choose_units
     from ..pieces.growth import Growth
     from . import wording
 
@@ -79,7 +80,7 @@ def grow(
         "To cut:",
         *wording.write_cut_list(grown),
         "",
-        *wording.write_findings((*grown.findings, *steps.find_lost_on_paper(grown)), wording.units_of(grown)),
+        *wording.write_findings((*grown.findings, *steps.find_lost_on_paper(grown)), choose_units(grown)),
         *wording.write_files(folder, files),
     ]
     if is_kept:

@@ -50,7 +50,7 @@ def sewn(
     from ..drawer.opening import read_kept_pattern
     from ..drawer.place import find_drawer
     from ..errors import PieceError
-    from ..pieces.choices import Units
+    from ..paper.words import choose_units
     from . import wording
     from .bar import progress_bar
     from .photos import check_different
@@ -74,7 +74,7 @@ def sewn(
             checks.append((traced, check))
         if back is not None:
             steps.check_two_photos(*(traced.photo for traced, _ in checks))
-        units = Units(pattern.choices.get("units", Units.MM))
+        units = choose_units(pattern)
         files = steps.draw_sewn_files(checks, str(pattern.choices.get("paper", "a4")), units)
     write_folder(folder, files, may_replace)
     lines = []

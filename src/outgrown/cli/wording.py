@@ -6,6 +6,7 @@ from pathlib import Path
 from ..findings import Finding, Severity
 from ..garment.garment import Measurement
 from ..paper.draw_difference import write_length, write_more
+from ..paper.words import choose_units
 from ..pieces.choices import Units
 from ..pieces.difference import Difference
 from ..pieces.piece import Pattern
@@ -61,11 +62,6 @@ def write_measurements(measurements: Sequence[Measurement], units: Units = Units
     ]
 
 
-def units_of(pattern: Pattern) -> Units:
-    """Return the units that the pattern's lengths are read in."""
-    return Units(pattern.choices.get("units") or Units.MM)
-
-
 def write_walked(pattern: Pattern) -> list[str]:
     """Return what truing did to front and back: seams walked, corners joined, rises; empty for one photo."""
     walked = pattern.provenance.get("walked", [])
@@ -80,7 +76,7 @@ def write_walked(pattern: Pattern) -> list[str]:
     ]
     if rises:
         lines.append(f"  rise: front {rises['front']:.1f} mm, back {rises['back']:.1f} mm")
-    lines = [*map(units_of(pattern).said, lines)]
+    lines = [*map(choose_units(pattern).said, lines)]
     lines.append("Corners of front + back, 180° together is smooth:")
     lines += [
         f"  {c['place']}: {c['front_before_deg']:.0f}° + {c['back_before_deg']:.0f}° before, "
@@ -98,7 +94,7 @@ def write_cut_list(pattern: Pattern) -> list[str]:
         size = (
             "" if row.length_mm is None or row.width_mm is None else (f", {said(row.length_mm)} x {said(row.width_mm)}")
         )
-        note = f" ({units_of(pattern).said(row.note)})" if row.note else ""
+        note = f" ({choose_units(pattern).said(row.note)})" if row.note else ""
         lines.append(f"  {row.quantity} x {row.name}{size}, {row.material}{note}")
     return lines
 
@@ -219,7 +215,7 @@ def write_growth(pattern: Pattern) -> list[str]:
         lines.append("")
     walked = grown.get("walked") or {}
     if walked:
-        apart = units_of(pattern).said(", ".join(f"{name} {amount:.1f} mm" for name, amount in walked.items()))
+        apart = choose_units(pattern).said(", ".join(f"{name} {amount:.1f} mm" for name, amount in walked.items()))
         lines += [f"Seams sewn together differ by: {apart}.", ""]
     return lines
 

@@ -17,7 +17,7 @@ from ..drawer.opening import open_entry
 from ..drawer.place import Drawer, find_drawer
 from ..drawer.searching import Wanted, find_entries
 from ..names import LONGEST_NAME
-from ..pieces.choices import Units
+from ..paper.words import choose_units
 from . import making, wire
 from .desk import Desk, GoneError, NotReadyError
 from .reading import read_json, read_stamp
@@ -160,7 +160,7 @@ class DrawerAnswers:
             entries = [self._find(str(said.get(which, ""))) for which in ("first", "second")]
             patterns = [open_entry(self._drawer(), entry).pattern for entry in entries]
             names = tuple(", ".join(part for part in (e.name, e.for_whom, e.made_on) if part) for e in entries)
-            units = Units(patterns[0].choices.get("units", Units.MM))
+            units = choose_units(patterns[0])
             found = steps.compare(patterns[0], patterns[1], (names[0], names[1]))
             return wire.describe_difference(found, steps.draw_difference_picture(found, units), units)
 

@@ -5,6 +5,7 @@ from typing import Any
 
 from .. import steps
 from ..garment.garment import Laid
+from ..paper.words import choose_units
 from ..pieces.choices import Units
 from ..pieces.piece import Pattern
 from . import wire
@@ -70,7 +71,7 @@ def draw_check(desk: Desk, work: Work, role: str, title: str = "") -> bytes:
         OutgrownError: see `Desk.traced`.
     """
     pulls = read_settings(work.said).pulls.get(role, ()) if work.said else ()
-    units = Units((work.pattern.choices.get("units") if work.pattern is not None else None) or Units.MM)
+    units = choose_units(work.pattern) if work.pattern is not None else Units.MM
     return steps.draw_check(steps.pull_outline(desk.traced(work, role), pulls), title, units)
 
 

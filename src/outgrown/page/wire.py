@@ -13,7 +13,7 @@ from ..garment.half_leg import CornerName
 from ..geometry.polylines import thin_line
 from ..paper.check_picture import DOUBTFUL, split_runs
 from ..paper.draw_difference import write_more
-from ..paper.words import find_unprintable
+from ..paper.words import choose_units, find_unprintable
 from ..pieces.choices import Choices, Units
 from ..pieces.difference import Difference, LengthRow
 from ..pieces.piece import CutListRow, Pattern
@@ -212,7 +212,7 @@ def describe_cut_list(rows: Sequence[CutListRow], units: Units) -> list[dict[str
 
 def describe_pattern(pattern: Pattern, svg: str) -> dict[str, Any]:
     """Return a pattern for the page."""
-    units = Units(pattern.choices.get("units", Units.MM))
+    units = choose_units(pattern)
     grown = pattern.choices.get("grown") or {}
     write = write_inch if units is Units.INCH else write_cm
     return {

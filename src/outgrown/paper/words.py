@@ -95,9 +95,9 @@ def _solid(words: str) -> str:
     return words.replace(" ", "\u00a0")
 
 
-def choose_units(pattern: Pattern, units: Units | str | None) -> Units:
+def choose_units(pattern: Pattern, units: Units | str | None = None) -> Units:
     """Return the units asked for, else those the pattern was made with."""
-    return Units(units if units is not None else pattern.choices.get("units", Units.MM))
+    return Units(units if units is not None else pattern.choices.get("units") or Units.MM)
 
 
 def capitalised(words: str) -> str:
