@@ -171,8 +171,8 @@ def _shrink(small: Bytes, blocked: Flags) -> Scene:
     return see_scene(tiny, resize_mask(blocked, tiny.shape))
 
 
-def find_answer(small: Bytes, blocked: Flags, fixed: NDArray[np.int8]) -> Answer | None:
-    """Return the region that holds best, or None where none holds at all.
+def find_answer(small: Bytes, blocked: Flags, fixed: NDArray[np.int8]) -> tuple[Bench, Answer | None]:
+    """Return the photo made ready, and the region that holds best, or None where none holds at all.
 
     Args:
         small: (h, w, 3) the photo at working scale.
@@ -207,7 +207,7 @@ def find_answer(small: Bytes, blocked: Flags, fixed: NDArray[np.int8]) -> Answer
         plain = answers[0] if len(answers) == 1 else max(answers, key=choice.score)
         is_plain = plain.held >= PLAIN and not (is_contested and choice.judge(plain.mask) < PLAIN_AS_PATCHES)
         if is_plain and agrees(plain):
-            return finish(plain)
+            return bench, finish(plain)
     answers = [choice.learn(*start) for start in starts]
     # A restless floor, or one like the cloth: ask the slower way too.
     ignored = bench.patches.mean_of(blocked) > 0.3
@@ -215,11 +215,11 @@ def find_answer(small: Bytes, blocked: Flags, fixed: NDArray[np.int8]) -> Answer
         mask = guess.garment[bench.patches.labels]
         answers.append(bench.learn(mask, bench.hold(mask), guess.log_ratio))
     if not answers:
-        return None
+        return bench, None
     surest = max(one.held + LEAST_SHARE * choice.judge(one.mask) for one in answers)
     if surest < LEAST and not (fixed > 0).any() and max(one.held for one in answers) < HOLDING:
-        return None
-    return finish(max(answers, key=lambda one: (agrees(one), choice.score(one))))
+        return bench, None
+    return bench, finish(max(answers, key=lambda one: (agrees(one), choice.score(one))))
 
 
 def _choose_starts(bench: Bench, regions: list[Flags], shape: tuple[int, ...]) -> list[tuple[float, Flags]]:

@@ -58,6 +58,7 @@ class CloserLook:
         reference_rings_px: Sequence[Floats],
         hints: Hints | None = None,
         floor: EmptyFloor | None = None,
+        besides_px: Floats | None = None,
     ) -> None:
         """Look closer.
 
@@ -67,8 +68,9 @@ class CloserLook:
             reference_rings_px: never garment.
             hints: the cut-out is to be wide enough for them, and the garment is otherwise kept as it is.
             floor: the empty floor laid over the photo, where there is a photo of it.
+            besides_px: (N, 2) places in the photo that the cut-out is to show besides.
         """
-        box = _choose_box(before, hints, pixels.shape[:2])
+        box = _choose_box(before, hints, besides_px, pixels.shape[:2])
         left, top, right, bottom = box
         size = (right - left, bottom - top)
         scale = min(1.0, CLOSE_LONG_PX / max(size))
@@ -167,7 +169,9 @@ class CloserLook:
         return fixed
 
 
-def _choose_box(before: Segmentation, hints: Hints | None, photo: tuple[int, ...]) -> tuple[int, int, int, int]:
+def _choose_box(
+    before: Segmentation, hints: Hints | None, besides: Floats | None, photo: tuple[int, ...]
+) -> tuple[int, int, int, int]:
     """Return left, top, right, bottom of the garment with some floor round it, in the photo [px]."""
     y, x = np.nonzero(before.mask)
     points = before.to_photo_px(np.array([[x.min() - 0.5, y.min() - 0.5], [x.max() + 0.5, y.max() + 0.5]]))
@@ -175,6 +179,8 @@ def _choose_box(before: Segmentation, hints: Hints | None, photo: tuple[int, ...
     margin = share * float((points[1] - points[0]).max()) + 4 * max(before.step_px)
     if hints is not None:
         points = np.vstack([points, hints.points_px()])
+    if besides is not None:
+        points = np.vstack([points, besides])
     low, high = points.min(axis=0) - margin, points.max(axis=0) + margin
     return max(int(low[0]), 0), max(int(low[1]), 0), min(int(high[0]), photo[1]), min(int(high[1]), photo[0])
 

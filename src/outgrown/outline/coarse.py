@@ -1,6 +1,7 @@
 """Coarse: the whole photo made small, and the garment found in it."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import cv2
 import numpy as np
@@ -12,6 +13,7 @@ from .band import LocalLooks
 from .covered import find_covered, is_touched
 from .empty_floor import EmptyFloor, measure_change
 from .hints import Hints
+from .holding import Holding
 from .looks import to_lab
 from .masks import dilate
 from .segmentation import Segmentation, nothing_there, paint_rings, paint_strokes
@@ -26,10 +28,23 @@ FREED_PX = 4
 """What is free of a card or sheet so far round the garment that lies on it belongs to the floor."""
 
 
+@dataclass(frozen=True, eq=False)
+class Coarse:
+    """What the whole photo shows.
+
+    Attributes:
+        seen: where the garment lies, its edge running along patches.
+        holding: of the photo made smaller yet, references blocked.
+    """
+
+    seen: Segmentation
+    holding: Holding
+
+
 def segment_coarsely(
     pixels: Bytes, reference_rings_px: Sequence[Floats], hints: Hints, floor: EmptyFloor | None = None
-) -> Segmentation:
-    """Return where the garment lies in the whole photo, its edge running along patches.
+) -> Coarse:
+    """Return where the garment lies in the whole photo.
 
     Args:
         pixels: (H, W, 3) uint8 RGB.
@@ -52,23 +67,25 @@ def segment_coarsely(
     blocked = paint_rings(reference_rings_px, step, shape)
     said = paint_strokes(hints.strokes, step, shape)
 
-    def answer_beside(blocked: Flags) -> Answer | None:
+    def answer_beside(blocked: Flags) -> tuple[Bench, Answer | None]:
         fixed = np.where(blocked, -1, said).astype(np.int8)
         if floor is None:
             return find_answer(small, blocked, fixed)
         change = measure_change(small, floor.cut(0, 0, width, height, shape), blocked)
-        return Bench(small, blocked, fixed).cut_change(change)
+        bench = Bench(small, blocked, fixed)
+        return bench, bench.cut_change(change)
 
-    answer = answer_beside(blocked)
+    bench, answer = answer_beside(blocked)
     if answer is not None and is_touched(answer.mask, blocked):
         covered = find_covered(LocalLooks(to_lab(small)), answer.mask, blocked)
         if covered.any():
             # A sheet may part the garment in two, and what lies beyond it was taken for another thing.
             blocked &= ~dilate(covered, FREED_PX)
-            answer = answer_beside(blocked)
+            bench, answer = answer_beside(blocked)
     if answer is None or answer.mask.mean() < SMALLEST_SHARE:
         raise nothing_there()
     is_small = step[0] < SMALL_STEP
-    return Segmentation(
+    seen = Segmentation(
         answer.mask, answer.log_ratio, blocked, step, (0, 0), (width, height), own=answer.own, is_small=is_small
     )
+    return Coarse(seen, bench.holding)

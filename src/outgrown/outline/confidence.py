@@ -9,6 +9,8 @@ the signs do not hang on one way of finding them. `benchmarks/fit_signs.py` fits
 measures what they come to.
 """
 
+from collections.abc import Sequence
+
 import cv2
 import numpy as np
 from scipy.ndimage import gaussian_filter1d
@@ -107,12 +109,10 @@ def find_unsure(ring_px: Floats, confidence: Floats) -> tuple[Finding, ...]:
     if not long:
         return ()
     long.sort(key=lambda run: -float(step[run].sum()))
-    named = dict.fromkeys(name_place(ring_px, ring_px[run[len(run) // 2]]) for run in long)
-    places = list(named)[:MOST_PLACES]
-    listed = " and ".join(filter(None, [", ".join(places[:-1]), places[-1]]))
+    places = [name_place(ring_px, ring_px[run[len(run) // 2]]) for run in long]
     share = 100 * float(step[unsure].sum() / step.sum())
     whole = unsure.all()
-    where = "all round" if whole else f"along {share:.0f} % of its length, above all near the {listed}"
+    where = "all round" if whole else f"along {share:.0f} % of its length, above all near the {list_places(places)}"
     return (
         Finding(
             UNSURE_CODE,
@@ -121,6 +121,12 @@ def find_unsure(ring_px: Floats, confidence: Floats) -> tuple[Finding, ...]:
             place="outer edge" if whole else f"outer edge near the {places[0]}",
         ),
     )
+
+
+def list_places(places: Sequence[str]) -> str:
+    """Return the first few of the places, none twice, as part of a sentence: `top left, middle and bottom left`."""
+    named = list(dict.fromkeys(places))[:MOST_PLACES]
+    return " and ".join(filter(None, [", ".join(named[:-1]), named[-1]]))
 
 
 def name_place(ring_px: Floats, at_px: Floats) -> str:

@@ -60,6 +60,11 @@ class Holding:
         return self._full.measure_ratio(depth < -NEAR_PX, (depth > NEAR_PX) & ~self._blocked)
 
     @property
+    def blocked(self) -> Flags:
+        """(h, w) True on references."""
+        return self._blocked
+
+    @property
     def shape(self) -> tuple[int, ...]:
         """Rows and columns of the scene."""
         return self._blocked.shape

@@ -11,8 +11,9 @@ from scipy.sparse.csgraph import dijkstra
 
 from ..arrays import Flags
 from .answers import Bench
+from .apart import find_apart
 from .band import LocalLooks, settle_mask
-from .masks import Reals, as_reals, dilate, keep_touched, measure_depth
+from .masks import Reals, as_reals, dilate, keep_touched, measure_depth, resize_mask
 from .patches import Patches
 
 OWN_SHARE = 0.04
@@ -49,6 +50,8 @@ AGREEING = 0.9
 """A hint that says what is believed of this share of it already changes nothing."""
 SEEN_PX = 48
 """What lies so far round it tells what cloth and floor look like there."""
+REACHED_PX = 4
+"""A part that lay apart from the garment belongs to it once a hint has brought the garment so near."""
 SETTLE_PX = 9
 """The edge may move so far round what a hint changed."""
 
@@ -97,6 +100,8 @@ def mend_mask(
         return before
     colours = bench.colours / looks.floor_spread
     mask, own = _mend_at(bench, colours, before, log_ratio, fixed, spot)
+    if is_garment:
+        mask = _with_parts(bench, before.mask, mask)
     changed = mask != before.mask
     box = _find_box(changed, SETTLE_PX + SEEN_PX)
     wide_ratio = log_ratio[box] * ~changed[box]
@@ -104,6 +109,16 @@ def mend_mask(
     settled = mask.copy()
     settled[box] = settle_mask(looks.cut_out(box), mask[box], wide_ratio, blocked[box], fixed[box], within)
     return Mended(_keep_said(looks, settled, fixed), before.told | own)
+
+
+def _with_parts(bench: Bench, before: Flags, mask: Flags) -> Flags:
+    """Return the mask with cloth that lay apart from it before and no longer does: a band between has become cloth."""
+    new = dilate(mask & ~before, REACHED_PX)
+    for part in find_apart(bench.holding, resize_mask(before, bench.holding.shape)):
+        whole = resize_mask(part, mask.shape)
+        if (whole & new).any():
+            mask = _bridge(mask, whole)
+    return mask
 
 
 def _find_box(mask: Flags, margin: int) -> tuple[slice, slice]:
@@ -259,9 +274,10 @@ def _bridge(mask: Flags, piece: Flags) -> Flags:
     narrowest = float(away[piece].min())
     if narrowest > FARTHEST * np.sqrt(float(mask.sum())):
         return mask
-    both = (mask | piece).astype(np.uint8)
-    hull = np.zeros_like(both)
-    cv2.fillConvexPoly(hull, cv2.convexHull(cv2.findNonZero(both)), 1)
-    between = (away + beyond < BRIDGE_TIMES * narrowest + BRIDGE_MORE_PX) & (hull > 0)
-    bridged: Flags = mask | piece | between
+    reach = BRIDGE_TIMES * narrowest + BRIDGE_MORE_PX
+    # Only what faces the other is joined: not a leg to the end of the other leg.
+    facing = (mask & (beyond < reach)) | (piece & (away < reach))
+    hull = np.zeros(mask.shape, np.uint8)
+    cv2.fillConvexPoly(hull, cv2.convexHull(cv2.findNonZero(facing.astype(np.uint8))), 1)
+    bridged: Flags = mask | piece | ((away + beyond < reach) & (hull > 0))
     return bridged

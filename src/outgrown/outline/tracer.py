@@ -1,6 +1,7 @@
 """Tracer: one photo's garment, kept so that a hint moves its edge where it should and nowhere else, and quickly."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -8,8 +9,9 @@ from ..arrays import Bytes, Floats, frozen
 from ..errors import OutlineError
 from ..findings import Finding
 from ..progress import Progress, silent
+from .apart import find_apart, tell_apart
 from .closer import CloserLook
-from .coarse import segment_coarsely
+from .coarse import Coarse, segment_coarsely
 from .confidence import find_unsure
 from .contour import Contour
 from .covered import find_touching
@@ -18,7 +20,9 @@ from .empty_floor import align_floor
 from .follow import follow_edge
 from .follow_anew import follow_anew
 from .hints import Hints, Side
-from .segmentation import Segmentation, nothing_there
+from .holding import Holding
+from .masks import resize_mask
+from .segmentation import Segmentation, nothing_there, paint_rings, paint_strokes
 from .stations import signed_area
 
 CUT_OFF_TOLD, CUT_OFF_REFUSED = 0.004, 0.06
@@ -54,6 +58,7 @@ class Tracer:
         self._rings = tuple(reference_rings_px)
         self._progress = progress
         self._floor = None if floor_pixels is None else align_floor(pixels, floor_pixels)
+        self._coarse: Coarse | None = None
         self._first: CloserLook | None = None
         self._closer: CloserLook | None = None
         self._edge: Edge | None = None
@@ -71,7 +76,7 @@ class Tracer:
         return closer.mend(hints) if hints else closer.segmentation
 
     def trace(self, hints: Hints | None = None) -> Contour:
-        """Return the garment's edge, whether or not it lies wholly in the photo.
+        """Return the garment's edge, whether or not it lies wholly in the photo; of findings what it may be taken for.
 
         Raises:
             OutlineError: nothing there, or a hint lies outside the photo.
@@ -95,7 +100,9 @@ class Tracer:
             ring, sigma = ring[::-1], sigma[::-1]
         ring = ring + np.array(seen.origin_px)
         confidence = closer.measure_confidence(seen, ring)
-        return Contour(frozen(ring), frozen(sigma), frozen(confidence), tuple(holes))
+        unsure = find_unsure(ring, confidence)
+        confidence, apart = self._tell_apart(ring, confidence, hints or Hints())
+        return Contour(frozen(ring), frozen(sigma), frozen(confidence), tuple(holes), (*unsure, *apart))
 
     def find_contour(self, hints: Hints | None = None) -> Contour:
         """Return the garment's edge.
@@ -106,33 +113,62 @@ class Tracer:
         contour = self.trace(hints)
         told = (
             *_find_cut_off(contour.ring_px, self._pixels.shape[1], self._pixels.shape[0]),
-            *find_unsure(contour.ring_px, contour.confidence),
+            *contour.findings,
             *find_touching(contour.ring_px, self._rings, self._look_closer(hints or Hints()).segmentation.step_px[0]),
         )
-        return Contour(contour.ring_px, contour.sigma_px, contour.confidence, contour.holes_px, told)
+        return replace(contour, findings=told)
 
     def _look_closer(self, hints: Hints) -> CloserLook:
         if self._first is None:
             try:
-                coarse = segment_coarsely(self._pixels, self._rings, Hints(), self._floor)
+                self._coarse = segment_coarsely(self._pixels, self._rings, Hints(), self._floor)
             except OutlineError:
                 if not len(hints.points_px(Side.GARMENT)):
                     raise
                 # Nothing was taken for a garment: what was said is heeded from the start, and not kept.
-                coarse = segment_coarsely(self._pixels, self._rings, hints)
-                return self._use(CloserLook(self._pixels, coarse, self._rings))
-            self._first = CloserLook(self._pixels, coarse, self._rings, floor=self._floor)
+                self._coarse = segment_coarsely(self._pixels, self._rings, hints)
+                return self._use(CloserLook(self._pixels, self._coarse.seen, self._rings))
+            besides = self._see_apart(self._coarse)
+            self._first = CloserLook(
+                self._pixels, self._coarse.seen, self._rings, floor=self._floor, besides_px=besides
+            )
         # With hints more of the garment may be found than the cut-out shows.
         if self._first.covers(hints) and not (hints and self._first.mend(hints).is_cut_off(self._pixels.shape)):
             return self._use(self._first)
         if self._closer is not None and self._closer is not self._first and self._closer.covers(hints):
             return self._closer
-        return self._use(CloserLook(self._pixels, self._first.segmentation, self._rings, hints, self._floor))
+        besides = None if self._coarse is None else self._see_apart(self._coarse)
+        return self._use(CloserLook(self._pixels, self._first.segmentation, self._rings, hints, self._floor, besides))
 
     def _use(self, closer: CloserLook) -> CloserLook:
         if closer is not self._closer:
             self._closer, self._edge, self._holes = closer, None, {}
         return closer
+
+    def _see_apart(self, coarse: Coarse) -> Floats | None:
+        """Return corners (N, 2) in the photo of what looks like the cloth and lies apart from the garment, or None."""
+        holding = coarse.holding
+        parts = find_apart(holding, resize_mask(coarse.seen.mask, holding.shape))
+        if not parts:
+            return None
+        corners = np.vstack([np.argwhere(part)[:, ::-1] for part in parts])
+        span = np.array([corners.min(axis=0), corners.max(axis=0) + 1.0])
+        seen: Floats = span * np.array(self._step(holding)) - 0.5
+        return seen
+
+    def _step(self, holding: Holding) -> tuple[float, float]:
+        return self._pixels.shape[1] / holding.shape[1], self._pixels.shape[0] / holding.shape[0]
+
+    def _tell_apart(self, ring: Floats, confidence: Floats, hints: Hints) -> tuple[Floats, tuple[Finding, ...]]:
+        """Return the confidence, doubted where cloth may lie apart from the ring, and what is told of that."""
+        if self._coarse is None:
+            return confidence, ()
+        holding = self._coarse.holding
+        shape = (holding.shape[0], holding.shape[1])
+        step = self._step(holding)
+        said = paint_strokes(hints.strokes, step, shape)
+        parts = find_apart(holding, paint_rings([ring], step, shape))
+        return tell_apart(ring, confidence, [part for part in parts if not (said[part] < 0).any()], step)
 
     def _follow_hole(self, closer: CloserLook, seen: Segmentation, number: int) -> Floats:
         hole = seen.holes[number]
