@@ -37,6 +37,7 @@ from .outline.fitness import (
     check_light,
     check_measurable,
     check_reference_beside,
+    check_sharpness,
     check_size,
 )
 from .outline.hints import Hints, describe_hints
@@ -151,6 +152,7 @@ def trace_outline(
         solve_camera(photo, found, profile=profile)  # says so before time is spent on the rest
     references = settle_sides(photo, found, profile)
     check_distance(references)
+    check_sharpness(photo.pixels, references)
     progress("telling the garment from the floor", 0.25)
     reference_rings = [r.outline_px if len(r.outline_px) else r.corners_px for r in references]
     try:
