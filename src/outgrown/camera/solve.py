@@ -124,7 +124,8 @@ def solve_camera(
         )
     if profile is None:
         findings += _tell_strong_lens(camera, photo, len(straight))
-    findings += _disagreements(agreement)
+    is_lens_known = profile is not None or photo.focal_px is not None
+    findings += _disagreements(agreement, is_lens_known)
     _check_shape(adjust(agreement.used, lens, prior, most_turn_px=_STIFF_TURN_PX), agreement.used)
     left_out = tuple(reference for reference, _ in agreement.left_out)
     return Solved(camera, agreement.used, left_out, tuple(findings), straight, prior, profile is not None)
@@ -221,7 +222,7 @@ def _check_shape(stiff: Adjustment, used: Sequence[Reference]) -> None:
         )
 
 
-def _disagreements(agreement: Agreement) -> list[Finding]:
+def _disagreements(agreement: Agreement, is_lens_known: bool) -> list[Finding]:
     """Return a finding for each reference left out.
 
     Raises:
@@ -233,7 +234,10 @@ def _disagreements(agreement: Agreement) -> list[Finding]:
         raise ScaleError(
             f"The two things of known size disagree: by the {first}, the {second} is "
             f"{abs(percent):.1f} % too {'large' if percent > 0 else 'small'}.",
-            "Make sure that both lie flat on the floor and are what they seem, or take one away.",
+            "Make sure that both lie flat on the floor and are what they seem, or take one away."
+            if is_lens_known
+            else "Use the original file from the phone, which says what lens took it; this one does not. Make sure that "
+            "both lie flat on the floor and are what they seem.",
         )
     misfit = agreement.adjustment.misfit
     if max(misfit) > _NOT_FLAT:
