@@ -30,6 +30,7 @@ from .garment.garment import Garment, Laid, Measurement
 from .garment.kinds import KINDS
 from .garment.reading import read_garment
 from .garment.taking import Taken, take_for
+from .outline.card_ends import find_card_ends
 from .outline.confidence import UNSURE_CODE, count_as_said, find_unsure
 from .outline.fitness import (
     COARSE_TOLD_MM,
@@ -192,6 +193,7 @@ def trace_outline(
         *_faint_findings(solved.references, reference_at_px),
         *_print_findings(solved.references, bar_mm),
         *contour.findings,
+        *find_card_ends(ring_mm, contour.ring_px),
         *size,
         *fitness,
         *_advice(solved, outline, contour.sigma_px, rim_mm, expected_error[1]),

@@ -3,6 +3,7 @@
 import cv2
 import numpy as np
 import pytest
+from lying import lay_card
 from scipy.special import erf
 
 from outgrown.arrays import frozen
@@ -149,15 +150,6 @@ def test_a_photo_blurred_beyond_use_is_refused():
     assert "still" in refusal.value.advice
     check_sharpness(drawn(3.0), [card()])
     check_sharpness(drawn(1.0, levels=(120.0, 126.0)), [card()])
-
-
-def lay_card(grey, left, top, size_px):
-    """Draw a white card so long, its corners round, into a picture."""
-    high, round_px = round(size_px * 53.98 / 85.6), round(size_px * 3.18 / 85.6)
-    card_px = np.zeros((high, size_px), np.uint8)
-    cv2.rectangle(card_px, (round_px, round_px), (size_px - 1 - round_px, high - 1 - round_px), 255, -1)
-    round_it = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * round_px + 1, 2 * round_px + 1))
-    grey[top : top + high, left : left + size_px][cv2.dilate(card_px, round_it) > 0] = 225.0
 
 
 def test_blurred_cards_are_not_called_in_disagreement():

@@ -236,8 +236,8 @@ def _disagreements(agreement: Agreement, is_lens_known: bool) -> list[Finding]:
             f"{abs(percent):.1f} % too {'large' if percent > 0 else 'small'}.",
             "Make sure that both lie flat on the floor and are what they seem, or take one away."
             if is_lens_known
-            else "Use the original file from the phone, which says what lens took it; this one does not. Make sure that "
-            "both lie flat on the floor and are what they seem.",
+            else "Use the original file from the phone, which says what lens took it; this one does not. Make sure "
+            "that both lie flat on the floor and are what they seem.",
         )
     misfit = agreement.adjustment.misfit
     if max(misfit) > _NOT_FLAT:
