@@ -145,6 +145,13 @@ def test_two_references_that_disagree_are_told():
     assert agreement.quarrel is not None and agreement.quarrel > 1.01
 
 
+def test_where_nothing_is_found_the_advice_names_slant_and_distance():
+    # A card seen from 45 degrees or 4 m away is not found: what is to be done then is all that can be said.
+    with pytest.raises(ScaleError, match="nothing of known size") as refused:
+        solve_camera(Photo(np.zeros((3024, 4032, 3), np.uint8)), [])
+    assert "straight above" in refused.value.advice and "so near that" in refused.value.advice
+
+
 def test_where_the_file_names_no_lens_the_advice_for_a_quarrel_is_the_original_file():
     # Through a lens twice as long as is usual two right cards disagree by some percent, and neither is to blame.
     rng = np.random.default_rng(10)

@@ -90,8 +90,8 @@ def solve_camera(
         raise ScaleError(
             "I found nothing of known size in this photo.",
             "Lay a bank card, a sheet of A4 or Letter paper or printed targets flat on the floor, a hand's width from "
-            "the garment, all corners in sight, and take the photo again from straight above. Is one in it? Say where "
-            "with --reference-at.",
+            "the garment, all corners in sight, and take the photo again from straight above, so near that the garment "
+            "fills most of it. Is one in it? Say where with --reference-at.",
         )
     findings: list[Finding] = []
     references, shared_doubt = take_shared_doubt(references)
