@@ -16,6 +16,7 @@ from outgrown.camera.reference import EdgeSamples, Kind, Reference
 from outgrown.camera.solve import solve_camera
 from outgrown.camera.straight import gather_straight
 from outgrown.errors import ScaleError
+from outgrown.findings import Finding
 from outgrown.photo import Photo
 
 
@@ -150,6 +151,17 @@ def test_where_nothing_is_found_the_advice_names_slant_and_distance():
     with pytest.raises(ScaleError, match="nothing of known size") as refused:
         solve_camera(Photo(np.zeros((3024, 4032, 3), np.uint8)), [])
     assert "straight above" in refused.value.advice and "so near that" in refused.value.advice
+
+
+@pytest.mark.parametrize(("focal_mm", "words"), [(None, "focal length"), (5.4, "how wide the lens sees (its 5.4 mm")])
+def test_millimetres_without_their_35_mm_equivalent_are_not_called_no_focal_length(focal_mm, words):
+    rng = np.random.default_rng(10)
+    seen = [see(invent_camera(rng), *TWO[0], 0.4, rng)]
+    photo = Photo(np.zeros((3024, 4032, 3), np.uint8), focal_mm=focal_mm)
+    (finding,) = [one for one in solve_camera(photo, seen).findings if one.code == "no-focal-length"]
+    assert words in finding.text
+    cropped = replace(photo, focal_35_mm=26.0, findings=(Finding("photo-cropped", "Cropped."),))
+    assert "no-focal-length" not in [one.code for one in solve_camera(cropped, seen).findings]
 
 
 def test_where_the_file_names_no_lens_the_advice_for_a_quarrel_is_the_original_file():

@@ -96,11 +96,12 @@ def solve_camera(
     findings: list[Finding] = []
     references, shared_doubt = take_shared_doubt(references)
     prior, lens = _know_lens(photo, profile)
-    if profile is None and photo.focal_px is None:
+    is_told_as_cropped = any(finding.code == "photo-cropped" for finding in photo.findings)
+    if profile is None and photo.focal_px is None and not is_told_as_cropped:
         findings.append(
             Finding(
                 "no-focal-length",
-                "The file does not say the lens's focal length, so the slant of the photo is less sure.",
+                f"The file does not say {_name_missing(photo)}, so the slant of the photo is less sure.",
                 "Use the original file from the phone, or lay a second card at the far end of the garment.",
             )
         )
@@ -129,6 +130,13 @@ def solve_camera(
     _check_shape(adjust(agreement.used, lens, prior, most_turn_px=_STIFF_TURN_PX), agreement.used)
     left_out = tuple(reference for reference, _ in agreement.left_out)
     return Solved(camera, agreement.used, left_out, tuple(findings), straight, prior, profile is not None)
+
+
+def _name_missing(photo: Photo) -> str:
+    """Return what the file leaves open: millimetres alone tell nothing without the sensor's size."""
+    if photo.focal_mm is None or photo.focal_35_mm is not None:
+        return "the lens's focal length"
+    return f"how wide the lens sees (its {photo.focal_mm:g} mm alone do not tell)"
 
 
 def _know_lens(photo: Photo, profile: LensProfile | None) -> tuple[LensPrior, Lens]:
