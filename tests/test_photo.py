@@ -94,10 +94,29 @@ def test_a_cropped_photo_is_told(tmp_path):
     assert [f.code for f in photo.findings] == ["photo-cropped"]
 
 
-def test_digital_zoom_is_told(tmp_path):
-    photo = read_photo(save(tmp_path / "p.jpg", picture(), f35=26, zoom=2.0))
-    assert photo.focal_doubt > 0.05
+@pytest.mark.parametrize("zoom", [1.5, 2.0, 4.0])
+def test_digital_zoom_is_told_and_both_ways_of_stating_it_are_within_the_doubt(tmp_path, zoom):
+    # Some makers state the 35 mm equivalent with the zoom, some without: 26 mm may mean 26 mm x 2 of a 12 Mpx picture.
+    photo = read_photo(save(tmp_path / "p.jpg", picture(), f35=26, zoom=zoom))
+    stated = 26 * 1000 / 43.2666
+    for meant in (stated, zoom * stated):
+        assert abs(np.log(meant / photo.focal_px)) <= 1.001 * photo.focal_doubt
+    assert photo.focal_doubt < np.log(zoom)
     assert [f.code for f in photo.findings] == ["digital-zoom"]
+
+
+@pytest.mark.parametrize(
+    ("size", "sensor"),
+    # Hand-made: the 4:3 sensor of which the picture has the whole width, or the whole height.
+    [((1600, 900), (1600, 1200)), ((900, 1600), (1600, 1200)), ((900, 900), (1200, 900)), ((1000, 900), (1200, 900))],
+)
+def test_of_a_picture_cut_from_a_sensor_both_diagonals_are_within_the_doubt(tmp_path, size, sensor):
+    photo = read_photo(save(tmp_path / "p.jpg", picture(*size), f35=26))
+    for width, height in (size, sensor):
+        meant = 26 * np.hypot(width, height) / 43.2666
+        assert abs(np.log(meant / photo.focal_px)) <= photo.focal_doubt
+    assert photo.focal_doubt < 0.1
+    assert [f.code for f in photo.findings] == ["photo-shape"]
 
 
 def png_header(width, height):

@@ -272,9 +272,10 @@ def _lens_facts(exif: Image.Exif, width: int, height: int) -> dict[str, Any]:
             )
         )
         return facts | {"findings": tuple(findings)}
+    # Each of these readings is as likely as the other: half way between them, the doubt reaching both.
+    readings: list[float] = []
     if all(abs(shape / whole - 1) > 0.02 for whole in _SENSOR_SHAPES):
-        # 16:9 and square pictures are cut from a 4:3 sensor; makers differ in whose diagonal they state.
-        doubt = math.hypot(doubt, 0.06)
+        readings.append(_uncut_diagonal_share(shape))
         findings.append(
             Finding(
                 "photo-shape",
@@ -285,7 +286,7 @@ def _lens_facts(exif: Image.Exif, width: int, height: int) -> dict[str, Any]:
         )
     zoom = _number(details.get(ExifTags.Base.DigitalZoomRatio))
     if zoom is not None and zoom > 1.01:
-        doubt = math.hypot(doubt, 0.1)
+        readings.append(zoom)
         findings.append(
             Finding(
                 "digital-zoom",
@@ -294,7 +295,20 @@ def _lens_facts(exif: Image.Exif, width: int, height: int) -> dict[str, Any]:
             )
         )
     return facts | {
-        "focal_px": focal_px_from_35mm(focal_35, width, height),
-        "focal_doubt": doubt,
+        "focal_px": focal_px_from_35mm(focal_35, width, height) * math.sqrt(math.prod(readings)),
+        "focal_doubt": math.hypot(doubt, *(math.log(reading) / 2 for reading in readings)),
         "findings": tuple(findings),
     }
+
+
+def _uncut_diagonal_share(shape: float) -> float:
+    """Return how much longer the diagonal of a 4:3 sensor is than that of the picture cut from it.
+
+    Some makers state the 35 mm equivalent of the picture, some that of the sensor, from which 16:9 and square pictures
+    are cut: of the whole width, or of the whole height.
+
+    Args:
+        shape: the picture's long side by its short one.
+    """
+    uncut = max(shape, 4 / 3)
+    return math.hypot(uncut, uncut * 3 / 4) / math.hypot(shape, 1)

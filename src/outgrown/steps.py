@@ -30,6 +30,7 @@ from .garment.garment import Garment, Laid, Measurement
 from .garment.kinds import KINDS
 from .garment.reading import read_garment
 from .garment.taking import Taken, take_for
+from .outline.card_ends import find_card_ends
 from .outline.confidence import UNSURE_CODE, count_as_said, find_unsure
 from .outline.fitness import (
     COARSE_TOLD_MM,
@@ -37,6 +38,7 @@ from .outline.fitness import (
     check_light,
     check_measurable,
     check_reference_beside,
+    check_sharpness,
     check_size,
 )
 from .outline.hints import Hints, describe_hints
@@ -151,6 +153,7 @@ def trace_outline(
         solve_camera(photo, found, profile=profile)  # says so before time is spent on the rest
     references = settle_sides(photo, found, profile)
     check_distance(references)
+    check_sharpness(photo.pixels, references)
     progress("telling the garment from the floor", 0.25)
     reference_rings = [r.outline_px if len(r.outline_px) else r.corners_px for r in references]
     try:
@@ -190,6 +193,7 @@ def trace_outline(
         *_faint_findings(solved.references, reference_at_px),
         *_print_findings(solved.references, bar_mm),
         *contour.findings,
+        *find_card_ends(ring_mm, contour.ring_px),
         *size,
         *fitness,
         *_advice(solved, outline, contour.sigma_px, rim_mm, expected_error[1]),

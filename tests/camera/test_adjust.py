@@ -13,7 +13,11 @@ from outgrown.camera.doubt import measure_doubt
 from outgrown.camera.lens import Lens
 from outgrown.camera.lens_prior import LensPrior
 from outgrown.camera.reference import EdgeSamples, Kind, Reference
+from outgrown.camera.solve import solve_camera
 from outgrown.camera.straight import gather_straight
+from outgrown.errors import ScaleError
+from outgrown.findings import Finding
+from outgrown.photo import Photo
 
 
 @pytest.mark.parametrize(
@@ -140,6 +144,37 @@ def test_two_references_that_disagree_are_told():
     seen = [see(truth, *TWO[0], 0.4, rng), see(truth, *TWO[1], 1.0, rng, size=1.03)]
     agreement = find_agreement(seen, lambda some: adjust(some, Lens(3030.0, CENTRE), LensPrior(3030.0, 0.013)))
     assert agreement.quarrel is not None and agreement.quarrel > 1.01
+
+
+def test_where_nothing_is_found_the_advice_names_slant_and_distance():
+    # A card seen from 45 degrees or 4 m away is not found: what is to be done then is all that can be said.
+    with pytest.raises(ScaleError, match="nothing of known size") as refused:
+        solve_camera(Photo(np.zeros((3024, 4032, 3), np.uint8)), [])
+    assert "straight above" in refused.value.advice and "so near that" in refused.value.advice
+
+
+@pytest.mark.parametrize(("focal_mm", "words"), [(None, "focal length"), (5.4, "how wide the lens sees (its 5.4 mm")])
+def test_millimetres_without_their_35_mm_equivalent_are_not_called_no_focal_length(focal_mm, words):
+    rng = np.random.default_rng(10)
+    seen = [see(invent_camera(rng), *TWO[0], 0.4, rng)]
+    photo = Photo(np.zeros((3024, 4032, 3), np.uint8), focal_mm=focal_mm)
+    (finding,) = [one for one in solve_camera(photo, seen).findings if one.code == "no-focal-length"]
+    assert words in finding.text
+    cropped = replace(photo, focal_35_mm=26.0, findings=(Finding("photo-cropped", "Cropped."),))
+    assert "no-focal-length" not in [one.code for one in solve_camera(cropped, seen).findings]
+
+
+def test_where_the_file_names_no_lens_the_advice_for_a_quarrel_is_the_original_file():
+    # Through a lens twice as long as is usual two right cards disagree by some percent, and neither is to blame.
+    rng = np.random.default_rng(10)
+    truth = invent_camera(rng)
+    photo = Photo(np.zeros((3024, 4032, 3), np.uint8), focal_px=3030.0, focal_doubt=0.013)
+    seen = [see(truth, *TWO[0], 0.4, rng), see(truth, *TWO[1], 1.0, rng, size=1.03)]
+    with pytest.raises(ScaleError, match="disagree") as known:
+        solve_camera(photo, seen)
+    with pytest.raises(ScaleError, match="disagree") as unknown:
+        solve_camera(replace(photo, focal_px=None, focal_doubt=None), seen)
+    assert "original file" in unknown.value.advice and "original file" not in known.value.advice
 
 
 def rippled(reference, rng, ripple_px):

@@ -71,3 +71,12 @@ def lit(pixels, ring_px, factor, soft_px=1.5):
     light = scenes.to_light(pixels) * (1 + (factor - 1) * share)
     levels = scenes.to_light(np.arange(256, dtype=np.uint8))
     return np.round(np.interp(light, levels, np.arange(256))).astype(np.uint8)
+
+
+def lay_card(grey, left, top, size_px, level=225.0):
+    """Draw a card so long [px], its corners round, into a picture."""
+    high, round_px = round(size_px * 53.98 / 85.6), round(size_px * 3.18 / 85.6)
+    card_px = np.zeros((high, size_px), np.uint8)
+    cv2.rectangle(card_px, (round_px, round_px), (size_px - 1 - round_px, high - 1 - round_px), 255, -1)
+    round_it = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * round_px + 1, 2 * round_px + 1))
+    grey[top : top + high, left : left + size_px][cv2.dilate(card_px, round_it) > 0] = level

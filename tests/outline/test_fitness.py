@@ -1,7 +1,9 @@
 """Photos fit to be measured or not: hand-made cameras, references and edges of known blur."""
 
+import cv2
 import numpy as np
 import pytest
+from lying import lay_card
 from scipy.special import erf
 
 from outgrown.arrays import frozen
@@ -16,8 +18,11 @@ from outgrown.outline.fitness import (
     check_light,
     check_measurable,
     check_reference_beside,
+    check_sharpness,
     check_size,
 )
+from outgrown.photo import Photo
+from outgrown.steps import trace_outline
 
 # ISO/IEC 7810:2019, ID-1: 85.60 x 53.98 mm.
 CARD_MM = frozen(np.array([[0, 0], [85.6, 0], [85.6, 53.98], [0, 53.98]]))
@@ -139,14 +144,33 @@ def test_a_blurred_photo_is_told_with_the_edge_width_on_the_floor():
 
 
 def test_a_photo_blurred_beyond_use_is_refused():
-    with pytest.raises(PhotoError, match="blurred") as refusal:
-        check_measurable(drawn(4.0), [card()], looking_down(0.6), RING, 1.5)
+    # The card is 172 px long: 2.507 * 4.4 px * 85.6 / 172 mm = 5.5 mm.
+    with pytest.raises(PhotoError, match="blurred: a sharp edge is 5 mm wide") as refusal:
+        check_sharpness(drawn(4.4), [card()])
     assert "still" in refusal.value.advice
+    check_sharpness(drawn(3.0), [card()])
+    check_sharpness(drawn(1.0, levels=(120.0, 126.0)), [card()])
+
+
+def test_blurred_cards_are_not_called_in_disagreement():
+    grey = np.full((1500, 2000), 110.0)
+    grey[500:900, 300:1700] = 40.0
+    for left, top, size_px in ((200, 100, 300), (1400, 1150, 276)):
+        lay_card(grey, left, top, size_px)
+    grey += np.random.default_rng(5).normal(0, 3, grey.shape)
+    pixels = np.repeat(np.clip(cv2.GaussianBlur(grey, (0, 0), 1.0), 0, 255).astype(np.uint8)[..., None], 3, axis=2)
+    with pytest.raises(ScaleError, match="disagree"):
+        trace_outline(Photo(pixels))
+    with pytest.raises(PhotoError, match="blurred"):
+        trace_outline(Photo(cv2.GaussianBlur(pixels, (0, 0), 8.0)))
 
 
 def test_wide_pixels_alone_are_not_called_blur():
     # 2 px of 1.5 mm are 3 mm: coarse, yet as sharp as the camera can be.
-    codes = [one.code for one in check_measurable(drawn(0.8), [card()], looking_down(1.5), RING, 1.5)]
+    small = (29.0, 18.3)
+    codes = [
+        one.code for one in check_measurable(drawn(0.8, half=small), [card(half=small)], looking_down(1.5), RING, 1)
+    ]
     assert codes == ["coarse"]
 
 

@@ -90,17 +90,18 @@ def solve_camera(
         raise ScaleError(
             "I found nothing of known size in this photo.",
             "Lay a bank card, a sheet of A4 or Letter paper or printed targets flat on the floor, a hand's width from "
-            "the garment, all corners in sight, and take the photo again from straight above. Is one in it? Say where "
-            "with --reference-at.",
+            "the garment, all corners in sight, and take the photo again from straight above, so near that the garment "
+            "fills most of it. Is one in it? Say where with --reference-at.",
         )
     findings: list[Finding] = []
     references, shared_doubt = take_shared_doubt(references)
     prior, lens = _know_lens(photo, profile)
-    if profile is None and photo.focal_px is None:
+    is_told_as_cropped = any(finding.code == "photo-cropped" for finding in photo.findings)
+    if profile is None and photo.focal_px is None and not is_told_as_cropped:
         findings.append(
             Finding(
                 "no-focal-length",
-                "The file does not say the lens's focal length, so the slant of the photo is less sure.",
+                f"The file does not say {_name_missing(photo)}, so the slant of the photo is less sure.",
                 "Use the original file from the phone, or lay a second card at the far end of the garment.",
             )
         )
@@ -124,10 +125,18 @@ def solve_camera(
         )
     if profile is None:
         findings += _tell_strong_lens(camera, photo, len(straight))
-    findings += _disagreements(agreement)
+    is_lens_known = profile is not None or photo.focal_px is not None
+    findings += _disagreements(agreement, is_lens_known)
     _check_shape(adjust(agreement.used, lens, prior, most_turn_px=_STIFF_TURN_PX), agreement.used)
     left_out = tuple(reference for reference, _ in agreement.left_out)
     return Solved(camera, agreement.used, left_out, tuple(findings), straight, prior, profile is not None)
+
+
+def _name_missing(photo: Photo) -> str:
+    """Return what the file leaves open: millimetres alone tell nothing without the sensor's size."""
+    if photo.focal_mm is None or photo.focal_35_mm is not None:
+        return "the lens's focal length"
+    return f"how wide the lens sees (its {photo.focal_mm:g} mm alone do not tell)"
 
 
 def _know_lens(photo: Photo, profile: LensProfile | None) -> tuple[LensPrior, Lens]:
@@ -221,7 +230,7 @@ def _check_shape(stiff: Adjustment, used: Sequence[Reference]) -> None:
         )
 
 
-def _disagreements(agreement: Agreement) -> list[Finding]:
+def _disagreements(agreement: Agreement, is_lens_known: bool) -> list[Finding]:
     """Return a finding for each reference left out.
 
     Raises:
@@ -233,7 +242,10 @@ def _disagreements(agreement: Agreement) -> list[Finding]:
         raise ScaleError(
             f"The two things of known size disagree: by the {first}, the {second} is "
             f"{abs(percent):.1f} % too {'large' if percent > 0 else 'small'}.",
-            "Make sure that both lie flat on the floor and are what they seem, or take one away.",
+            "Make sure that both lie flat on the floor and are what they seem, or take one away."
+            if is_lens_known
+            else "Use the original file from the phone, which says what lens took it; this one does not. Make sure "
+            "that both lie flat on the floor and are what they seem.",
         )
     misfit = agreement.adjustment.misfit
     if max(misfit) > _NOT_FLAT:

@@ -1,5 +1,6 @@
 """Whether a photo is fit to be measured: what can be corrected is told, what cannot is refused with advice."""
 
+import math
 from collections.abc import Sequence
 
 import cv2
@@ -75,6 +76,36 @@ def _too_coarse(mm: float) -> PhotoError:
     )
 
 
+def check_sharpness(pixels: Bytes, references: Sequence[Reference]) -> None:
+    """Refuse a photo so blurred that sides cannot be placed: asked before references are called in disagreement.
+
+    Args:
+        pixels: (H, W, 3) uint8 RGB.
+        references: those found.
+
+    Raises:
+        PhotoError: it is.
+    """
+    _, blur_mm = _measure_blur(pixels, references)
+    if blur_mm > _BLUR_REFUSED_MM:
+        raise PhotoError(
+            f"The photo is blurred: a sharp edge is {blur_mm:.0f} mm wide in it.",
+            "Hold the phone still, tap on the garment to focus, and take it again in better light.",
+        )
+
+
+def _measure_blur(pixels: Bytes, references: Sequence[Reference]) -> tuple[float, float]:
+    """Return how wide a sharp edge is in the photo [px] and on the floor [mm]; zeros where none can be told."""
+    width_px = measure_edge_width_px(pixels, references)
+    if width_px is None:
+        return 0.0, 0.0
+    worth = [
+        math.sqrt(cv2.contourArea(r.corners_mm.astype(np.float32)) / cv2.contourArea(r.corners_px.astype(np.float32)))
+        for r in references
+    ]
+    return width_px, width_px * float(np.median(worth))
+
+
 def check_reference_beside(references: Sequence[Reference], ring_px: Floats) -> None:
     """Refuse a reference that lies on the garment instead of on the floor.
 
@@ -133,7 +164,7 @@ def check_measurable(
         p95_mm: the outline's expected error [mm].
 
     Raises:
-        PhotoError: too blurred, or taken from too far.
+        PhotoError: taken from too far.
         OutlineError: the error would be larger than a hurried tape's.
     """
     findings = []
@@ -149,23 +180,16 @@ def check_measurable(
                 amount_mm=worth,
             )
         )
-    width = measure_edge_width_px(pixels, references)
-    if width is not None:
-        blur = width * float(np.median(mm_per_px(camera, np.vstack([r.corners_px for r in references]))))
-        if blur > _BLUR_REFUSED_MM:
-            raise PhotoError(
-                f"The photo is blurred: a sharp edge is {blur:.0f} mm wide in it.",
+    width_px, blur_mm = _measure_blur(pixels, references)
+    if blur_mm > _BLUR_TOLD_MM and width_px > 3.5:
+        findings.append(
+            Finding(
+                "blurred",
+                f"The photo is not quite sharp: a sharp edge is {blur_mm:.1f} mm wide in it.",
                 "Hold the phone still, tap on the garment to focus, and take it again in better light.",
+                amount_mm=blur_mm,
             )
-        if blur > _BLUR_TOLD_MM and width > 3.5:
-            findings.append(
-                Finding(
-                    "blurred",
-                    f"The photo is not quite sharp: a sharp edge is {blur:.1f} mm wide in it.",
-                    "Hold the phone still, tap on the garment to focus, and take it again in better light.",
-                    amount_mm=blur,
-                )
-            )
+        )
     if p95_mm > _DOUBT_REFUSED_MM:
         raise OutlineError(
             f"The outline could be wrong by {p95_mm:.0f} mm, too much for a pattern.",

@@ -35,9 +35,6 @@ RUNS_PAST, ENDS = 0.8, 0.55
 """Share of two sides' own step that is found where they are prolonged past the side between them. On 176 photos it came
 to at most 0.50 beside 410 true cards and 0.19 beside 67 true sheets; above 0.6 it was beside 11 of 106 false cards and
 12 of 34 false sheets that otherwise scored well, most of them a card or a sheet up to a line of its print."""
-HELD_MM, HIGHER_MM = 1750.0, 400.0
-"""How high above the floor a phone is held at most, and how much higher from a chair. From farther up a sheet is a
-booklet or a card taken for one: everything measured by it would be two or three times too large."""
 
 
 def find_white(photo: Photo) -> float:
@@ -82,7 +79,7 @@ def mark_shape(pose: Pose, least_seen: float) -> dict[str, float]:
         "seen": float(np.clip((least_seen - 0.4) / 0.35, 0, 1)),
         "shape": float(np.exp(-0.5 * (pose.misfit / 0.9) ** 2)),
         "upright": float(np.exp(-0.5 * (max(0.0, pose.tilt_deg - 18) / 14) ** 2)),
-        "held": float(np.exp(-0.5 * (max(0.0, pose.height_mm - HELD_MM) / HIGHER_MM) ** 2)),
+        "held": float(np.exp(-0.5 * pose.too_high**2)),
     }
 
 

@@ -1,5 +1,6 @@
 """Shape: what rectangle a quad in the photo can be, seen by a lens of known (or usual) focal length."""
 
+import math
 from dataclasses import dataclass
 
 import cv2
@@ -13,6 +14,11 @@ from ..reference import Kind
 # Main cameras of phones: 23 to 28 mm equivalent; wide and long ones are tried as well when the file says nothing.
 USUAL_FOCAL_MM = 26.0
 UNKNOWN_FOCAL_FACTORS = (1.0, 0.8, 1.3, 0.55, 2.0)
+# Relative. With digital zoom one of two focal lengths is right, and the middle between them is not.
+DOUBTED_FOCAL = 0.1
+# How high above the floor a phone is held at most, and how much higher from a chair. From farther up a sheet is a
+# booklet or a card taken for one: everything measured by it would be two or three times too large.
+HELD_MM, HIGHER_MM = 1750.0, 400.0
 NEAREST_MM, FARTHEST_MM = 330.0, 3600.0
 MOST_TILT_DEG = 44.0
 # Common office paper, 80 g per square metre.
@@ -52,6 +58,11 @@ class Pose:
         """How high the lens is above the floor it lies on [mm]."""
         return abs(float(self.normal @ self.middle_mm))
 
+    @property
+    def too_high(self) -> float:
+        """How much higher the lens is than a phone is held, in standard deviations; 0 where it is not."""
+        return max(0.0, self.height_mm - HELD_MM) / HIGHER_MM
+
 
 def find_size_mm(kind: Kind) -> tuple[float, float]:
     """Return long and short side of `kind` [mm]."""
@@ -75,7 +86,8 @@ def find_corners_mm(kind: Kind) -> Floats:
 def find_focal_px(photo: Photo) -> tuple[float, tuple[float, ...]]:
     """Return the focal length to start from [px] and the factors on it that have to be tried."""
     if photo.focal_px is not None:
-        return photo.focal_px, (1.0,)
+        doubt = photo.focal_doubt or 0.0
+        return photo.focal_px, (1.0,) if doubt < DOUBTED_FOCAL else (1.0, math.exp(-doubt), math.exp(doubt))
     diagonal = float(np.hypot(photo.width_px, photo.height_px))
     return USUAL_FOCAL_MM / FILM_DIAGONAL_MM.value * diagonal, UNKNOWN_FOCAL_FACTORS
 
@@ -163,7 +175,7 @@ def fit_pose(
         kind: which rectangle to place.
         photo: gives size and focal length.
         corner_doubt_px: standard deviation of a corner.
-        factors: on the focal length; default: 1 if it is known, else those of phones' other lenses.
+        factors: on the focal length; default: 1 if it is known, else what it may be (zoom, phones' other lenses).
     """
     focal_px, usual = find_focal_px(photo)
     centre = _find_centre(photo)
@@ -213,7 +225,7 @@ def measure_rims(pose: Pose, photo: Photo, thickness_mm: float) -> Floats:
 
 def _cost(pose: Pose, factor: float) -> float:
     unlikely = 2.0 * abs(np.log(factor)) if factor != 1.0 else 0.0
-    return pose.misfit + unlikely + (max(0.0, pose.tilt_deg - 20.0) / 20.0) ** 2
+    return pose.misfit + unlikely + (max(0.0, pose.tilt_deg - 20.0) / 20.0) ** 2 + 0.5 * pose.too_high**2
 
 
 def _place(solid: Floats, ordered: Floats, matrix: Floats, kind: Kind, first: int, allowed_px: float) -> Pose | None:
