@@ -223,6 +223,47 @@ def test_the_four_corners_of_a_card_are_tapped_and_undone(open_page, size):
     page.get_by_role("heading", name=READY).wait_for(timeout=90_000)
 
 
+@pytest.mark.parametrize("way", ["mouse", "finger", "keys"])
+def test_what_is_no_card_is_taken_away_and_had_back(open_page, way):
+    page = open_page("phone" if way == "finger" else "desktop", may_refuse=True)
+    take_photo(page)
+    before = drawn(page)
+    corners = card_corners(page)
+    middle = [sum(corner[k] for corner in corners) / 4 for k in (0, 1)]
+    page.get_by_role("button", name="Not a card").focus()
+    page.keyboard.press("Enter")
+    viewer = page.locator(".viewer").first
+
+    def tap(place):
+        if way == "keys":
+            page.evaluate(
+                "([x, y]) => { const v = outgrown.garment.panels.front.viewer, [, , w, h] = v.box;"
+                "v.show([x - w / 2, y - h / 2, w, h]); }",
+                place,
+            )
+            viewer.focus()
+            page.keyboard.press("Enter")
+        else:
+            viewer.scroll_into_view_if_needed()
+            (page.touchscreen.tap if way == "finger" else page.mouse.click)(*on_screen(page, place))
+
+    page.get_by_role("button", name="All of it").first.click()
+    tap([40, 40])
+    page.get_by_text("Nothing here was taken for a card or sheet").wait_for()
+    with page.expect_request("**/again") as asked:
+        tap(middle)
+    assert asked.value.post_data_json["no_references"][0] == pytest.approx(middle, abs=8)
+    page.get_by_role("heading", name="This photo does not do yet").wait_for(timeout=90_000)
+    assert page.locator(".none path").count() == 2
+    if way == "mouse":
+        page.get_by_role("button", name="Undo").click()
+    else:
+        tap(middle)  # on its cross
+    page.get_by_role("heading", name=READY).wait_for(timeout=90_000)
+    assert page.locator(".none path").count() == 0
+    assert drawn(page) == before
+
+
 def test_keys_keep_their_place(open_page):
     """What the keys are at goes away while the photo is looked at; then they are led on, never back to the top."""
     page = open_page()

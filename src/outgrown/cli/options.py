@@ -69,6 +69,13 @@ def vision_options(command: F) -> F:
                 help="About where its four corners are, in quotes, where pointing at it does not help.",
             ),
             click.option(
+                "--no-reference",
+                "no_references_px",
+                type=PLACE,
+                multiple=True,
+                help="A place on something that was taken for a card or sheet and is none. May be repeated.",
+            ),
+            click.option(
                 "--garment",
                 "garment_at_px",
                 type=STROKE,

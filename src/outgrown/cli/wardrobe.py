@@ -28,6 +28,7 @@ _OF_ONE_PHOTO = {
     "back": "--back",
     "reference_at_px": "--reference-at",
     "reference_corners_px": "--reference-corners",
+    "no_references_px": "--no-reference",
     "garment_at_px": "--garment",
     "floor_at_px": "--floor-at",
     "pulls_px": "--pull",

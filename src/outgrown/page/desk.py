@@ -46,7 +46,8 @@ class PhotoOnDesk:
         path: of the file on disk.
         name: as the person knows it.
         ticket: the task of tracing it, or None.
-        said: what the person pointed at: `hints`, `reference_at_px`, `reference_corners_px`, `bar_mm`.
+        said: what the person pointed at: `hints`, `reference_at_px`, `reference_corners_px`, `no_references_px`,
+            `bar_mm`.
         size_px: upright width and height, or None where it is no photo [px].
     """
 

@@ -180,6 +180,7 @@ def _pointed_at(said: dict[str, Any]) -> dict[str, Any]:
         at, corners = said.get("reference_at"), said.get("reference_corners")
         place = None if at is None else (float(at[0]), float(at[1]))
         frame = None if not corners else [(float(x), float(y)) for x, y in corners[:5]]
+        none_at = [(float(x), float(y)) for x, y in said.get("no_references") or ()]
     except (TypeError, ValueError, IndexError) as error:
         raise HTTPException(400, "The places pointed at cannot be read. Load the page anew.") from error
     bar = str(said.get("bar") or "").strip()
@@ -187,6 +188,7 @@ def _pointed_at(said: dict[str, Any]) -> dict[str, Any]:
         "hints": hints,
         "reference_at_px": place,
         "reference_corners_px": frame,
+        "no_references_px": none_at,
         "bar_mm": read_bar_mm(bar) if bar else None,
     }
 

@@ -36,6 +36,7 @@ _ON_PAGE = {
     "--floor": "“Photo of the empty floor”",
     "--reference-at": "“Point at the card”",
     "--reference-corners": "“Card's corners”",
+    "--no-reference": "“Not a card”",
     "--back": "“Backs out”",
     "--bar": "“Bar on your printed targets”",
     "--laid": "“How it lies in the photo”",
@@ -128,6 +129,7 @@ def describe_said(work: Work) -> dict[str, Any]:
         "hints": {},
         "card": {},
         "frame": {},
+        "none": {},
     }
     for role in ("front", "back", "cloth"):
         told = work.photos[role].said if role in work.photos else {}
@@ -135,6 +137,7 @@ def describe_said(work: Work) -> dict[str, Any]:
         edits["hints"][role] = told.get("hints") or []
         edits["card"][role] = told.get("reference_at_px")
         edits["frame"][role] = told.get("reference_corners_px") or []
+        edits["none"][role] = told.get("no_references_px") or []
         bar = bar or told.get("bar_mm")
     edits["pulls"]["cloth"] = [{"from": pull.from_px, "to": pull.to_px} for pull in work.cloth_pulls]
     edits["bar"] = "" if bar is None else f"{bar:g} mm"

@@ -3,7 +3,7 @@
 import { get, post, send } from "./api.js";
 import { drawing, el, say } from "./dom.js";
 import { makeMeter, untilDone } from "./meter.js";
-import { PhotoPanel } from "./photo.js";
+import { cardTools, PhotoPanel } from "./photo.js";
 import { Viewer } from "./viewer.js";
 
 export function layPart(garment) {
@@ -90,15 +90,14 @@ export function layPart(garment) {
         on: {
           pull: (from, to, live) => { if (!live) change((e) => e.pulls.cloth.push({ from, to })); },
           brush: (side, points) => change((e) => e.hints.cloth.push([side, points]), "cloth"),
-          card: (place) => change((e) => { e.card.cloth = place; e.frame.cloth = []; }, "cloth"),
-          frame: (corners) => change((e) => (e.frame.cloth = corners)),
+          ...cardTools(change, "cloth"),
         } });
       cloth.replaceChildren(el("div", { class: "panel-head" }, el("h3", {}, "Does the line follow the cloth's edge?"), undoButtons), garment.panels.cloth.element,
         el("div", { class: "row" }, el("button", { type: "button", onclick: () => layOnPhoto() }, "Lay it on this cloth")));
     }
     cloth.hidden = false;
     garment.showUndo();
-    garment.panels.cloth.show(seen, edits.hints.cloth, edits.frame.cloth);
+    garment.panels.cloth.show(seen, edits);
   }
 
   const layOnPhoto = async () => {

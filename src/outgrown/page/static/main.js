@@ -7,7 +7,7 @@ import { Form } from "./form.js";
 import { lensRoom } from "./lens.js";
 import { makeMeter, wait } from "./meter.js";
 import { outputs } from "./outputs.js";
-import { PhotoPanel } from "./photo.js";
+import { cardTools, PhotoPanel } from "./photo.js";
 import { GUIDE } from "./pictures.js";
 import { table } from "./table.js";
 import { Viewer } from "./viewer.js";
@@ -113,14 +113,14 @@ async function openKept(id) {
 
 /** What a photo is looked at again with. */
 const framed = (edits, role) => (edits.frame[role].length === 4 ? edits.frame[role] : null);
-const pointed = (edits, role) => [edits.hints[role], edits.card[role], framed(edits, role), role === "front" && (edits.bar || "")];
+const pointed = (edits, role) => [edits.hints[role], edits.card[role], framed(edits, role), edits.none[role], role === "front" && (edits.bar || "")];
 
 class Garment {
   /** @param said what was mended and answered on another screen, where nothing was on this one. */
   constructor(work, isOpened = false, said = null) {
     this.work = work;
     this.isOpened = isOpened;
-    this.edits = { pulls: { front: [], back: [], cloth: [] }, corners: {}, hints: { front: [], back: [], cloth: [] }, card: { front: null, back: null, cloth: null }, frame: { front: [], back: [], cloth: [] } };
+    this.edits = { pulls: { front: [], back: [], cloth: [] }, corners: {}, hints: { front: [], back: [], cloth: [] }, card: { front: null, back: null, cloth: null }, frame: { front: [], back: [], cloth: [] }, none: { front: [], back: [], cloth: [] } };
     this.past = [];
     this.future = [];
     this.panels = {};
@@ -242,7 +242,7 @@ class Garment {
     const [width, height] = size || [0, 0];
     const nothing = { width, height, outline: [], holes: [], doubtful: [], references: [], corners: [] };
     const panel = this.panelFor(role, seen || nothing);
-    panel?.show(seen || nothing, this.edits.hints[role], this.edits.frame[role]);
+    panel?.show(seen || nothing, this.edits);
     this.outCard.hidden = true; // what it has is another pattern's
     this.photoCard.replaceChildren(el("h1", {}, heading),
       el("p", { class: "told refused card", role: "alert" }, el("strong", {}, problem), " ", advice),
@@ -288,6 +288,7 @@ class Garment {
     this.edits.hints[role] = [];
     this.edits.card[role] = null;
     this.edits.frame[role] = [];
+    this.edits.none[role] = [];
     if (role === "front") { this.edits.corners = {}; this.edits.bar = ""; }
     this.past = [];
     this.future = [];
@@ -311,7 +312,7 @@ class Garment {
     // Corners say more than a place on the card: where they are set it is not looked for there as well.
     const card = frame ? null : this.edits.card[role];
     const bar = role === "cloth" ? "" : this.edits.bar || "";
-    return post(`/api/works/${this.work}/again`, { role, hints, reference_at: card, reference_corners: frame, bar, after: this.stamp });
+    return post(`/api/works/${this.work}/again`, { role, hints, reference_at: card, reference_corners: frame, no_references: this.edits.none[role], bar, after: this.stamp });
   }
 
   async again(role) {
@@ -457,8 +458,7 @@ class Garment {
           pull: (from, to, live) => this.edit(live, (e) => e.pulls[role].push({ from, to })),
           corner: (name, place, live) => this.edit(live, (e) => (e.corners[name] = place)),
           brush: (side, points) => { this.edit(false, (e) => e.hints[role].push([side, points]), role); },
-          card: (place) => this.edit(false, (e) => { e.card[role] = place; e.frame[role] = []; }, role),
-          frame: (corners) => this.edit(false, (e) => (e.frame[role] = corners)),
+          ...cardTools((change, looksAgain) => this.edit(false, change, looksAgain), role),
           cancel: () => { this.wanted = null; this.draw(); },
         } });
     }
@@ -488,7 +488,7 @@ class Garment {
     const isOther = differs((e) => [e.pulls.front, e.pulls.back, e.corners]), isLaidOtherwise = differs((e) => e.pulls.cloth);
     this.edits = edits;
     this.showUndo();
-    for (const [shown, panel] of Object.entries(this.panels)) panel.showFrame(edits.frame[shown]);
+    for (const panel of Object.values(this.panels)) panel.showCards(edits);
     if (role) this.again(role);
     else if (isLaidOtherwise) this.cloth?.lay();
     else if (isOther) this.draw();
@@ -518,7 +518,7 @@ class Garment {
       `Measured with ${counted(made.seen.front.references.map((r) => r.name))}; camera ${made.seen.front.camera}. ${made.taken} If that is wrong, say so under “The garment”.`);
     const panels = Object.entries(made.seen).map(([role, seen]) => {
       const panel = this.panelFor(role, seen);
-      if (!panel.drag) panel.show(seen, this.edits.hints[role], this.edits.frame[role]);
+      if (!panel.drag) panel.show(seen, this.edits);
       else panel.follow(seen);
       return panel.element;
     });
