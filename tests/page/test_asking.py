@@ -367,3 +367,13 @@ def test_what_rests_on_an_earlier_state_is_refused(page, card):
     page.post(f"/api/works/{card}/again", json={"role": "front"})
     assert wait_for(page, card)["state"] == "done"
     assert page.get(f"/api/works/{card}").json()["stamp"] == second
+
+
+def test_what_the_page_refuses_is_said_in_her_units(page, card):
+    assert make(page, card, answers={"units": "inch"}).status_code == 200
+    stay = page.post(f"/api/works/{card}/lay", json={"how": "width", "width": "5 mm"}).json()
+    assert stay["problem"].startswith("A cloth 3/16 in wide")
+    said = make(page, card, answers={"units": "inch", "elastic_width_mm": "900 mm"}).json()
+    assert " mm" not in said["problem"] + said["advice"] and " in" in said["problem"]
+    assert make(page, card, answers={"elastic_width_mm": "900 mm"}).json()["problem"] != said["problem"]
+    assert make(page, card).status_code == 200

@@ -187,7 +187,7 @@ def _summary(rows: Sequence[_Row], units: Units) -> list[str]:
             shorten(str(row.photo), _WIDEST),
             row.garment,
             "" if row.error_mm is None else units.said(f"{row.error_mm:.1f} mm"),
-            row.told if row.is_well else f"! {row.told}",
+            row.told if row.is_well else f"! {units.said(row.told)}",
         )
         for row in rows
     ]

@@ -16,6 +16,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from ..errors import OutgrownError, PieceError
+from ..pieces.choices import Units
 from . import wire
 from .desk import Desk, GoneError, NotReadyError, StaleError
 from .drawer_answers import DrawerAnswers
@@ -153,12 +154,22 @@ async def _refuse(request: Request, error: Exception) -> Response:
     if isinstance(error, StaleError):
         status = 412
     problem, advice = (error.problem, error.advice) if isinstance(error, OutgrownError) else (str(error), "")
-    said = {"problem": wire.say(problem), "advice": wire.say(advice)}
+    units = _units_of(request)
+    said = {"problem": wire.say(problem, units=units), "advice": wire.say(advice, units=units)}
     if "text/html" in request.headers.get("accept", ""):  # a link was followed: the person reads it as it is
         return PlainTextResponse(" ".join(said.values()), status)
     if isinstance(error, PieceError):  # a choice is wrong, not the photo; perhaps it is known which
         said["question"] = error.question if isinstance(error, AnswerError) else ""
     return JSONResponse(said, status)
+
+
+def _units_of(request: Request) -> Units:
+    """Return the units that whoever asks is told in: those of the garment asked about."""
+    page: Page = request.app.state.page
+    try:
+        return page.desk.find(request.path_params.get("key", "")).units
+    except GoneError:
+        return Units.MM
 
 
 async def _refuse_plainly(request: Request, error: Exception) -> Response:

@@ -14,6 +14,7 @@ from ..drawer.lens_shelf import list_lenses
 from ..errors import OutgrownError
 from ..outline.pulling import Pull
 from ..photo import read_size_px
+from ..pieces.choices import Units
 from ..pieces.piece import Pattern
 from ..steps import Traced
 from .workshop import ENDED, State, Ticket, Workshop
@@ -75,6 +76,7 @@ class Work:
         sheets: photos of the lens sheet, (path, name); such a work has no garment.
         learning: the task of learning a lens from them, or None.
         made_of: the stamp of what the pattern was made with.
+        units: that the person is told in, as chosen last or as the opened pattern was made.
         lock: held while something is made of it.
     """
 
@@ -90,6 +92,7 @@ class Work:
     made_of: str = ""
     sheets: list[tuple[str, str]] = field(default_factory=list)
     learning: Ticket | None = None
+    units: Units = Units.MM
     lock: threading.Lock = field(default_factory=threading.Lock)
 
     def photos_stamp(self) -> str:

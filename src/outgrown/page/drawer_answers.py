@@ -95,7 +95,7 @@ class DrawerAnswers:
         def bring() -> dict[str, Any]:
             opened = open_entry(self._drawer(), self._find(request.path_params["ident"]))
             work = self._desk.new()
-            work.opened = opened.pattern
+            work.opened, work.units = opened.pattern, choose_units(opened.pattern)
             making.hold(work, opened.pattern)
             return {"work": work.key}
 

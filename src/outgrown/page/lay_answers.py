@@ -79,10 +79,11 @@ class LayAnswers:
 
     async def status(self, request: Request) -> Response:
         """Return how far the lay has come, and how the pieces lie."""
-        ticket = self._desk.find(request.path_params["key"]).laying
+        work = self._desk.find(request.path_params["key"])
+        ticket = work.laying
         if ticket is None:
             raise GoneError("Nothing was laid yet.", "Choose a cloth first.")
-        row = wire.describe_ticket(ticket)
+        row = wire.describe_ticket(ticket, units=work.units)
         if ticket.state is State.DONE:
             told = {name: value for name, value in ticket.result.items() if name != "files"}
             row |= told | {name: [wire.say(line) for line in told[name]] for name in ("offers", "about", "rows")}

@@ -12,7 +12,7 @@ from starlette.routing import Route
 from .. import steps
 from . import making, wire
 from .desk import Desk, NotReadyError, Work
-from .form import read_drawing, read_settings
+from .form import read_drawing, read_settings, read_units
 from .reading import answer_file, read_json, read_stamp
 
 _FILES = ("pattern.pdf", "pattern.svg", "pattern.json", "check.png", "check-back.png")
@@ -48,6 +48,8 @@ class PatternAnswers:
         def make() -> dict[str, Any]:
             with work.lock:
                 work.check_current(after)
+                if work.opened is None:
+                    work.units = read_units(said)  # what is refused is said in them, too
                 made = making.make_pattern(self._desk, work, read_settings(said))
                 work.said = said
                 work.made_of = work.stamp()

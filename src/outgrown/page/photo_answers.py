@@ -118,7 +118,7 @@ class PhotoAnswers:
         traced = await run_in_threadpool(self._desk.traced, work, role)
         if role == "cloth":
             traced = await run_in_threadpool(steps.pull_outline, traced, work.cloth_pulls)
-        return JSONResponse(wire.describe_traced(traced))
+        return JSONResponse(wire.describe_traced(traced, units=work.units))
 
     async def status(self, request: Request) -> Response:
         """Return how far each photo has come, and what was found in it."""
@@ -128,7 +128,7 @@ class PhotoAnswers:
             ticket = photo.ticket
             row: dict[str, Any] = {"name": photo.name, "size": photo.size_px}
             if ticket is not None:
-                row |= wire.describe_ticket(ticket, is_cloth=role == "cloth")
+                row |= wire.describe_ticket(ticket, is_cloth=role == "cloth", units=work.units)
             photos[role] = row
         told = {"work": work.key, "photos": photos, "opened": work.opened is not None}
         return JSONResponse(told | _stamps(work))

@@ -88,10 +88,16 @@ _OF_CLOTH = {
 _OPTION = re.compile(r"--as \w+|--[a-z]+(?:-[a-z]+)*")
 
 
-def say(sentence: str, *, is_cloth: bool = False) -> str:
-    """Return a sentence of the library with the page's words for what can be typed; perhaps of a cloth's photo."""
+def say(sentence: str, *, is_cloth: bool = False, units: Units = Units.MM) -> str:
+    """Return a sentence of the library with the page's words for what can be typed, and lengths in the person's units.
+
+    Args:
+        sentence: as the library writes it.
+        is_cloth: it is of a cloth's photo.
+        units: for its lengths.
+    """
     words = _ON_PAGE | _IN_TERMINAL | (_OF_CLOTH if is_cloth else {})
-    return _OPTION.sub(lambda match: words.get(match[0], match[0]), sentence)
+    return _OPTION.sub(lambda match: words.get(match[0], match[0]), units.said(sentence))
 
 
 def describe_traced(
@@ -162,21 +168,21 @@ def _places(points: Floats) -> list[list[float]]:
     return [[round(float(x), 1), round(float(y), 1)] for x, y in np.asarray(points)]
 
 
-def describe_ticket(ticket: Ticket, *, is_cloth: bool = False) -> dict[str, Any]:
-    """Return how far a task has come, and why it was refused where it was."""
+def describe_ticket(ticket: Ticket, *, is_cloth: bool = False, units: Units = Units.MM) -> dict[str, Any]:
+    """Return how far a task has come, and why it was refused where it was; see `say`."""
     return {
         "state": str(ticket.state),
         "doing": ticket.doing,
         "share": round(ticket.share, 3),
-        "problem": say(ticket.problem, is_cloth=is_cloth),
-        "advice": say(ticket.advice, is_cloth=is_cloth),
+        "problem": say(ticket.problem, is_cloth=is_cloth, units=units),
+        "advice": say(ticket.advice, is_cloth=is_cloth, units=units),
         "ended": ticket.state in ENDED,
     }
 
 
 def describe_findings(findings: Iterable[Finding], units: Units = Units.MM) -> list[dict[str, str]]:
     """Return findings, warnings first, lengths in `units`."""
-    rows = [{"severity": str(f.severity), "code": f.code, "text": units.said(say(f.sentence()))} for f in findings]
+    rows = [{"severity": str(f.severity), "code": f.code, "text": say(f.sentence(), units=units)} for f in findings]
     return sorted(rows, key=lambda row: row["severity"] != "warning")
 
 
