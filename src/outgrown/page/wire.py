@@ -16,6 +16,7 @@ from ..paper.draw_difference import write_more
 from ..paper.words import choose_units, find_unprintable
 from ..pieces.choices import Choices, Units
 from ..pieces.difference import Difference, LengthRow
+from ..pieces.nesting import list_growths
 from ..pieces.piece import CutListRow, Pattern
 from ..steps import Traced
 from ..units import write_cm, write_inch
@@ -222,7 +223,6 @@ def describe_cut_list(rows: Sequence[CutListRow], units: Units) -> list[dict[str
 def describe_pattern(pattern: Pattern, svg: str) -> dict[str, Any]:
     """Return a pattern for the page."""
     units = choose_units(pattern)
-    grown = pattern.choices.get("grown") or {}
     write = write_inch if units is Units.INCH else write_cm
     return {
         "title": pattern.title,
@@ -235,11 +235,13 @@ def describe_pattern(pattern: Pattern, svg: str) -> dict[str, Any]:
         "findings": describe_findings((*pattern.findings, *find_unprintable(pattern)), units),
         "sizes": [
             {
+                "size": name,
                 "what": row["what"],
                 "before": write(row["before_mm"]),
                 "after": write(row["after_mm"]),
                 "why": row["why"],
             }
+            for name, grown in list_growths(pattern)
             for row in grown.get("sizes") or ()
         ],
     }

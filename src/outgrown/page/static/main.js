@@ -596,7 +596,7 @@ class Garment {
     this.lengths.replaceChildren(table(["What", "cm", "inch", "sure to"], pattern.measurements.map((m) => [m.name, m.cm, m.inch, m.doubt]), { lengths: [1, 2, 3] }));
     this.cuts.replaceChildren(table(["How many", "What", "Size", "Of", "Note"], pattern.cut_list.map((c) => [c.quantity, c.name, c.size, c.material, c.note]), { words: [3, 4], kind: "cuts" }));
     this.sizes.hidden = !pattern.sizes.length;
-    this.sizes.replaceChildren(...(pattern.sizes.length ? [el("h3", {}, "Grown"), table(["What", "before", "after", "why"], pattern.sizes.map((s) => [s.what, s.before, s.after, s.why]), { lengths: [1, 2], words: [3] })] : []));
+    this.sizes.replaceChildren(...(pattern.sizes.length ? [el("h3", {}, "Grown"), table(["What", "before", "after", "why"], pattern.sizes.map((s) => [[s.what, s.size].filter(Boolean).join(", "), s.before, s.after, s.why]), { lengths: [1, 2], words: [3] })] : []));
   }
 }
 
