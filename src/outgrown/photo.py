@@ -154,7 +154,7 @@ def is_same_picture(one: Photo, other: Photo) -> bool:
 
 def _shrunk(photo: Photo, size: tuple[int, int]) -> Floats:
     """Return the lightness of a photo at a size (width, height), each pixel the mean of what it covers."""
-    return cv2.resize(photo.pixels, size, interpolation=cv2.INTER_AREA) @ _LIGHTNESS
+    return np.asarray(cv2.resize(photo.pixels, size, interpolation=cv2.INTER_AREA) @ _LIGHTNESS)
 
 
 def _make_readable(path: Path) -> None:

@@ -7,6 +7,8 @@ from axe_playwright_python.sync_playwright import Axe
 from browser.conftest import PHOTO
 from paper.reading import open_pdf, page_text
 
+from outgrown.names import LONGEST_NAME
+
 READY = "Does the line follow the edge?"
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 
@@ -403,6 +405,36 @@ def test_lengths_on_a_phone_stay_in_one_piece(open_page):
     # The reason stands below, as wide as the table.
     why = page.get_by_role("region", name="Before and after").locator("td.below").first
     assert why.bounding_box()["width"] > 250
+
+
+def test_the_floor_of_a_cloth_and_its_bar_are_given(open_page):
+    page = open_page(may_refuse=True)
+    take_photo(page)
+    page.get_by_text("How it lies on cloth").click()
+    page.get_by_label("Photo of the cloth", exact=True).set_input_files(PHOTO)
+    part = page.get_by_role("region", name="The photo of the cloth")
+    part.get_by_role("heading", name="Does the line follow the cloth's edge?").wait_for(timeout=90_000)
+    part.get_by_text("Where it is not found well").click()
+    without = part.get_by_role("button", name="Do without the photo of the floor")
+    assert without.is_hidden()
+    part.get_by_label("Photo of the empty floor below the cloth").set_input_files(PHOTO)
+    page.get_by_role("alert").get_by_text("not one of the empty floor").wait_for(timeout=90_000)
+    without.click()
+    without.wait_for(state="hidden", timeout=90_000)
+    with page.expect_request("**/again") as asked:
+        part.get_by_label("Bar on your printed targets").fill("148.6")
+        part.get_by_role("button", name="Look again with it").click()
+    said = asked.value.post_data_json
+    assert said["role"] == "cloth" and said["bar"] == "148.6"
+    with page.expect_request("**/again") as asked:
+        part.get_by_role("button", name="Undo").click()
+    assert asked.value.post_data_json["bar"] == ""
+
+
+def test_a_name_is_no_longer_than_the_program_takes(open_page):
+    page = open_page()
+    take_photo(page)
+    assert page.get_by_label("Name of the garment").get_attribute("maxlength") == str(LONGEST_NAME)
 
 
 def test_the_photo_of_a_cloth_is_mended_too(open_page):

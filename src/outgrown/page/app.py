@@ -16,6 +16,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from ..errors import OutgrownError, PieceError
+from ..names import LONGEST_NAME
 from ..pieces.choices import Units
 from . import wire
 from .desk import Desk, GoneError, NotReadyError, StaleError
@@ -97,7 +98,7 @@ class Page:
 
     async def form(self, request: Request) -> Response:
         """Return what can be decided."""
-        limits = {"most_photo_bytes": MOST_PHOTO_BYTES, "too_large": TOO_LARGE}
+        limits = {"most_photo_bytes": MOST_PHOTO_BYTES, "too_large": TOO_LARGE, "longest_name": LONGEST_NAME}
         return JSONResponse({**describe_form(), **limits, "lets_phones_in": self._lets_in(request)})
 
     def _lets_in(self, request: Request) -> bool:

@@ -82,10 +82,8 @@ _IN_TERMINAL = {
 """Options that the page does not have, and where they are."""
 _OF_CLOTH = {
     "--garment": "the brush “cloth”",
-    "--floor": "“outgrown lay” with --floor",
-    "--bar": "“outgrown lay” with --bar",
 }
-"""Options of a cloth's photo that the page calls otherwise than a garment's, or does not have."""
+"""Options of a cloth's photo that the page calls otherwise than a garment's."""
 _OPTION = re.compile(r"--as \w+|--[a-z]+(?:-[a-z]+)*")
 
 
@@ -129,7 +127,7 @@ def describe_traced(
 
 def describe_said(work: Work) -> dict[str, Any]:
     """Return what a garment's pattern was made with, as the page keeps it: answers, and what was mended by hand."""
-    pulls, bar = work.said.get("pulls") or {}, None
+    pulls = work.said.get("pulls") or {}
     edits: dict[str, Any] = {
         "pulls": {},
         "corners": work.said.get("corners") or {},
@@ -137,6 +135,7 @@ def describe_said(work: Work) -> dict[str, Any]:
         "card": {},
         "frame": {},
         "none": {},
+        "bars": {},
     }
     for role in ("front", "back", "cloth"):
         told = work.photos[role].said if role in work.photos else {}
@@ -145,9 +144,9 @@ def describe_said(work: Work) -> dict[str, Any]:
         edits["card"][role] = told.get("reference_at_px")
         edits["frame"][role] = told.get("reference_corners_px") or []
         edits["none"][role] = told.get("no_references_px") or []
-        bar = bar or told.get("bar_mm")
+        bar = told.get("bar_mm")
+        edits["bars"][role] = "" if bar is None else f"{bar:g} mm"
     edits["pulls"]["cloth"] = [{"from": pull.from_px, "to": pull.to_px} for pull in work.cloth_pulls]
-    edits["bar"] = "" if bar is None else f"{bar:g} mm"
     told = {"answers": work.said.get("answers") or {}, "is_made": bool(work.said), "edits": edits}
     return told | {"stamp": work.stamp(), "photos_stamp": work.photos_stamp()}
 

@@ -3,7 +3,7 @@
 import { get, post, send } from "./api.js";
 import { drawing, el, say } from "./dom.js";
 import { makeMeter, untilDone } from "./meter.js";
-import { cardTools, PhotoPanel } from "./photo.js";
+import { barField, cardTools, PhotoPanel } from "./photo.js";
 import { Viewer } from "./viewer.js";
 
 export function layPart(garment) {
@@ -75,7 +75,21 @@ export function layPart(garment) {
       await send(file, { work: garment.work, role: "cloth" });
       garment.forget("cloth");
       garment.has.cloth = true;
+      garment.has.clothFloor = false; // it was of the cloth before
       cloth.hidden = true;
+      await lookAtCloth();
+    } catch (error) { refuse(error); }
+  }
+
+  const floor = el("input", { type: "file", accept: "image/*,.heic,.heif", "aria-label": "Photo of the empty floor below the cloth",
+    onchange: () => { if (floor.files[0]) helpWith(send(floor.files[0], { work: garment.work, role: "cloth-floor" }), true); floor.value = ""; } });
+  const noFloor = el("button", { type: "button", onclick: () => helpWith(post(`${base}/photos/cloth-floor/away`), false) }, "Do without the photo of the floor");
+
+  /** Looks at the cloth again once a photo of its floor has come, or is gone. */
+  async function helpWith(asked, hasFloor) {
+    try {
+      await asked;
+      garment.has.clothFloor = hasFloor;
       await lookAtCloth();
     } catch (error) { refuse(error); }
   }
@@ -93,8 +107,13 @@ export function layPart(garment) {
           ...cardTools(change, "cloth"),
         } });
       cloth.replaceChildren(el("div", { class: "panel-head" }, el("h3", {}, "Does the line follow the cloth's edge?"), undoButtons), garment.panels.cloth.element,
+        el("details", {}, el("summary", {}, "Where it is not found well"),
+          el("p", {}, "A photo of the empty floor helps where cloth and floor look alike."),
+          el("div", { class: "row" }, el("label", { class: "button" }, "Photo of the empty floor", floor), noFloor),
+          barField("cloth-bar", edits.bars.cloth, "cloth", (bar) => change((e) => (e.bars.cloth = bar), "cloth"))),
         el("div", { class: "row" }, el("button", { type: "button", onclick: () => layOnPhoto() }, "Lay it on this cloth")));
     }
+    noFloor.hidden = !garment.has.clothFloor;
     cloth.hidden = false;
     garment.showUndo();
     garment.panels.cloth.show(seen, edits);

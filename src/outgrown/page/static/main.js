@@ -1,13 +1,13 @@
 // The rooms of the page and the way between them. All measuring, drawing and deciding is the program's.
 
-import { get, post, send, setLimit } from "./api.js";
+import { get, limits, post, send } from "./api.js";
 import { drawing, el, say, told } from "./dom.js";
 import { drawerRoom } from "./drawer.js";
 import { Form } from "./form.js";
 import { lensRoom } from "./lens.js";
 import { makeMeter, wait } from "./meter.js";
 import { outputs } from "./outputs.js";
-import { cardTools, PhotoPanel } from "./photo.js";
+import { barField, cardTools, PhotoPanel } from "./photo.js";
 import { GUIDE } from "./pictures.js";
 import { table } from "./table.js";
 import { Viewer } from "./viewer.js";
@@ -113,14 +113,14 @@ async function openKept(id) {
 
 /** What a photo is looked at again with. */
 const framed = (edits, role) => (edits.frame[role].length === 4 ? edits.frame[role] : null);
-const pointed = (edits, role) => [edits.hints[role], edits.card[role], framed(edits, role), edits.none[role], role === "front" && (edits.bar || "")];
+const pointed = (edits, role) => [edits.hints[role], edits.card[role], framed(edits, role), edits.none[role], edits.bars[role] || ""];
 
 class Garment {
   /** @param said what was mended and answered on another screen, where nothing was on this one. */
   constructor(work, isOpened = false, said = null) {
     this.work = work;
     this.isOpened = isOpened;
-    this.edits = { pulls: { front: [], back: [], cloth: [] }, corners: {}, hints: { front: [], back: [], cloth: [] }, card: { front: null, back: null, cloth: null }, frame: { front: [], back: [], cloth: [] }, none: { front: [], back: [], cloth: [] } };
+    this.edits = { pulls: { front: [], back: [], cloth: [] }, corners: {}, hints: { front: [], back: [], cloth: [] }, card: { front: null, back: null, cloth: null }, frame: { front: [], back: [], cloth: [] }, none: { front: [], back: [], cloth: [] }, bars: { front: "", back: "", cloth: "" } };
     this.past = [];
     this.future = [];
     this.panels = {};
@@ -206,7 +206,7 @@ class Garment {
         this.goes(told);
       } catch (error) { return this.refused(role, error.problem, error.advice); }
       const photo = state[role];
-      this.has = { back: "back" in state, floor: "floor" in state, cloth: "cloth" in state };
+      this.has = { back: "back" in state, floor: "floor" in state, cloth: "cloth" in state, clothFloor: "cloth-floor" in state };
       if (!photo || photo.ended) {
         if (photo?.state === "done") {
           this.isLooking = false;
@@ -289,7 +289,8 @@ class Garment {
     this.edits.card[role] = null;
     this.edits.frame[role] = [];
     this.edits.none[role] = [];
-    if (role === "front") { this.edits.corners = {}; this.edits.bar = ""; }
+    this.edits.bars[role] = "";
+    if (role === "front") this.edits.corners = {};
     this.past = [];
     this.future = [];
     this.showUndo();
@@ -311,7 +312,7 @@ class Garment {
     const hints = this.edits.hints[role], frame = framed(this.edits, role);
     // Corners say more than a place on the card: where they are set it is not looked for there as well.
     const card = frame ? null : this.edits.card[role];
-    const bar = role === "cloth" ? "" : this.edits.bar || "";
+    const bar = this.edits.bars[role === "back" ? "front" : role]; // targets are of one print
     return post(`/api/works/${this.work}/again`, { role, hints, reference_at: card, reference_corners: frame, no_references: this.edits.none[role], bar, after: this.stamp });
   }
 
@@ -366,7 +367,7 @@ class Garment {
       this.future = [];
       this.form.replace({ ...told.answers, ...mine });
       const bar = document.getElementById("bar");
-      if (bar) bar.value = this.edits.bar || "";
+      if (bar) bar.value = this.edits.bars.front;
       this.showUndo();
       say("Another window changed this; it is shown here, too.");
       if (!isOther || this.isOpened) return this.draw();
@@ -530,7 +531,8 @@ class Garment {
         el("div", { class: "panel-head" }, el("h1", {}, "Does the line follow the edge?"), this.undoButtons), this.panelPlace, this.verdict, this.note,
         el("details", {}, el("summary", {}, "More photos of this garment"),
           el("p", {}, "A second photo with the backs out gives the true back. A photo of the empty floor helps where cloth and floor look alike."),
-          el("div", { class: "row" }, this.more("Backs out", "back"), this.more("Photo of the empty floor", "floor"), this.lessButtons()), this.barField()),
+          el("div", { class: "row" }, this.more("Backs out", "back"), this.more("Photo of the empty floor", "floor"), this.lessButtons()),
+          barField("bar", this.edits.bars.front, "garment", (bar) => this.edit(false, (e) => (e.bars.front = bar), "front"))),
         this.findingsPart,
         el("div", { class: "row end" }, el("button", { type: "button", class: "quiet", onclick: startAnew }, "Another garment")));
     }
@@ -549,14 +551,6 @@ class Garment {
     this.minded = minded;
     this.findings.replaceChildren(told(findings));
     this.findingsPart.hidden = !findings.length;
-  }
-
-  /** Printed targets are as large as the printer made them: the length of their bar tells. */
-  barField() {
-    const bar = el("input", { type: "text", id: "bar", autocomplete: "off", value: this.edits.bar || "", "aria-describedby": "bar-why" });
-    return el("div", { class: "field" }, el("label", { for: "bar" }, "Bar on your printed targets"), bar,
-      el("p", { class: "why", id: "bar-why" }, "Only where printed targets lie beside the garment: its length as you measured it, for example 148.6 mm."),
-      el("button", { type: "button", onclick: () => { this.edit(false, (e) => (e.bar = bar.value.trim()), "front"); } }, "Look again with it"));
   }
 
   more(words, role) {
@@ -650,7 +644,7 @@ addEventListener("hashchange", () => { show(); main.focus({ preventScroll: true 
 addEventListener("beforeunload", (event) => { if (garment?.past.length) event.preventDefault(); });
 form = await get("/api/form").catch((error) => { say(error.message, true); return null; });
 if (form) {
-  setLimit(form.most_photo_bytes, form.too_large);
+  for (const name of Object.keys(limits)) limits[name] = form[name];
   show();
 }
 globalThis.outgrown = { get garment() { return garment; } };

@@ -36,6 +36,14 @@ export const cardTools = (edit, role) => ({
   notNone: (index) => edit((e) => e.none[role].splice(index, 1), role),
 });
 
+/** Printed targets are as large as the printer made them: the length of their bar tells. */
+export function barField(id, value, beside, look) {
+  const bar = el("input", { type: "text", id, autocomplete: "off", value, "aria-describedby": `${id}-why` });
+  return el("div", { class: "field" }, el("label", { for: id }, "Bar on your printed targets"), bar,
+    el("p", { class: "why", id: `${id}-why` }, `Only where printed targets lie beside the ${beside}: its length as you measured it, for example 148.6 mm.`),
+    el("button", { type: "button", onclick: () => look(bar.value.trim()) }, "Look again with it"));
+}
+
 export class PhotoPanel {
   /**
    * @param source address of the picture
