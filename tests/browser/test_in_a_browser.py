@@ -407,6 +407,10 @@ def test_lengths_on_a_phone_stay_in_one_piece(open_page):
     assert why.bounding_box()["width"] > 250
 
 
+def is_laid(response):
+    return response.request.method == "POST" and response.url.endswith("/lay")
+
+
 def test_the_floor_of_a_cloth_and_its_bar_are_given(open_page):
     page = open_page(may_refuse=True)
     take_photo(page)
@@ -419,9 +423,10 @@ def test_the_floor_of_a_cloth_and_its_bar_are_given(open_page):
     assert without.is_hidden()
     part.get_by_label("Photo of the empty floor below the cloth").set_input_files(PHOTO)
     page.get_by_role("alert").get_by_text("not one of the empty floor").wait_for(timeout=90_000)
-    without.click()
-    without.wait_for(state="hidden", timeout=90_000)
-    with page.expect_request("**/again") as asked:
+    with page.expect_response(is_laid, timeout=90_000):
+        without.click()
+    assert without.is_hidden()
+    with page.expect_request("**/again") as asked, page.expect_response(is_laid, timeout=90_000):
         part.get_by_label("Bar on your printed targets").fill("148.6")
         part.get_by_role("button", name="Look again with it").click()
     said = asked.value.post_data_json
