@@ -415,7 +415,8 @@ def test_the_floor_of_a_cloth_and_its_bar_are_given(open_page):
     page = open_page(may_refuse=True)
     take_photo(page)
     page.get_by_text("How it lies on cloth").click()
-    page.get_by_label("Photo of the cloth", exact=True).set_input_files(PHOTO)
+    with page.expect_response(is_laid, timeout=90_000):
+        page.get_by_label("Photo of the cloth", exact=True).set_input_files(PHOTO)
     part = page.get_by_role("region", name="The photo of the cloth")
     part.get_by_role("heading", name="Does the line follow the cloth's edge?").wait_for(timeout=90_000)
     part.get_by_text("Where it is not found well").click()

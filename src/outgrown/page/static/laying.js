@@ -70,7 +70,10 @@ export function layPart(garment) {
     return false;
   }
 
+  let looks = 0; // at the cloth, begun; what comes of an earlier one is not shown
+
   async function fromPhoto(file) {
+    looks++;
     try {
       await send(file, { work: garment.work, role: "cloth" });
       garment.forget("cloth");
@@ -87,6 +90,7 @@ export function layPart(garment) {
 
   /** Looks at the cloth again once a photo of its floor has come, or is gone. */
   async function helpWith(asked, hasFloor) {
+    looks++;
     try {
       await asked;
       garment.has.clothFloor = hasFloor;
@@ -120,17 +124,21 @@ export function layPart(garment) {
   }
 
   const layOnPhoto = async () => {
+    const turn = looks;
     const pulls = garment.edits.pulls.cloth.map(({ from, to }) => ({ from, to }));
-    if (await begin({ how: "photo", on_hem: ticked("on_hem"), pulls })) showCloth(await get(`${base}/seen/cloth`));
+    if (await begin({ how: "photo", on_hem: ticked("on_hem"), pulls }) && turn === looks) showCloth(await get(`${base}/seen/cloth`));
   };
 
   /** Waits until the cloth is looked at; then the pieces are laid on it. */
   async function lookAtCloth() {
+    const turn = looks;
     try {
       await follow(base, (state) => state.photos.cloth, "looking at the cloth", `${base}/stop`);
+      if (turn !== looks) return;
       showCloth(await get(`${base}/seen/cloth`));
       await layOnPhoto();
     } catch (error) {
+      if (turn !== looks) return;
       // A photo that does not do is shown all the same, to show in it what was not found.
       const [width, height] = error.size || [0, 0];
       if (width) showCloth({ width, height, outline: [], holes: [], doubtful: [], references: [], corners: [] });
@@ -142,7 +150,10 @@ export function layPart(garment) {
   garment.cloth = {
     undoButtons,
     lay: layOnPhoto,
-    again: () => garment.lookAgain("cloth").then(lookAtCloth, refuse),
+    again: () => {
+      looks++;
+      return garment.lookAgain("cloth").then(lookAtCloth, refuse);
+    },
   };
   // After a reload the photo sent before is there still.
   part.addEventListener("toggle", async () => {
