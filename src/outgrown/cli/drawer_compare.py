@@ -12,7 +12,7 @@ from .speaking import speak_in
 FILES = ("difference.pdf", "difference.svg")
 
 
-@click.command()
+@click.command(short_help="Compare two patterns: this year's and last year's.")
 @click.argument("first", metavar="PATTERN")
 @click.argument("second", metavar="OTHER")
 @click.option(

@@ -17,7 +17,7 @@ from .types import AGE, LENGTH
 FILES = ("pattern.pdf", "pattern.svg", "pattern.json")
 
 
-@click.command()
+@click.command(short_help="Make the next size from a pattern.")
 @click.argument("kept", metavar="PATTERN")
 @click.option("--out", "folder", type=click.Path(path_type=Path), help="Folder for the results. Default: ./NAME-next/")
 @click.option("--height-then", "height_then_mm", type=LENGTH, help="Height when the pair fitted, e.g. 104cm.")

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 FILES = ("lay.pdf", "lay.png", "lay.json")
 
 
-@click.command()
+@click.command(short_help="Lay pieces on cloth: how much to buy, or do they fit.")
 @click.argument("kept", metavar="PATTERN...", nargs=-1, required=True)
 @click.option("--width", "width_mm", type=LENGTH, help="Width of cloth off the roll, e.g. 150cm or 60in.")
 @click.option("--folded", "is_folded", is_flag=True, help="The cloth lies folded lengthwise; fold edges on its fold.")

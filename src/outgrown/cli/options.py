@@ -86,6 +86,7 @@ def vision_options(command: F) -> F:
                 "--reference-corners",
                 "reference_corners_px",
                 type=STROKE,
+                metavar="X,Y X,Y X,Y X,Y",
                 help="About where its four corners are, in quotes, where pointing at it does not help.",
             ),
             click.option(
@@ -121,6 +122,7 @@ def vision_options(command: F) -> F:
                 "pulls_px",
                 type=STROKE,
                 multiple=True,
+                metavar="X,Y X,Y",
                 help="Two places in quotes: the outline is drawn from the first to the second. May be repeated.",
             ),
             click.option(

@@ -10,7 +10,7 @@ from .options import photo_argument, replace_option, units_option, vision_option
 from .tracing import trace_photo
 
 
-@click.command()
+@click.command(short_help="Measure the outline of any garment lying flat.")
 @photo_argument
 @click.option("--json", "json_path", type=click.Path(path_type=Path), help="Write the outline here, as JSON.")
 @click.option("--check", "check_path", type=click.Path(path_type=Path), help="Write the check picture here, as PNG.")

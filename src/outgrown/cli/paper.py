@@ -19,7 +19,7 @@ _WRITTEN = {
 }
 
 
-@click.command()
+@click.command(short_help="Draw a pattern again, on other paper.")
 @click.argument("kept", metavar="PATTERN")
 @click.option(
     "--as",

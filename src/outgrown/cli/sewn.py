@@ -15,7 +15,7 @@ from .types import LENGTH
 NAME = "difference.pdf"
 
 
-@click.command()
+@click.command(short_help="Compare what was sewn with its pattern.")
 @photo_argument
 @click.argument("kept", metavar="PATTERN")
 @click.option("--back", type=click.Path(path_type=Path), help="A second photo, of the same pair with the backs out.")
