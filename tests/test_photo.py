@@ -2,15 +2,21 @@
 
 import struct
 import zlib
+from io import BytesIO
+from pathlib import Path
 
 import numpy as np
 import pytest
+import scenes
 from PIL import Image
+from scenes.garments import leggings_folded
 
+from outgrown.arrays import frozen_bytes
 from outgrown.errors import PhotoError
-from outgrown.photo import focal_px_from_35mm, is_same_picture, read_photo, read_size_px
+from outgrown.photo import Photo, focal_px_from_35mm, is_same_picture, read_photo, read_size_px
 from outgrown.steps import trace_outline
 
+FIXTURES = Path(__file__).parents[1] / "fixtures"
 EXIF, ORIENTATION, FOCAL, FOCAL_35, ZOOM, WIDE, HIGH = 0x8769, 0x0112, 0x920A, 0xA405, 0xA404, 0xA002, 0xA003
 
 
@@ -159,13 +165,19 @@ def test_a_picture_saved_again_is_known_and_another_is_not(tmp_path):
         ("a", image, {}),
         ("smaller", image.resize((800, 600)), {"quality": 80}),
         ("coarse", image, {"quality": 40}),
+        ("tiny", image.resize((640, 480)), {"quality": 10}),
         ("turned", image.rotate(180), {}),
         ("cropped", image.crop((0, 0, 1600, 1100)), {}),
         ("moved", image.transform(image.size, Image.Transform.AFFINE, (1, 0, 40, 0, 1, 0)), {}),
     ):
         other.save(tmp_path / f"{name}.jpg", **how)
         read[name] = read_photo(tmp_path / f"{name}.jpg")
-    assert [name for name, photo in read.items() if is_same_picture(read["a"], photo)] == ["a", "smaller", "coarse"]
+    assert [name for name, photo in read.items() if is_same_picture(read["a"], photo)] == [
+        "a",
+        "smaller",
+        "coarse",
+        "tiny",
+    ]
 
 
 def test_the_garments_own_photo_is_no_photo_of_the_empty_floor(tmp_path):
@@ -173,3 +185,30 @@ def test_the_garments_own_photo_is_no_photo_of_the_empty_floor(tmp_path):
     photo = read_photo(tmp_path / "a.png")
     with pytest.raises(PhotoError, match="is the garment's own photo, not one of the empty floor"):
         trace_outline(photo, floor=read_photo(tmp_path / "a.png"))
+
+
+@pytest.mark.parametrize("name", ["card.jpg", "demo.jpg", "a4.jpg", "letter.jpg"])
+@pytest.mark.parametrize(("size", "quality"), [((640, 480), 10), ((640, 480), 60), ((641, 480), 30), ((800, 600), 20)])
+def test_a_tiny_copy_as_messengers_send_it_is_known(name, size, quality):
+    photo, sent = read_photo(FIXTURES / name), BytesIO()
+    size = size if photo.width_px > photo.height_px else size[::-1]
+    Image.fromarray(photo.pixels).resize(size, Image.Resampling.LANCZOS).save(sent, "JPEG", quality=quality)
+    assert is_same_picture(photo, Photo(frozen_bytes(np.array(Image.open(sent)))))
+
+
+@pytest.mark.parametrize("colour", [(170, 160, 150), (52, 72, 110)])
+def test_a_back_photographed_from_the_same_spot_is_another_picture(colour):
+    """Cloth hardly told from the floor, a camera that did not move: only the rise and the waist differ."""
+    shot = scenes.Shot(width_px=1600, height_px=1200, height_mm=1250.0, roll_deg=90.0)
+    front, back = (
+        scenes.render(
+            scenes.Scene(
+                shot=shot,
+                shape=leggings_folded(rise_fullness=fullness, waist_slope_mm=slope),
+                fabric=scenes.Fabric(colour),
+                floor=scenes.Floor("table"),
+            )
+        )
+        for fullness, slope in ((0.5, 4.0), (0.7, 18.0))
+    )
+    assert not is_same_picture(*(Photo(frozen_bytes(one.pixels)) for one in (front, back)))

@@ -3,6 +3,7 @@
 import json
 import re
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from paper.reading import open_pdf, page_text
@@ -16,6 +17,8 @@ from outgrown.page.wire import describe_pattern
 from outgrown.paper.pages import draw_tiles_pdf
 from outgrown.pieces.choices import Units
 from outgrown.units import in_inches
+
+DEMO = Path(__file__).parents[1] / "fixtures" / "demo.jpg"
 
 
 @pytest.mark.parametrize(
@@ -89,3 +92,39 @@ def test_terminal_in_inches_speaks_of_inches(tmp_path, monkeypatch, capsys):
     said = capsys.readouterr().out
     assert "strays 9/16 in" in said and "± 0.05 in" in said and "differ by" in said
     assert re.findall(r".*\d mm.*", said) == []
+
+
+@pytest.mark.parametrize(
+    ("units", "words"),
+    [([], "A garment 40 mm thick"), (["--units", "inch"], "A garment 1 9/16 in thick")],
+)
+def test_what_the_command_line_refuses_is_said_in_her_units(tmp_path, capsys, units, words):
+    said = ["outline", str(DEMO), "--json", str(tmp_path / "outline.json"), "--thickness", "40mm", *units]
+    assert run(said) == 2
+    assert words in capsys.readouterr().err
+
+
+def test_what_is_typed_wrongly_is_refused_in_her_units_wherever_they_are_typed(capsys):
+    assert run(["pattern", str(DEMO), "--bar", "20cm", "--units", "inch"]) == 2
+    assert "the bar is 5 7/8 in long and cannot have become 7 7/8 in" in capsys.readouterr().err
+
+
+def test_a_kept_patterns_units_are_those_it_is_refused_in(tmp_path, capsys):
+    pattern = replace(kept(), choices={**kept().choices, "units": "inch"})
+    path = tmp_path / "pattern.json"
+    path.write_text(write_pattern_json(pattern), encoding="utf-8")
+    assert run(["lay", str(path), "--width", "5mm", "--out", str(tmp_path / "lay")]) == 2
+    assert "A cloth 3/16 in wide cannot be." in capsys.readouterr().err
+    assert run(["grow", str(path), "--longer", "9000mm", "--out", str(tmp_path / "next")]) == 2
+    assert " mm" not in (said := capsys.readouterr().err) and " in" in said
+
+
+def test_an_outline_is_told_in_inches(tmp_path, capsys):
+    card = DEMO.with_name("card.jpg")
+    assert run(["outline", str(card), "--json", str(tmp_path / "o.json"), "--units", "inch"]) == 0
+    told = capsys.readouterr().out
+    assert re.search(r"camera \d+.* in above the floor", told) and not re.search(r"\d (mm|cm)\b", told)
+
+
+def test_names_and_what_was_typed_stay_as_they_are():
+    assert in_inches("“Mika, 110 cm” is 12 mm longer.") == "“Mika, 110 cm” is 1/2 in longer."

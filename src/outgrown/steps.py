@@ -102,6 +102,7 @@ def trace_outline(
     kinds: Collection[Kind] | None = None,
     reference_at_px: tuple[float, float] | None = None,
     reference_corners_px: Sequence[tuple[float, float]] | None = None,
+    no_references_px: Sequence[tuple[float, float]] = (),
     hints: Hints | None = None,
     floor: Photo | None = None,
     thickness_mm: float = GARMENT_THICKNESS_MM.value,
@@ -116,6 +117,7 @@ def trace_outline(
         kinds: look for these references only; None for all.
         reference_at_px: a place on one that is not found by itself, or None.
         reference_corners_px: about where its four corners are, in any order, or None.
+        no_references_px: places on what is taken for one and is none.
         hints: places said to be garment or floor.
         floor: a second photo, of the same floor without the garment, or None.
         thickness_mm: of the garment lying flat [mm]; its visible rim lies `RIM_SHARE` of it above the floor.
@@ -147,7 +149,12 @@ def trace_outline(
     hints = hints or Hints()
     hints.check(photo.width_px, photo.height_px)
     found = find_all_references(
-        photo, kinds=kinds, at_px=reference_at_px, corners_px=reference_corners_px, bar_mm=bar_mm
+        photo,
+        kinds=kinds,
+        at_px=reference_at_px,
+        corners_px=reference_corners_px,
+        none_at_px=no_references_px,
+        bar_mm=bar_mm,
     )
     if not found:
         solve_camera(photo, found, profile=profile)  # says so before time is spent on the rest
@@ -237,7 +244,8 @@ def _faint_findings(references: Collection[Reference], pointed_px: tuple[float, 
         Finding(
             "faint-reference",
             f"What is taken for a {reference.kind.words} is seen badly: its edges are ragged or faint.",
-            "See in the check picture that its frame lies on it, and lay it on a smooth, plain spot next time.",
+            "See in the check picture that its frame lies on it (if it is none: --no-reference), and lay it "
+            "on a smooth, plain spot next time.",
             place=f"at {reference.corners_px.mean(axis=0).round().astype(int).tolist()} px",
         )
         for reference in references

@@ -88,7 +88,9 @@ def write_inch(length_mm: float, parts: int = 8) -> str:
 
 
 _NUMBERS = r"\d+(?:\.\d+)?(?:(?: to| to about| and| ×|,) \d+(?:\.\d+)?)*"
-_METRIC = re.compile(rf"(?<![\d.,])(?P<numbers>{_NUMBERS})[ \u00a0](?P<unit>mm|cm)\b(?: \((?P<inches>[^()]+ in)\))?")
+_METRIC = re.compile(
+    rf"“[^”]*”|(?<![\d.,])(?P<numbers>{_NUMBERS})[ \u00a0](?P<unit>mm|cm)\b(?: \((?P<inches>[^()]+ in)\))?"
+)
 _LEAST_FRACTION_MM, _LEAST_EXACT_MM = 3.0, 10.0
 """Less is said in hundredths of an inch: the marks of a ruler lie too far apart for it. The second is for lengths given
 in tenths of a millimetre, so that doubts below one another are all said alike."""
@@ -98,7 +100,10 @@ def in_inches(words: str) -> str:
     """Return a sentence with its millimetres and centimetres as inches.
 
     As finely as they were given: by 1/32 where they had decimals of a millimetre, else by 1/16; small ones in decimals.
+    What is quoted, names and what was typed, stays as it is.
 
+    >>> in_inches("In “Mika 110 cm.jpg” 0 to 50 mm are free.")
+    'In “Mika 110 cm.jpg” 0 in to 1 15/16 in are free.'
     >>> in_inches("It strays 12 mm, at most 0.6 mm; from 41.0 to 52.5 cm."), in_inches("1.0 cm (3/8 in) free")
     ('It strays 1/2 in, at most 0.02 in; from 16 1/8 in to 20 11/16 in.', '3/8 in free')
     """
@@ -106,6 +111,8 @@ def in_inches(words: str) -> str:
 
 
 def _with_inches(match: re.Match[str]) -> str:
+    if match["unit"] is None:
+        return match[0]
     unit_mm = _UNITS_MM[match["unit"]]
     if match["inches"]:
         return match["inches"]
@@ -113,6 +120,8 @@ def _with_inches(match: re.Match[str]) -> str:
 
 
 def _inches_for(number: str, unit_mm: float) -> str:
+    if number == "0":
+        return "0 in"
     length_mm = float(number) * unit_mm
     is_exact = unit_mm == 1.0 and "." in number
     if length_mm < (_LEAST_EXACT_MM if is_exact else _LEAST_FRACTION_MM):

@@ -7,6 +7,8 @@ from axe_playwright_python.sync_playwright import Axe
 from browser.conftest import PHOTO
 from paper.reading import open_pdf, page_text
 
+from outgrown.names import LONGEST_NAME
+
 READY = "Does the line follow the edge?"
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 
@@ -223,6 +225,47 @@ def test_the_four_corners_of_a_card_are_tapped_and_undone(open_page, size):
     page.get_by_role("heading", name=READY).wait_for(timeout=90_000)
 
 
+@pytest.mark.parametrize("way", ["mouse", "finger", "keys"])
+def test_what_is_no_card_is_taken_away_and_had_back(open_page, way):
+    page = open_page("phone" if way == "finger" else "desktop", may_refuse=True)
+    take_photo(page)
+    before = drawn(page)
+    corners = card_corners(page)
+    middle = [sum(corner[k] for corner in corners) / 4 for k in (0, 1)]
+    page.get_by_role("button", name="Not a card").focus()
+    page.keyboard.press("Enter")
+    viewer = page.locator(".viewer").first
+
+    def tap(place):
+        if way == "keys":
+            page.evaluate(
+                "([x, y]) => { const v = outgrown.garment.panels.front.viewer, [, , w, h] = v.box;"
+                "v.show([x - w / 2, y - h / 2, w, h]); }",
+                place,
+            )
+            viewer.focus()
+            page.keyboard.press("Enter")
+        else:
+            viewer.scroll_into_view_if_needed()
+            (page.touchscreen.tap if way == "finger" else page.mouse.click)(*on_screen(page, place))
+
+    page.get_by_role("button", name="All of it").first.click()
+    tap([40, 40])
+    page.get_by_text("Nothing here was taken for a card or sheet").wait_for()
+    with page.expect_request("**/again") as asked:
+        tap(middle)
+    assert asked.value.post_data_json["no_references"][0] == pytest.approx(middle, abs=8)
+    page.get_by_role("heading", name="This photo does not do yet").wait_for(timeout=90_000)
+    assert page.locator(".none path").count() == 2
+    if way == "mouse":
+        page.get_by_role("button", name="Undo").click()
+    else:
+        tap(middle)  # on its cross
+    page.get_by_role("heading", name=READY).wait_for(timeout=90_000)
+    assert page.locator(".none path").count() == 0
+    assert drawn(page) == before
+
+
 def test_keys_keep_their_place(open_page):
     """What the keys are at goes away while the photo is looked at; then they are led on, never back to the top."""
     page = open_page()
@@ -362,6 +405,42 @@ def test_lengths_on_a_phone_stay_in_one_piece(open_page):
     # The reason stands below, as wide as the table.
     why = page.get_by_role("region", name="Before and after").locator("td.below").first
     assert why.bounding_box()["width"] > 250
+
+
+def is_laid(response):
+    return response.request.method == "POST" and response.url.endswith("/lay")
+
+
+def test_the_floor_of_a_cloth_and_its_bar_are_given(open_page):
+    page = open_page(may_refuse=True)
+    take_photo(page)
+    page.get_by_text("How it lies on cloth").click()
+    with page.expect_response(is_laid, timeout=90_000):
+        page.get_by_label("Photo of the cloth", exact=True).set_input_files(PHOTO)
+    part = page.get_by_role("region", name="The photo of the cloth")
+    part.get_by_role("heading", name="Does the line follow the cloth's edge?").wait_for(timeout=90_000)
+    part.get_by_text("Where it is not found well").click()
+    without = part.get_by_role("button", name="Do without the photo of the floor")
+    assert without.is_hidden()
+    part.get_by_label("Photo of the empty floor below the cloth").set_input_files(PHOTO)
+    page.get_by_role("alert").get_by_text("not one of the empty floor").wait_for(timeout=90_000)
+    with page.expect_response(is_laid, timeout=90_000):
+        without.click()
+    assert without.is_hidden()
+    with page.expect_request("**/again") as asked, page.expect_response(is_laid, timeout=90_000):
+        part.get_by_label("Bar on your printed targets").fill("148.6")
+        part.get_by_role("button", name="Look again with it").click()
+    said = asked.value.post_data_json
+    assert said["role"] == "cloth" and said["bar"] == "148.6"
+    with page.expect_request("**/again") as asked:
+        part.get_by_role("button", name="Undo").click()
+    assert asked.value.post_data_json["bar"] == ""
+
+
+def test_a_name_is_no_longer_than_the_program_takes(open_page):
+    page = open_page()
+    take_photo(page)
+    assert page.get_by_label("Name of the garment").get_attribute("maxlength") == str(LONGEST_NAME)
 
 
 def test_the_photo_of_a_cloth_is_mended_too(open_page):

@@ -6,6 +6,7 @@ import cv2
 import numpy as np
 import pytest
 
+from outgrown.camera import find_all
 from outgrown.camera.find.choose import measure_apart
 from outgrown.camera.find_all import find_all_references
 from outgrown.camera.reference import Kind
@@ -113,3 +114,34 @@ def test_what_was_found_there_already_is_not_found_twice():
     (seen,) = find_all_references(photo)
     (found,) = find_all_references(photo, corners_px=CORNERS.tolist())
     assert measure_apart(seen.corners_px, found.corners_px) < 0.5
+
+
+def test_what_was_taken_for_a_card_and_is_none_is_left_out():
+    photo = draw(60)
+    assert len(find_all_references(photo)) == 1
+    assert find_all_references(photo, none_at_px=[MIDDLE]) == []
+    # Somebody who says what it is after all is believed.
+    (found,) = find_all_references(photo, at_px=MIDDLE, none_at_px=[MIDDLE])
+    assert found.kind is Kind.CARD
+
+
+@pytest.mark.parametrize(
+    ("place", "words"),
+    [((100.0, 700.0), "Nothing at 100,700 was taken for a card"), ((1300.0, 20.0), "outside the photo")],
+)
+def test_a_place_where_nothing_was_taken_for_a_card_is_refused(place, words):
+    with pytest.raises(ScaleError, match=words):
+        find_all_references(draw(60), none_at_px=[MIDDLE, place])
+
+
+def test_a_target_that_is_none_takes_its_frame_and_paper_along(monkeypatch):
+    """What could be found as a card in place of a target's paper, had the target not been there, is none either."""
+    (paper,) = find_all_references(draw(60))
+    target = replace(paper, kind=Kind.TARGET, outline_px=paper.corners_px)
+    # Only the target's frame is pointed into.
+    frame = np.array(MIDDLE) + 40 + 0.2 * (paper.corners_px - MIDDLE)
+    monkeypatch.setattr(find_all, "find_targets", lambda photo, bar_mm: (replace(target, corners_px=frame),))
+    assert find_all_references(draw(60))[0].kind is Kind.TARGET
+    shifted = replace(paper, corners_px=paper.corners_px - 60)
+    monkeypatch.setattr(find_all, "find_references", lambda photo, kinds: [shifted])
+    assert find_all_references(draw(60), none_at_px=[tuple(frame.mean(axis=0))]) == []

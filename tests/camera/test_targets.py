@@ -149,3 +149,11 @@ def test_our_markers_differ_in_eleven_bits_under_every_turn():
     for index, code in enumerate(codes):
         for other in codes[index + 1 :]:
             assert min(int((np.rot90(code, turn) != other).sum()) for turn in range(4)) >= 11
+
+
+def test_a_target_that_is_said_to_be_none_is_left_out(plain):
+    photo = as_photo(plain)
+    found = find_all_references(photo)
+    gone = found[0]
+    left = find_all_references(photo, none_at_px=[tuple(gone.corners_px.mean(axis=0))])
+    assert [one.name for one in left] == [one.name for one in found[1:]]

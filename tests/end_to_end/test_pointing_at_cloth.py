@@ -40,3 +40,19 @@ def test_four_corners_of_a_card_are_asked_for(tmp_path, capsys):
     assert run(["outline", str(DEMO), "--json", str(out), *said]) == 2
     assert "has four corners, and 3 were given" in capsys.readouterr().err
     assert not out.exists()
+
+
+@pytest.mark.parametrize(
+    ("place", "words"),
+    [
+        (None, "nothing of known size"),  # it is the only one
+        ("100,100", "Nothing at 100,100 was taken for a card or sheet"),
+    ],
+)
+def test_what_is_said_to_be_no_card_is_not_measured_by(tmp_path, capsys, place, words):
+    out = tmp_path / "outline.json"
+    card = json.loads(DEMO.with_suffix(".truth.json").read_text(encoding="utf-8"))["references"][0]["corners_px"]
+    x, y = (sum(corner[k] for corner in card) / 4 for k in (0, 1))
+    assert run(["outline", str(DEMO), "--json", str(out), "--no-reference", place or f"{x},{y}"]) == 2
+    assert words in capsys.readouterr().err
+    assert not out.exists()

@@ -327,6 +327,19 @@ def test_a_card_is_found_by_its_four_corners(page, card):
     assert said.status_code == 400
 
 
+def test_what_is_no_card_is_left_out_and_had_back(page, card):
+    corners = page.get(f"/api/works/{card}/seen/front").json()["references"][0]["corners"]
+    middle = [sum(corner[k] for corner in corners) / 4 for k in (0, 1)]
+    page.post(f"/api/works/{card}/again", json={"role": "front", "no_references": [middle]})
+    assert wait_for(page, card)["state"] == "refused"
+    assert page.get(f"/api/works/{card}/said").json()["edits"]["none"]["front"] == [middle]
+    page.post(f"/api/works/{card}/again", json={"role": "front", "no_references": []})
+    assert wait_for(page, card)["state"] == "done"
+    for unread in ([1], [[1, "x"]], 7):
+        said = page.post(f"/api/works/{card}/again", json={"role": "front", "no_references": unread})
+        assert said.status_code == 400
+
+
 def test_what_rests_on_an_earlier_state_is_refused(page, card):
     first = make(page, card, answers={"title": "First"}).json()["stamp"]
     assert page.get(f"/api/works/{card}").json()["stamp"] == first
@@ -354,3 +367,13 @@ def test_what_rests_on_an_earlier_state_is_refused(page, card):
     page.post(f"/api/works/{card}/again", json={"role": "front"})
     assert wait_for(page, card)["state"] == "done"
     assert page.get(f"/api/works/{card}").json()["stamp"] == second
+
+
+def test_what_the_page_refuses_is_said_in_her_units(page, card):
+    assert make(page, card, answers={"units": "inch"}).status_code == 200
+    stay = page.post(f"/api/works/{card}/lay", json={"how": "width", "width": "5 mm"}).json()
+    assert stay["problem"].startswith("A cloth 3/16 in wide")
+    said = make(page, card, answers={"units": "inch", "elastic_width_mm": "900 mm"}).json()
+    assert " mm" not in said["problem"] + said["advice"] and " in" in said["problem"]
+    assert make(page, card, answers={"elastic_width_mm": "900 mm"}).json()["problem"] != said["problem"]
+    assert make(page, card).status_code == 200

@@ -8,7 +8,7 @@ from io import BytesIO
 import numpy as np
 import pytest
 import scenes
-from page.conftest import wait_for
+from page.conftest import FIXTURES, wait_for
 from paper.reading import open_pdf
 from PIL import Image
 from shapely import Polygon
@@ -90,6 +90,30 @@ def test_what_is_pointed_at_on_a_cloth_has_the_pages_name(page, card):
     page.post(f"/api/photos?role=cloth&work={card}&name=bare.jpg", content=grey.getvalue())
     advice = wait_for(page, card, "cloth")["advice"]
     assert "“Point at the card”" in advice and "--" not in advice
+
+
+def test_the_floor_of_a_cloth_and_the_bar_of_its_targets_are_said(page, card):
+    content = (FIXTURES / "card.jpg").read_bytes()
+    before = page.get(f"/api/works/{card}").json()["stamp"]
+
+    def put(role):
+        page.post(f"/api/photos?role={role}&work={card}&name={role}.jpg", content=content)
+        return wait_for(page, card, "cloth")
+
+    assert put("cloth")["state"] == "done"
+    assert "not one of the empty floor" in put("cloth-floor")["problem"]  # it is the same picture
+    told = page.get(f"/api/works/{card}").json()
+    assert told["photos"]["front"]["state"] == "done" and told["stamp"] == before
+    assert page.post(f"/api/works/{card}/photos/cloth-floor/away", json={}).status_code == 200
+    assert wait_for(page, card, "cloth")["state"] == "done"
+    page.post(f"/api/works/{card}/again", json={"role": "cloth", "bar": "148.6"})
+    assert wait_for(page, card, "cloth")["state"] == "done"
+    bars = page.get(f"/api/works/{card}/said").json()["edits"]["bars"]
+    assert bars["cloth"] == "148.6 mm" and bars["front"] == ""
+    # A floor belongs to the cloth photographed on it.
+    put("cloth-floor")
+    assert put("cloth")["state"] == "done"
+    assert "cloth-floor" not in page.get(f"/api/works/{card}").json()["photos"]
 
 
 @pytest.mark.parametrize(

@@ -12,19 +12,22 @@ from pieces.test_front_and_back import PAIRS, matching_back
 from shapely import LineString, Point, Polygon
 from shapes import Leg, random_leg
 
+from outgrown.cli.wording import write_growth
 from outgrown.drawer.archive import read_pattern_json, write_pattern_json
 from outgrown.errors import PieceError
+from outgrown.findings import Finding
 from outgrown.garment.garment import EdgeName, Laid
 from outgrown.garment.reading import read_garment
 from outgrown.geometry.polylines import length_mm
 from outgrown.geometry.truing import corner_angle_deg
+from outgrown.page.wire import describe_pattern
 from outgrown.pieces.body import Sex
 from outgrown.pieces.choices import Choices, Hem, Machine, Waist
 from outgrown.pieces.drafting import draft_pattern
 from outgrown.pieces.growing import grow_pattern, walk_joins
 from outgrown.pieces.growth import Growth
 from outgrown.pieces.leg_shape import LegChange, change_leg, measure_leg
-from outgrown.pieces.nesting import nest_patterns
+from outgrown.pieces.nesting import list_growths, nest_patterns
 from outgrown.pieces.reshaping import reshape_piece
 
 LENGTH_MM = 0.05
@@ -274,3 +277,23 @@ def test_a_grown_mock_cuffs_fold_lines_still_run_to_the_cut_edge(make):
         assert len(on_cuff) == 3
         for line in on_cuff:
             assert max(border.distance(Point(end)) for end in line.points_mm[[0, -1]]) < 1e-6
+
+
+def test_each_nested_size_says_how_it_was_grown_and_what_is_to_be_known_of_it():
+    base = kept()
+    sizes = [base, grow_pattern(base, SIX_CM), grow_pattern(base, replace(SIX_CM, height_now_mm=1160.0))]
+    of_all = Finding("seen-of-all", "So it is of all.")
+    of_one = Finding("seen-of-one", "So it is of one.")
+    sizes = [replace(one, findings=(of_all,)) for one in sizes]
+    sizes[1] = replace(sizes[1], findings=(of_all, of_one))
+    nested = nest_patterns(sizes, ["104 cm", "110 cm", "116 cm"])
+    assert [finding.text for finding in nested.findings] == ["So it is of all.", "Size 110 cm: So it is of one."]
+    assert [(name, grown["height_now_mm"]) for name, grown in list_growths(nested)] == [
+        ("110 cm", 1100.0),
+        ("116 cm", 1160.0),
+    ]
+    told = "\n".join(write_growth(read_pattern_json(write_pattern_json(nested))))
+    assert "110 cm, the pattern, before and after:" in told and "116 cm, the pattern, before and after:" in told
+    assert {row["size"] for row in describe_pattern(nested, "")["sizes"]} == {"110 cm", "116 cm"}
+    alone = nest_patterns([replace(sizes[0], findings=()), sizes[1]], ["104 cm", "110 cm"])
+    assert list_growths(alone) == [("", alone.choices["grown"])]

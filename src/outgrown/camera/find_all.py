@@ -19,6 +19,7 @@ def find_all_references(
     kinds: Collection[Kind] | None = None,
     at_px: tuple[float, float] | None = None,
     corners_px: Sequence[tuple[float, float]] | None = None,
+    none_at_px: Sequence[tuple[float, float]] = (),
     bar_mm: float | None = None,
 ) -> list[Reference]:
     """Return every card, sheet and printed target in `photo`, the surest first; see `settle_sides` for their sides.
@@ -29,15 +30,19 @@ def find_all_references(
         at_px: a place on a card or sheet that somebody points to; it is then found on weaker evidence.
         corners_px: about where the four corners of one are, as somebody sets them; it is drawn onto its edges, and what
             was taken for something else there is dropped.
+        none_at_px: places on what was taken for one and is none, as somebody says; what is found there by itself is
+            left out, with what else the same thing could be taken for.
         bar_mm: length of the targets' bar as measured after printing [mm], or None.
 
     Raises:
-        ScaleError: a place pointed to lies outside the photo, or nothing of known size is seen there.
+        ScaleError: a place pointed to lies outside the photo, or nothing of known size is seen there (nor was taken for
+            one, at one of `none_at_px`).
     """
     wanted = set(Kind if kinds is None else kinds)
-    targets = find_targets(photo, bar_mm=bar_mm) if Kind.TARGET in wanted else ()
+    targets = list(find_targets(photo, bar_mm=bar_mm)) if Kind.TARGET in wanted else []
     shapes = [kind for kind in Kind if kind in wanted and kind is not Kind.TARGET]
     found = find_references(photo, kinds=shapes) if shapes else []
+    targets, found = _leave_out(photo, targets, found, none_at_px)
     if at_px is not None and not any(_lies_on(at_px, reference.corners_px) for reference in found):
         found.append(_find_pointed(photo, shapes, at_px))
     if corners_px is not None:
@@ -46,6 +51,26 @@ def find_all_references(
     # A target's frame and its paper are rectangles too, and no card.
     others = [r for r in found if not any(_overlap(r.corners_px, target.outline_px) for target in targets)]
     return [*targets, *others]
+
+
+def _leave_out(
+    photo: Photo, targets: list[Reference], found: list[Reference], places_px: Sequence[tuple[float, float]]
+) -> tuple[list[Reference], list[Reference]]:
+    """Return both without what lies at the places; a target takes along what its frame and paper were taken for."""
+    for x, y in places_px:
+        _check_inside(photo, (x, y))
+        if not any(_lies_on((x, y), reference.corners_px) for reference in (*targets, *found)):
+            raise ScaleError(
+                f"Nothing at {x:g},{y:g} was taken for a card or sheet.",
+                "Point into the frame that the check picture draws round what is none, or leave the place out.",
+            )
+
+    def is_none(reference: Reference) -> bool:
+        return any(_lies_on(place, reference.corners_px) for place in places_px)
+
+    gone = [target for target in targets if is_none(target)]
+    kept = [r for r in found if not is_none(r) and not any(_overlap(r.corners_px, t.outline_px) for t in gone)]
+    return [target for target in targets if not is_none(target)], kept
 
 
 def _find_pointed(photo: Photo, kinds: Collection[Kind], at_px: tuple[float, float]) -> Reference:

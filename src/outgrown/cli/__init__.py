@@ -14,6 +14,7 @@ from .. import __version__
 from ..errors import OutgrownError
 from ..faults import write_fault
 from .lazily import LazyGroup
+from .speaking import Heard, said_as_heard
 
 _NAMES = ("pattern", "grow", "lay", "paper", "drawer", "sewn", "page", "outline", "card", "lens", "demo")
 MODULES = {name: f".{name}" for name in _NAMES}
@@ -45,16 +46,18 @@ def main(arguments: Sequence[str] | None = None) -> None:
 
 def run(arguments: Sequence[str] | None = None) -> int:
     """Run the command line and return its exit status; see `main`."""
+    heard: Heard = {}
+    given = None if arguments is None else list(arguments)
     try:
-        commands.main(args=None if arguments is None else list(arguments), prog_name="outgrown", standalone_mode=False)
+        commands.main(args=given, prog_name="outgrown", standalone_mode=False, obj=heard)
     except OutgrownError as error:
-        click.echo(str(error), err=True)
+        click.echo(said_as_heard(heard, str(error)), err=True)
         return error.exit_status
     except click.exceptions.NoArgsIsHelpError as error:
         click.echo(error.format_message())
         return 2
     except click.ClickException as error:
-        click.echo(_sentence(error), err=True)
+        click.echo(said_as_heard(heard, _sentence(error)), err=True)
         return 2
     except (click.Abort, KeyboardInterrupt):
         click.echo("Stopped; nothing was written.", err=True)

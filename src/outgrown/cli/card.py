@@ -7,7 +7,7 @@ import click
 from .options import replace_option
 
 
-@click.command()
+@click.command(short_help="Make targets to print: better than a bank card.")
 @click.option(
     "--out",
     "path",

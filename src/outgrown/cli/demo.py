@@ -8,7 +8,7 @@ from ..sample import find_sample_photo
 from .options import replace_option
 
 
-@click.command()
+@click.command(short_help="Make a pattern from the photo that comes along.")
 @click.option(
     "--out",
     "folder",

@@ -6,17 +6,19 @@ import click
 
 from ..drawer.place import find_drawer
 from .drawer_words import drawer_option
+from .options import units_option
+from .speaking import speak_in
 
 FILES = ("difference.pdf", "difference.svg")
 
 
-@click.command()
+@click.command(short_help="Compare two patterns: this year's and last year's.")
 @click.argument("first", metavar="PATTERN")
 @click.argument("second", metavar="OTHER")
 @click.option(
     "--out", "folder", type=click.Path(path_type=Path), help="Draw them laid on one another, into this folder."
 )
-@click.option("--units", type=click.Choice(["mm", "inch"]), help="Default: as PATTERN was made.")
+@units_option(help="Default: as PATTERN was made.")
 @drawer_option
 @click.option("--replace", "may_replace", is_flag=True, help="Write over what is there.")
 def compare(
@@ -36,7 +38,7 @@ def compare(
         check_target(folder, FILES, may_replace)
     opened = [open_pattern(place, find_drawer(drawer_folder)) for place in (first, second)]
     one, other = (", ".join(filter(None, (o.pattern.title, o.pattern.for_whom, o.pattern.made_on))) for o in opened)
-    chosen = choose_units(opened[0].pattern, units)
+    speak_in(chosen := choose_units(opened[0].pattern, units))
     found = steps.compare(opened[0].pattern, opened[1].pattern, (one, other))
     lines = wording.write_difference(found, chosen)
     if folder is not None:

@@ -11,12 +11,13 @@ from ..pieces.body import Sex
 from .drawer_words import drawer_option, keep_folder, keep_option
 from .name_type import NAME
 from .options import paper_option, replace_option
+from .speaking import speak_in
 from .types import AGE, LENGTH
 
 FILES = ("pattern.pdf", "pattern.svg", "pattern.json")
 
 
-@click.command()
+@click.command(short_help="Make the next size from a pattern.")
 @click.argument("kept", metavar="PATTERN")
 @click.option("--out", "folder", type=click.Path(path_type=Path), help="Folder for the results. Default: ./NAME-next/")
 @click.option("--height-then", "height_then_mm", type=LENGTH, help="Height when the pair fitted, e.g. 104cm.")
@@ -66,6 +67,7 @@ def grow(
         raise PieceError("Several heights make several sizes.", "Say --nested to have them in one print, or give one.")
     opened = open_pattern(kept, find_drawer(drawer_folder))
     pattern = opened.pattern
+    speak_in(units := choose_units(pattern))
     folder = folder or Path(f"{opened.name}-next")
     check_target(folder, FILES, may_replace)
     first = Growth(**known, sex=Sex(sex) if sex else None)
@@ -80,7 +82,7 @@ def grow(
         "To cut:",
         *wording.write_cut_list(grown),
         "",
-        *wording.write_findings((*grown.findings, *steps.find_lost_on_paper(grown)), choose_units(grown)),
+        *wording.write_findings((*grown.findings, *steps.find_lost_on_paper(grown)), units),
         *wording.write_files(folder, files),
     ]
     if is_kept:

@@ -12,18 +12,20 @@ from ..progress import Progress
 from .bar import progress_bar
 from .drawer_words import drawer_option
 from .options import is_typed, replace_option, vision_options
+from .speaking import speak_in
 from .tracing import VISION_NAMES, trace_photo
 from .types import COUNT, GRAIN, LENGTH
 
 if TYPE_CHECKING:
     from ..lay.lay import Lay
     from ..lay_steps import LaidOnPhoto
+    from ..pieces.choices import Units
     from ..pieces.piece import Pattern
 
 FILES = ("lay.pdf", "lay.png", "lay.json")
 
 
-@click.command()
+@click.command(short_help="Lay pieces on cloth: how much to buy, or do they fit.")
 @click.argument("kept", metavar="PATTERN...", nargs=-1, required=True)
 @click.option("--width", "width_mm", type=LENGTH, help="Width of cloth off the roll, e.g. 150cm or 60in.")
 @click.option("--folded", "is_folded", is_flag=True, help="The cloth lies folded lengthwise; fold edges on its fold.")
@@ -113,19 +115,21 @@ def lay(
     from ..drawer.folder import check_target, write_folder
     from ..drawer.opening import open_pattern
     from ..drawer.place import find_drawer
+    from ..paper.words import choose_units
 
     _check_which(options)
     names = ("gap_mm", "grain_tolerance_deg", "is_one_way", "seconds", "seed")
     rules = Rules(**{name: options[name] for name in names}, stretch=Stretch(options["stretch"]))
     opened = [open_pattern(place, find_drawer(drawer_folder)) for place in kept]
     patterns = [one.pattern for one in opened]
+    speak_in(units := choose_units(patterns[0]))
     folder = folder or Path(f"{opened[0].name}-lay")
     check_target(folder, FILES, may_replace)
     with progress_bar() as progress:
         progress("laying the pieces", 0.3)
-        laid, files, seen = _lay(patterns, rules, options, progress)
+        laid, files, seen = _lay(patterns, rules, options, progress, units)
     write_folder(folder, files, may_replace)
-    click.echo("\n".join([*seen, *write_lay(laid), *_write_files(folder, bool(seen))]))
+    click.echo("\n".join([*seen, *write_lay(laid, units), *_write_files(folder, bool(seen))]))
 
 
 def _check_which(options: Mapping[str, Any]) -> None:
@@ -157,7 +161,7 @@ def _check_which(options: Mapping[str, Any]) -> None:
 
 
 def _lay(
-    patterns: "list[Pattern]", rules: Rules, options: Mapping[str, Any], progress: Progress
+    patterns: "list[Pattern]", rules: Rules, options: Mapping[str, Any], progress: Progress, units: "Units"
 ) -> "tuple[Lay, Mapping[str, bytes], list[str]]":
     """Return the lay, its files, and what was seen in the photo where there is one."""
     from .. import lay_steps
@@ -175,7 +179,7 @@ def _lay(
     from .wording import write_found
 
     on_photo = _lay_on_photo(patterns, rules, options, progress)
-    return on_photo.lay, lay_steps.draw_lay_on_photo(on_photo), write_found(on_photo.traced)
+    return on_photo.lay, lay_steps.draw_lay_on_photo(on_photo), write_found(on_photo.traced, units)
 
 
 def _lay_on_photo(
@@ -198,8 +202,8 @@ def _lay_on_photo(
     )
 
 
-def write_lay(laid: "Lay") -> list[str]:
-    """Return what the terminal says of a lay."""
+def write_lay(laid: "Lay", units: "Units") -> list[str]:
+    """Return what the terminal says of a lay; lengths stand both ways where they are the plan's, else in `units`."""
     from .. import lay_steps
     from .wording import write_findings
 
@@ -211,7 +215,7 @@ def write_lay(laid: "Lay") -> list[str]:
         *(f"  {row}" for row in rows),
         "",
         *(f"- {offer.sentence()}" for offer in laid.offers),
-        *(line for line in write_findings(laid.findings) if not any(row in line for row in rows)),
+        *(line for line in write_findings(laid.findings, units) if not any(units.said(row) in line for row in rows)),
     ]
 
 

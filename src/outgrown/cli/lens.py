@@ -7,7 +7,7 @@ import click
 from .options import replace_option
 
 
-@click.command()
+@click.command(short_help="Learn your phone's lens, once.")
 @click.argument("photos", nargs=-1, required=True, metavar="PHOTO...", type=click.Path(path_type=Path))
 @click.option("--out", "path", type=click.Path(path_type=Path), help="Write the profile here, instead of keeping it.")
 @replace_option

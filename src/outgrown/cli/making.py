@@ -137,4 +137,4 @@ def _read_named(
     try:
         return steps.read_traced_garment(traced, taken, corners_px)
     except GarmentError as error:
-        raise GarmentError(f"In {photo.name}: {error.problem[0].lower()}{error.problem[1:]}", error.advice) from error
+        raise GarmentError(f"In “{photo.name}”: {error.problem[0].lower()}{error.problem[1:]}", error.advice) from error

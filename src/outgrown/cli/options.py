@@ -14,6 +14,7 @@ from ..paper.choices import HOME_PAPERS
 from ..pieces.choices import EdgeIs, Hem, Machine, Units, Waist
 from ..practice import ELASTIC_WIDTH_MM, GARMENT_THICKNESS_MM, SHARE_UP_TO_MM
 from .name_type import NAME
+from .speaking import speak_in
 from .types import BAR, CORNER, EDGE_ALLOWANCE, LENGTH, PERCENT, PLACE, STROKE
 
 if TYPE_CHECKING:
@@ -34,6 +35,25 @@ def is_typed(name: str) -> bool:
 def paper_option(default: str | None, more: tuple[str, ...] = (), **words: Any) -> Callable[[F], F]:
     """Return the option that names the printer's paper, `more` papers besides those of home printers."""
     return click.option("--paper", type=click.Choice([*HOME_PAPERS, *more]), default=default, **words)
+
+
+def _hear_units(context: click.Context, parameter: click.Parameter, value: str | None) -> str | None:
+    if value is not None:
+        with context:
+            speak_in(Units(value))
+    return value
+
+
+def units_option(default: str | None = None, **words: Any) -> Callable[[F], F]:
+    """Return the option that names the person's units; what is refused afterwards is said in them, too."""
+    return click.option(
+        "--units",
+        type=click.Choice([unit.value for unit in Units]),
+        default=default,
+        is_eager=True,  # other options may be refused
+        callback=_hear_units,
+        **words,
+    )
 
 
 def choose_lens(photo: "Photo", lens: str | None) -> "LensProfile | None":
@@ -66,7 +86,15 @@ def vision_options(command: F) -> F:
                 "--reference-corners",
                 "reference_corners_px",
                 type=STROKE,
+                metavar="X,Y X,Y X,Y X,Y",
                 help="About where its four corners are, in quotes, where pointing at it does not help.",
+            ),
+            click.option(
+                "--no-reference",
+                "no_references_px",
+                type=PLACE,
+                multiple=True,
+                help="A place on something that was taken for a card or sheet and is none. May be repeated.",
             ),
             click.option(
                 "--garment",
@@ -94,6 +122,7 @@ def vision_options(command: F) -> F:
                 "pulls_px",
                 type=STROKE,
                 multiple=True,
+                metavar="X,Y X,Y",
                 help="Two places in quotes: the outline is drawn from the first to the second. May be repeated.",
             ),
             click.option(
@@ -217,12 +246,8 @@ def choice_options(command: F) -> F:
             ),
             click.option("--whole", "is_whole", is_flag=True, help="Keep a whole outline that could be cut as half."),
             paper_option("a4", show_default=True, help="Paper of the home printer."),
-            click.option(
-                "--units",
-                type=click.Choice([unit.value for unit in Units]),
-                default=Units.MM.value,
-                show_default=True,
-                help="Units written on the pattern.",
+            units_option(
+                Units.MM.value, show_default=True, help="Units written on the pattern, and that you are told in."
             ),
         ]
     ):

@@ -5,20 +5,23 @@ from typing import Any
 
 import click
 
-from .options import photo_argument, replace_option, vision_options
+from ..pieces.choices import Units
+from .options import photo_argument, replace_option, units_option, vision_options
 from .tracing import trace_photo
 
 
-@click.command()
+@click.command(short_help="Measure the outline of any garment lying flat.")
 @photo_argument
 @click.option("--json", "json_path", type=click.Path(path_type=Path), help="Write the outline here, as JSON.")
 @click.option("--check", "check_path", type=click.Path(path_type=Path), help="Write the check picture here, as PNG.")
 @vision_options
+@units_option(Units.MM.value, show_default=True, help="Units that you are told in; the JSON is in millimetres.")
 @replace_option
 def outline(
     photo: Path,
     json_path: Path | None,
     check_path: Path | None,
+    units: str,
     may_replace: bool,
     **vision: Any,
 ) -> None:
@@ -41,10 +44,10 @@ def outline(
         if json_path is not None:
             results.append((json_path, steps.describe_outline(traced).encode("utf-8")))
         if check_path is not None:
-            results.append((check_path, steps.draw_check(traced)))
+            results.append((check_path, steps.draw_check(traced, units=Units(units))))
     for path, content in results:
         write_file(path, content, may_replace)
-    for line in [*write_found(traced), *write_findings(traced.findings)]:
+    for line in [*write_found(traced, Units(units)), *write_findings(traced.findings, Units(units))]:
         click.echo(line)
     for path, _ in results:
         click.echo(f"Written: {path}")

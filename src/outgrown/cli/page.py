@@ -3,7 +3,7 @@
 import click
 
 
-@click.command()
+@click.command(short_help="Do all of it in your browser, without a terminal.")
 @click.option("--port", type=click.IntRange(1, 65535), help="Port to listen at. Default: the first free one from 8765.")
 @click.option("--browser/--no-browser", "opens_browser", default=True, help="Open the page in your browser.")
 @click.option("--phone", "for_phone", is_flag=True, help="Let a phone in your home network come in with a code.")

@@ -5,9 +5,9 @@ from pathlib import Path
 import click
 
 from ..paper.choices import BIG_PAPERS, ORIENTATIONS, OVERLAP_MM, Form, Grid
-from ..pieces.choices import Units
 from .drawer_words import drawer_option
-from .options import paper_option, replace_option
+from .options import paper_option, replace_option, units_option
+from .speaking import speak_in
 from .types import LENGTH, PRINTED_BAR
 
 _WRITTEN = {
@@ -19,7 +19,7 @@ _WRITTEN = {
 }
 
 
-@click.command()
+@click.command(short_help="Draw a pattern again, on other paper.")
 @click.argument("kept", metavar="PATTERN")
 @click.option(
     "--as",
@@ -46,7 +46,7 @@ _WRITTEN = {
     "right. Given again for a print already corrected.",
 )
 @click.option("--bar-down", "bars_down_mm", type=PRINTED_BAR, multiple=True, help="The same of the upright bar.")
-@click.option("--units", type=click.Choice([unit.value for unit in Units]), help="Default: as the pattern was made.")
+@units_option(help="Default: as the pattern was made.")
 @drawer_option
 @replace_option
 def paper(
@@ -73,6 +73,8 @@ def paper(
     from ..drawer.place import find_drawer
     from ..paper.correction import make_correction
     from ..paper.forms import Drawing
+    from ..paper.words import choose_units
+    from ..pieces.choices import Units
     from .wording import write_findings
 
     drawing = Drawing(
@@ -88,11 +90,12 @@ def paper(
         units=Units(units) if units else None,
     )
     opened = open_pattern(kept, find_drawer(drawer_folder))
+    speak_in(said := choose_units(opened.pattern, units))
     path = path or Path(f"{opened.name}-{form}.{drawing.form.suffix}")
     check_file(path, may_replace)
     write_file(path, steps.draw_paper(opened.pattern, drawing), may_replace)
     click.echo(f"Written: {path}\n{_WRITTEN[drawing.form]}")
-    for line in write_findings(steps.find_lost_on_paper(opened.pattern)):
+    for line in write_findings(steps.find_lost_on_paper(opened.pattern), said):
         click.echo(line)
     if drawing.correction.options():
         click.echo(

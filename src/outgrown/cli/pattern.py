@@ -16,7 +16,7 @@ from .options import choice_options, fabric_options, is_typed, replace_option, v
 from .photos import check_there, find_photos
 
 
-@click.command()
+@click.command(short_help="Make a sewing pattern from photos.")
 @click.argument("photos", nargs=-1, required=True, metavar="PHOTO...")
 @click.option(
     "--back",

@@ -8,13 +8,14 @@ import click
 from ..garment.kinds import KINDS
 from .drawer_words import drawer_option
 from .options import photo_argument, replace_option, vision_options
+from .speaking import speak_in
 from .tracing import trace_photo
 from .types import LENGTH
 
 NAME = "difference.pdf"
 
 
-@click.command()
+@click.command(short_help="Compare what was sewn with its pattern.")
 @photo_argument
 @click.argument("kept", metavar="PATTERN")
 @click.option("--back", type=click.Path(path_type=Path), help="A second photo, of the same pair with the backs out.")
@@ -58,6 +59,7 @@ def sewn(
     if back is not None and backs_out:
         raise PieceError("Two photos are the fronts and the backs.", "Leave --backs-out away, or give one photo.")
     pattern = read_kept_pattern(kept, find_drawer(drawer_folder))
+    speak_in(units := choose_units(pattern))
     kind = steps.choose_sewn_kind(pattern, kind or "")
     check_different(photo, back)
     folder = folder or Path(f"{photo.stem or 'photo'}-sewn")
@@ -74,7 +76,6 @@ def sewn(
             checks.append((traced, check))
         if back is not None:
             steps.check_two_photos(*(traced.photo for traced, _ in checks))
-        units = choose_units(pattern)
         files = steps.draw_sewn_files(checks, str(pattern.choices.get("paper", "a4")), units)
     write_folder(folder, files, may_replace)
     lines = []

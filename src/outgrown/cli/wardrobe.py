@@ -28,6 +28,7 @@ _OF_ONE_PHOTO = {
     "back": "--back",
     "reference_at_px": "--reference-at",
     "reference_corners_px": "--reference-corners",
+    "no_references_px": "--no-reference",
     "garment_at_px": "--garment",
     "floor_at_px": "--floor-at",
     "pulls_px": "--pull",
@@ -186,7 +187,7 @@ def _summary(rows: Sequence[_Row], units: Units) -> list[str]:
             shorten(str(row.photo), _WIDEST),
             row.garment,
             "" if row.error_mm is None else units.said(f"{row.error_mm:.1f} mm"),
-            row.told if row.is_well else f"! {row.told}",
+            row.told if row.is_well else f"! {units.said(row.told)}",
         )
         for row in rows
     ]

@@ -1,7 +1,8 @@
 """What the terminal says of a result."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 from ..findings import Finding, Severity
 from ..garment.garment import Measurement
@@ -9,6 +10,7 @@ from ..paper.draw_difference import write_length, write_more
 from ..paper.words import choose_units
 from ..pieces.choices import Units
 from ..pieces.difference import Difference
+from ..pieces.nesting import list_growths
 from ..pieces.piece import Pattern
 from ..pieces.unused import NOT_USED
 from ..steps import Traced
@@ -196,16 +198,26 @@ def write_fabric(pattern: Pattern) -> list[str]:
 
 
 def write_growth(pattern: Pattern) -> list[str]:
-    """Return the size table before and after, and the published body table beside it."""
-    grown = pattern.choices.get("grown") or {}
+    """Return the size table before and after, and the published body table beside it, for each size grown."""
+    lines = []
+    for name, grown in list_growths(pattern):
+        lines += _growth_lines(pattern, grown, f"{name}, " if name else "")
+    return lines
+
+
+def _growth_lines(pattern: Pattern, grown: Mapping[str, Any], whose: str) -> list[str]:
     said = _one_unit(pattern.choices.get("units"))
     lines = []
-    for title, key in (("The pattern, before and after:", "sizes"), ("Bodies of these heights, published:", "body")):
+    titles = (
+        (f"{whose}the pattern, before and after:", "sizes"),
+        (f"{whose}bodies of these heights, published:", "body"),
+    )
+    for title, key in titles:
         rows = grown.get(key) or []
         if not rows:
             continue
         wide = max(len(row["what"]) for row in rows)
-        lines.append(title)
+        lines.append(f"{title[0].upper()}{title[1:]}")
         for row in rows:
             more = _signed(row["after_mm"] - row["before_mm"], said)
             lines.append(
@@ -216,7 +228,7 @@ def write_growth(pattern: Pattern) -> list[str]:
     walked = grown.get("walked") or {}
     if walked:
         apart = choose_units(pattern).said(", ".join(f"{name} {amount:.1f} mm" for name, amount in walked.items()))
-        lines += [f"Seams sewn together differ by: {apart}.", ""]
+        lines += [f"{whose}{'s' if whose else 'S'}eams sewn together differ by: {apart}.", ""]
     return lines
 
 

@@ -85,15 +85,10 @@ def measure_half_leg(
     above = 0.0 if waistband is None else waistband.height_mm
     of_waist = along("waist edge", waist, "along the waist edge of the folded leg: a quarter of the waist")
     of_hem = along("half hem", hem, "along the hem edge")
-    bands: list[Measurement] = []
+    bands = _measure_bands(of_hem, of_waist, cuff, waistband)
     if cuff is not None:
-        bands.append(Measurement("cuff height", below, of_hem.doubt_mm, "hem to the step in the leg's width"))
-        bands.append(replace(of_hem, name="half leg at the cuff", how="along the seam of the cuff"))
         of_hem = replace(of_hem, value_mm=cuff.edge_mm)
     if waistband is not None:
-        how = "waist edge to the step in the leg's width"
-        bands.append(Measurement("waistband height", above, of_waist.doubt_mm, how))
-        bands.append(replace(of_waist, name="waistband seam", how="along the seam of the waistband, folded leg"))
         of_waist = replace(of_waist, value_mm=waistband.edge_mm)
     thigh_below = crotch_height - thigh_height
     assert of_waist.doubt_mm is not None
@@ -113,3 +108,19 @@ def measure_half_leg(
         of_hem,
         *bands,
     )
+
+
+def _measure_bands(
+    of_hem: Measurement, of_waist: Measurement, cuff: Band | None, waistband: Band | None
+) -> list[Measurement]:
+    """Return heights and seams of what was taken off the leg, whose edges along those seams were measured."""
+    bands: list[Measurement] = []
+    if cuff is not None:
+        how = "hem to the step in the leg's width"
+        bands.append(Measurement("cuff height", cuff.height_mm, of_hem.doubt_mm, how))
+        bands.append(replace(of_hem, name="half leg at the cuff", how="along the seam of the cuff"))
+    if waistband is not None:
+        how = "waist edge to the step in the leg's width"
+        bands.append(Measurement("waistband height", waistband.height_mm, of_waist.doubt_mm, how))
+        bands.append(replace(of_waist, name="waistband seam", how="along the seam of the waistband, folded leg"))
+    return bands

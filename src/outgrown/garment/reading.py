@@ -262,6 +262,20 @@ def _findings(
                 amount_mm=bow_mm,
             )
         )
+    findings += [*_band_findings(cuff, waistband), *_fit_findings(fits)]
+    if found.runner_up < found.cost + UNSURE_COST:
+        findings.append(
+            Finding(
+                "waist-or-hem-unsure",
+                "It is not quite sure which end is the waist.",
+                "Look at the names of the edges in the check picture.",
+            )
+        )
+    return tuple(findings)
+
+
+def _band_findings(cuff: Band | None, waistband: Band | None) -> list[Finding]:
+    findings = []
     if cuff is not None:
         findings.append(
             Finding(
@@ -285,8 +299,12 @@ def _findings(
                 waistband.height_mm,
             )
         )
+    return findings
+
+
+def _fit_findings(fits: tuple[EdgeFit, ...]) -> list[Finding]:
     worst = max(fits, key=lambda fit: fit.worst_mm)
-    findings.append(
+    findings = [
         Finding(
             "edges-smoothed",
             f"The smooth seam lines lie within {worst.worst_mm:.1f} mm of the photographed edge.",
@@ -294,7 +312,7 @@ def _findings(
             place=str(worst.name),
             amount_mm=worst.worst_mm,
         )
-    )
+    ]
     for fit in fits:
         if fit.worst_mm > FAR_EDGE_MM:
             findings.append(
@@ -306,12 +324,4 @@ def _findings(
                     amount_mm=fit.worst_mm,
                 )
             )
-    if found.runner_up < found.cost + UNSURE_COST:
-        findings.append(
-            Finding(
-                "waist-or-hem-unsure",
-                "It is not quite sure which end is the waist.",
-                "Look at the names of the edges in the check picture.",
-            )
-        )
-    return tuple(findings)
+    return findings

@@ -16,6 +16,8 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from ..errors import OutgrownError, PieceError
+from ..names import LONGEST_NAME
+from ..pieces.choices import Units
 from . import wire
 from .desk import Desk, GoneError, NotReadyError, StaleError
 from .drawer_answers import DrawerAnswers
@@ -96,7 +98,7 @@ class Page:
 
     async def form(self, request: Request) -> Response:
         """Return what can be decided."""
-        limits = {"most_photo_bytes": MOST_PHOTO_BYTES, "too_large": TOO_LARGE}
+        limits = {"most_photo_bytes": MOST_PHOTO_BYTES, "too_large": TOO_LARGE, "longest_name": LONGEST_NAME}
         return JSONResponse({**describe_form(), **limits, "lets_phones_in": self._lets_in(request)})
 
     def _lets_in(self, request: Request) -> bool:
@@ -153,12 +155,22 @@ async def _refuse(request: Request, error: Exception) -> Response:
     if isinstance(error, StaleError):
         status = 412
     problem, advice = (error.problem, error.advice) if isinstance(error, OutgrownError) else (str(error), "")
-    said = {"problem": wire.say(problem), "advice": wire.say(advice)}
+    units = _units_of(request)
+    said = {"problem": wire.say(problem, units=units), "advice": wire.say(advice, units=units)}
     if "text/html" in request.headers.get("accept", ""):  # a link was followed: the person reads it as it is
         return PlainTextResponse(" ".join(said.values()), status)
     if isinstance(error, PieceError):  # a choice is wrong, not the photo; perhaps it is known which
         said["question"] = error.question if isinstance(error, AnswerError) else ""
     return JSONResponse(said, status)
+
+
+def _units_of(request: Request) -> Units:
+    """Return the units that whoever asks is told in: those of the garment asked about."""
+    page: Page = request.app.state.page
+    try:
+        return page.desk.find(request.path_params.get("key", "")).units
+    except GoneError:
+        return Units.MM
 
 
 async def _refuse_plainly(request: Request, error: Exception) -> Response:

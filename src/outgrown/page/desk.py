@@ -14,12 +14,16 @@ from ..drawer.lens_shelf import list_lenses
 from ..errors import OutgrownError
 from ..outline.pulling import Pull
 from ..photo import read_size_px
+from ..pieces.choices import Units
 from ..pieces.piece import Pattern
 from ..steps import Traced
 from .workshop import ENDED, State, Ticket, Workshop
 
-ROLES = ("front", "back", "floor", "cloth")
-"""What a photo shows: the garment (its fronts out), its backs out, the empty floor, a leftover of cloth."""
+ROLES = ("front", "back", "floor", "cloth", "cloth-floor")
+"""What a photo shows: the garment (its fronts out), its backs out, the empty floor, a leftover of cloth, its floor."""
+_FLOOR_OF = {"front": "floor", "cloth": "cloth-floor"}
+"""The photo that may help to tell what lies in another from the floor."""
+_LAID_IN = {floor: role for role, floor in _FLOOR_OF.items()}
 MOST_WORKS = 24
 """Garments on the desk; the one not touched for longest makes room."""
 MOST_TRACED = 8
@@ -46,7 +50,8 @@ class PhotoOnDesk:
         path: of the file on disk.
         name: as the person knows it.
         ticket: the task of tracing it, or None.
-        said: what the person pointed at: `hints`, `reference_at_px`, `reference_corners_px`, `bar_mm`.
+        said: what the person pointed at: `hints`, `reference_at_px`, `reference_corners_px`, `no_references_px`,
+            `bar_mm`.
         size_px: upright width and height, or None where it is no photo [px].
     """
 
@@ -74,6 +79,7 @@ class Work:
         sheets: photos of the lens sheet, (path, name); such a work has no garment.
         learning: the task of learning a lens from them, or None.
         made_of: the stamp of what the pattern was made with.
+        units: that the person is told in, as chosen last or as the opened pattern was made.
         lock: held while something is made of it.
     """
 
@@ -89,6 +95,7 @@ class Work:
     made_of: str = ""
     sheets: list[tuple[str, str]] = field(default_factory=list)
     learning: Ticket | None = None
+    units: Units = Units.MM
     lock: threading.Lock = field(default_factory=threading.Lock)
 
     def photos_stamp(self) -> str:
@@ -97,7 +104,7 @@ class Work:
             {
                 role: [photo.path.name, {name: value for name, value in photo.said.items() if value}]
                 for role, photo in self.photos.items()
-                if role != "cloth"
+                if not role.startswith("cloth")
             }
         )
 
@@ -114,14 +121,18 @@ class Work:
         if stamp is not None and stamp != self.stamp():
             raise _stale()
 
-    def check_made(self, stamp: str | None) -> None:
-        """Refuse what is wanted of another pattern than the one made last; None wants that one.
+    def made_pattern(self, stamp: str | None) -> Pattern:
+        """Return the pattern made last, where it is the one wanted; None wants that one.
 
         Raises:
             StaleError: the pattern is another by now, or is about to be.
+            NotReadyError: there is none yet.
         """
         if stamp is not None and not stamp == self.made_of == self.stamp():
             raise _stale()
+        if self.pattern is None:
+            raise NotReadyError("There is no pattern yet.", "Wait until it is drawn.")
+        return self.pattern
 
 
 def _stale() -> StaleError:
@@ -199,15 +210,16 @@ class Desk:
         work.photos[role] = PhotoOnDesk(path, name, size_px=read_size_px(path))
         if role == "cloth":
             work.cloth_pulls = ()
-        self.trace(work, "front" if role == "floor" else role)
+            work.photos.pop("cloth-floor", None)  # it was of the cloth before
+        self.trace(work, _LAID_IN.get(role, role))
 
     def take_away(self, work: Work, role: str) -> None:
         """Take a second photo, of the backs, the floor or a cloth, off the desk again."""
         photo = work.photos.pop(role, None)
         if photo is not None and photo.ticket is not None:
             self.workshop.stop(photo.ticket)
-        if role == "floor":
-            self.trace(work, "front")
+        if _LAID_IN.get(role) in work.photos:
+            self.trace(work, _LAID_IN[role])
 
     def works(self) -> list[Work]:
         """Return the garments on the desk, the one touched last first."""
@@ -226,7 +238,7 @@ class Desk:
             raise GoneError("There is no such photo.", "Choose a photo first.")
         if photo.ticket is not None:
             self.workshop.stop(photo.ticket)
-        floor = work.photos.get("floor") if role == "front" else None
+        floor = work.photos.get(_FLOOR_OF.get(role, ""))
         values = {**photo.said, "path": str(photo.path), "name": photo.name}
         if floor is not None:
             values["floor"], values["floor_name"] = str(floor.path), floor.name

@@ -19,13 +19,14 @@ from ..drawer.searching import Wanted, find_entries
 from ..names import LONGEST_NAME
 from ..paper.words import choose_units
 from . import making, wire
-from .desk import Desk, GoneError, NotReadyError
+from .answers import Answers, get, post
+from .desk import Desk, GoneError
 from .reading import read_json, read_stamp
 
 _PICTURES = {"drawing": (DRAWING, "image/png"), "photo": (PHOTO, "image/jpeg")}
 
 
-class DrawerAnswers:
+class DrawerAnswers(Answers):
     """What the page's browser may ask of the drawer.
 
     Args:
@@ -34,21 +35,21 @@ class DrawerAnswers:
     """
 
     def __init__(self, desk: Desk, place: Path | None = None) -> None:
-        self._desk = desk
+        super().__init__(desk)
         self._place = place
 
     def routes(self) -> list[Route]:
         """Return everything that can be asked for."""
         return [
-            Route("/api/drawer", self.list_all, methods=["GET"]),
-            Route("/api/drawer/compare", self.compare, methods=["POST"]),
-            Route("/api/drawer/{ident}/pictures/{name}", self.picture, methods=["GET"]),
-            Route("/api/drawer/{ident}/open", self.open, methods=["POST"]),
-            Route("/api/drawer/{ident}/rename", self.rename, methods=["POST"]),
-            Route("/api/drawer/{ident}/note", self.note, methods=["POST"]),
-            Route("/api/drawer/{ident}/bin", self.put_away, methods=["POST"]),
-            Route("/api/drawer/{ident}/restore", self.restore, methods=["POST"]),
-            Route("/api/works/{key}/keep", self.keep, methods=["POST"]),
+            get("/api/drawer", self.list_all),
+            post("/api/drawer/compare", self.compare),
+            get("/api/drawer/{ident}/pictures/{name}", self.picture),
+            post("/api/drawer/{ident}/open", self.open),
+            post("/api/drawer/{ident}/rename", self.rename),
+            post("/api/drawer/{ident}/note", self.note),
+            post("/api/drawer/{ident}/bin", self.put_away),
+            post("/api/drawer/{ident}/restore", self.restore),
+            post("/api/works/{key}/keep", self.keep),
         ]
 
     def _drawer(self) -> Drawer:
@@ -94,8 +95,8 @@ class DrawerAnswers:
 
         def bring() -> dict[str, Any]:
             opened = open_entry(self._drawer(), self._find(request.path_params["ident"]))
-            work = self._desk.new()
-            work.opened = opened.pattern
+            work = self.desk.new()
+            work.opened, work.units = opened.pattern, choose_units(opened.pattern)
             making.hold(work, opened.pattern)
             return {"work": work.key}
 
@@ -137,16 +138,14 @@ class DrawerAnswers:
 
     async def keep(self, request: Request) -> Response:
         """Put the pattern made last into the drawer."""
-        work = self._desk.find(request.path_params["key"])
+        work = self.work_of(request)
         stamp = read_stamp((await read_json(request)).get("of"))
 
         def keep() -> keeping.Kept:
             with work.lock:
-                work.check_made(stamp)
-                if work.pattern is None:
-                    raise NotReadyError("There is no pattern yet.", "Wait until it is drawn.")
-                content = steps.draw_pattern_files(work.pattern)["pattern.json"]
-                check = making.draw_check(self._desk, work, "front") if "front" in work.photos else None
+                pattern = work.made_pattern(stamp)
+                content = steps.draw_pattern_files(pattern)["pattern.json"]
+                check = making.draw_check(self.desk, work, "front") if "front" in work.photos else None
             return keeping.put_in(self._drawer(), keeping.prepare_pattern(content, check))
 
         kept = await run_in_threadpool(keep)

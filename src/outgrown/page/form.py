@@ -13,7 +13,7 @@ from ..outline.pulling import Pull
 from ..paper.choices import Form, read_printed_bar_mm
 from ..paper.correction import make_correction
 from ..paper.forms import Drawing
-from ..pieces.choices import EDGES_WITH_ALLOWANCE, Choices
+from ..pieces.choices import EDGES_WITH_ALLOWANCE, Choices, Units
 from ..pieces.fabric import Fabric
 from ..pieces.growth import Growth
 from ..units import read_age_months, read_length_mm
@@ -103,6 +103,13 @@ def read_settings(said: Mapping[str, Any]) -> Settings:
         corners_px=_read_corners(said.get("corners")),
         is_named="title" in choices,
     )
+
+
+def read_units(said: Mapping[str, Any]) -> Units:
+    """Return the units chosen among the answers; the usual ones where nothing known was."""
+    answers = said.get("answers")
+    chosen = answers.get("units") if isinstance(answers, Mapping) else None
+    return Units(chosen) if chosen in list(Units) else Units.MM
 
 
 def _read_growths(grown: Mapping[str, Any], more_heights_mm: Sequence[float]) -> tuple[Growth, ...]:

@@ -14,7 +14,8 @@ from ..errors import LayError
 from ..lay.cloth import Bolt, Rules
 from ..units import read_length_mm
 from . import wire
-from .desk import Desk, GoneError, NotReadyError, Work
+from .answers import Answers, get, post
+from .desk import GoneError, Work
 from .form import read_pulls
 from .reading import answer_file, read_json, read_stamp
 from .workshop import State
@@ -23,40 +24,35 @@ _FILES = ("lay.pdf", "lay.png", "lay.json")
 _SECONDS = 4.0
 
 
-class LayAnswers:
+class LayAnswers(Answers):
     """What the page's browser may ask of a lay.
 
     Args:
         desk: garments being worked on.
     """
 
-    def __init__(self, desk: Desk) -> None:
-        self._desk = desk
-
     def routes(self) -> list[Route]:
         """Return everything that can be asked for."""
         return [
-            Route("/api/works/{key}/lay", self.begin, methods=["POST"]),
-            Route("/api/works/{key}/lay", self.status, methods=["GET"]),
-            Route("/api/works/{key}/lay/stop", self.stop, methods=["POST"]),
-            Route("/api/works/{key}/lay/{name}", self.file, methods=["GET"]),
+            post("/api/works/{key}/lay", self.begin),
+            get("/api/works/{key}/lay", self.status),
+            post("/api/works/{key}/lay/stop", self.stop),
+            get("/api/works/{key}/lay/{name}", self.file),
         ]
 
     async def begin(self, request: Request) -> Response:
         """Begin to lay the pattern made last; the cloth in a photo was sent before and is understood."""
-        work = self._desk.find(request.path_params["key"])
+        work = self.work_of(request)
         said = await read_json(request)
 
         def begin() -> None:
             with work.lock:
-                work.check_made(read_stamp(said.get("of")))
-                if work.pattern is None:
-                    raise NotReadyError("There is no pattern yet.", "Wait until it is drawn.")
-                values = {"pattern": steps.draw_pattern_files(work.pattern)["pattern.json"].decode("utf-8")}
+                pattern = work.made_pattern(read_stamp(said.get("of")))
+                values = {"pattern": steps.draw_pattern_files(pattern)["pattern.json"].decode("utf-8")}
                 cloth = self._read_cloth(work, said)
                 if work.laying is not None:
-                    self._desk.workshop.stop(work.laying)
-                work.laying = self._desk.workshop.give("lay", values | cloth)
+                    self.desk.workshop.stop(work.laying)
+                work.laying = self.desk.workshop.give("lay", values | cloth)
 
         await run_in_threadpool(begin)
         return JSONResponse({})
@@ -69,7 +65,7 @@ class LayAnswers:
             return {"rules": rules, "bolt": bolt, "opens_folds": bool(said.get("folded") and said.get("open_folds"))}
         if how == "photo":
             pulls = read_pulls({"cloth": said.get("pulls") or []})["cloth"]
-            traced = steps.pull_outline(self._desk.traced(work, "cloth"), pulls)
+            traced = steps.pull_outline(self.desk.traced(work, "cloth"), pulls)
             work.cloth_pulls = pulls
             return {"rules": rules, "traced": traced, "on_hem": bool(said.get("on_hem"))}
         if how == "shirt":
@@ -79,10 +75,11 @@ class LayAnswers:
 
     async def status(self, request: Request) -> Response:
         """Return how far the lay has come, and how the pieces lie."""
-        ticket = self._desk.find(request.path_params["key"]).laying
+        work = self.work_of(request)
+        ticket = work.laying
         if ticket is None:
             raise GoneError("Nothing was laid yet.", "Choose a cloth first.")
-        row = wire.describe_ticket(ticket)
+        row = wire.describe_ticket(ticket, units=work.units)
         if ticket.state is State.DONE:
             told = {name: value for name, value in ticket.result.items() if name != "files"}
             row |= told | {name: [wire.say(line) for line in told[name]] for name in ("offers", "about", "rows")}
@@ -90,14 +87,14 @@ class LayAnswers:
 
     async def stop(self, request: Request) -> Response:
         """Stop laying."""
-        ticket = self._desk.find(request.path_params["key"]).laying
+        ticket = self.work_of(request).laying
         if ticket is not None:
-            await run_in_threadpool(self._desk.workshop.stop, ticket)
+            await run_in_threadpool(self.desk.workshop.stop, ticket)
         return JSONResponse({})
 
     async def file(self, request: Request) -> Response:
         """Return a file of the lay made last."""
-        name, ticket = request.path_params["name"], self._desk.find(request.path_params["key"]).laying
+        name, ticket = request.path_params["name"], self.work_of(request).laying
         if name not in _FILES or ticket is None or ticket.state is not State.DONE:
             raise HTTPException(404, "There is no such file.")
         return answer_file(name, ticket.result["files"][name], saves="save" in request.query_params)

@@ -12,6 +12,7 @@ from starlette.routing import Route
 from .. import steps
 from ..errors import OutgrownError
 from . import wire
+from .answers import Answers, get, post
 from .desk import Desk, GoneError
 from .reading import answer_file
 from .receiving import check_declared, hear_out, plain_name, receive_photo
@@ -23,7 +24,7 @@ _SHEETS = {"targets.pdf": False, "lens-sheet.pdf": True}
 _AT_ONCE = 2
 
 
-class LensAnswers:
+class LensAnswers(Answers):
     """What the page's browser may ask of a lens.
 
     Args:
@@ -31,17 +32,17 @@ class LensAnswers:
     """
 
     def __init__(self, desk: Desk) -> None:
-        self._desk = desk
+        super().__init__(desk)
         self._uploads = asyncio.Semaphore(_AT_ONCE)
 
     def routes(self) -> list[Route]:
         """Return everything that can be asked for."""
         return [
-            Route("/api/lens/sheets/{name}", self.sheet, methods=["GET"]),
-            Route("/api/lens", self.take_photo, methods=["POST"]),
-            Route("/api/lens/{key}", self.status, methods=["GET"]),
-            Route("/api/lens/{key}/learn", self.learn, methods=["POST"]),
-            Route("/api/lens/{key}/stop", self.stop, methods=["POST"]),
+            get("/api/lens/sheets/{name}", self.sheet),
+            post("/api/lens", self.take_photo),
+            get("/api/lens/{key}", self.status),
+            post("/api/lens/{key}/learn", self.learn),
+            post("/api/lens/{key}/stop", self.stop),
         ]
 
     async def sheet(self, request: Request) -> Response:
@@ -58,7 +59,7 @@ class LensAnswers:
         check_declared(request)
         key = request.query_params.get("work")
         try:
-            work = self._desk.find(key) if key else self._desk.new()
+            work = self.desk.find(key) if key else self.desk.new()
             if len(work.sheets) >= MOST_PHOTOS:
                 raise BusyError(f"More than {MOST_PHOTOS} photos of the sheet are not needed.", "Choose six good ones.")
         except OutgrownError:
@@ -71,15 +72,15 @@ class LensAnswers:
 
     async def learn(self, request: Request) -> Response:
         """Learn the lens from the photos sent."""
-        work = self._desk.find(request.path_params["key"])
+        work = self.work_of(request)
         if work.learning is not None:
-            await run_in_threadpool(self._desk.workshop.stop, work.learning)
-        work.learning = self._desk.workshop.give("lens", {"sheets": tuple(work.sheets)})
+            await run_in_threadpool(self.desk.workshop.stop, work.learning)
+        work.learning = self.desk.workshop.give("lens", {"sheets": tuple(work.sheets)})
         return JSONResponse({})
 
     async def status(self, request: Request) -> Response:
         """Return how far the learning has come, and what was learned."""
-        ticket = self._desk.find(request.path_params["key"]).learning
+        ticket = self.work_of(request).learning
         if ticket is None:
             raise GoneError("No lens is being learned.", "Choose photos of the lens sheet first.")
         row = wire.describe_ticket(ticket)
@@ -89,7 +90,7 @@ class LensAnswers:
 
     async def stop(self, request: Request) -> Response:
         """Stop learning."""
-        ticket = self._desk.find(request.path_params["key"]).learning
+        ticket = self.work_of(request).learning
         if ticket is not None:
-            await run_in_threadpool(self._desk.workshop.stop, ticket)
+            await run_in_threadpool(self.desk.workshop.stop, ticket)
         return JSONResponse({})

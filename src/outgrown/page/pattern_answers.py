@@ -11,36 +11,34 @@ from starlette.routing import Route
 
 from .. import steps
 from . import making, wire
-from .desk import Desk, NotReadyError, Work
-from .form import read_drawing, read_settings
+from .answers import Answers, get, post
+from .desk import Work
+from .form import read_drawing, read_settings, read_units
 from .reading import answer_file, read_json, read_stamp
 
 _FILES = ("pattern.pdf", "pattern.svg", "pattern.json", "check.png", "check-back.png")
 
 
-class PatternAnswers:
+class PatternAnswers(Answers):
     """What the page's browser may ask of a pattern.
 
     Args:
         desk: garments being worked on.
     """
 
-    def __init__(self, desk: Desk) -> None:
-        self._desk = desk
-
     def routes(self) -> list[Route]:
         """Return everything that can be asked for."""
         return [
-            Route("/api/works/{key}/pattern", self.make, methods=["POST"]),
-            Route("/api/works/{key}/said", self.said, methods=["GET"]),
-            Route("/api/works/{key}/files/{name}", self.file, methods=["GET"]),
-            Route("/api/works/{key}/paper", self.paper, methods=["GET"]),
-            Route("/api/works/{key}/pages", self.pages, methods=["GET"]),
+            post("/api/works/{key}/pattern", self.make),
+            get("/api/works/{key}/said", self.said),
+            get("/api/works/{key}/files/{name}", self.file),
+            get("/api/works/{key}/paper", self.paper),
+            get("/api/works/{key}/pages", self.pages),
         ]
 
     async def make(self, request: Request) -> Response:
         """Make the pattern with the answers given, and return it."""
-        work = self._desk.find(request.path_params["key"])
+        work = self.work_of(request)
         said = await read_json(request)
 
         after = read_stamp(said.pop("after", None))
@@ -48,7 +46,9 @@ class PatternAnswers:
         def make() -> dict[str, Any]:
             with work.lock:
                 work.check_current(after)
-                made = making.make_pattern(self._desk, work, read_settings(said))
+                if work.opened is None:
+                    work.units = read_units(said)  # what is refused is said in them, too
+                made = making.make_pattern(self.desk, work, read_settings(said))
                 work.said = said
                 work.made_of = work.stamp()
                 return made | {"stamp": work.made_of}
@@ -57,11 +57,11 @@ class PatternAnswers:
 
     async def said(self, request: Request) -> Response:
         """Return what a pattern was made with, for a screen that goes on with it."""
-        return JSONResponse(wire.describe_said(self._desk.find(request.path_params["key"])))
+        return JSONResponse(wire.describe_said(self.work_of(request)))
 
     async def file(self, request: Request) -> Response:
         """Return a file of the pattern made last."""
-        work, name = self._desk.find(request.path_params["key"]), request.path_params["name"]
+        work, name = self.work_of(request), request.path_params["name"]
         if name not in _FILES:
             raise HTTPException(404, "There is no such file.")
         stamp = read_stamp(request.query_params.get("of"))
@@ -70,32 +70,26 @@ class PatternAnswers:
 
     def _draw(self, work: Work, name: str, stamp: str | None) -> bytes:
         with work.lock:
-            work.check_made(stamp)
-            if work.pattern is None:
-                raise NotReadyError("There is no pattern yet.", "Wait until it is drawn.")
+            pattern = work.made_pattern(stamp)
             if name not in work.files:
                 if name.startswith("check"):
                     role = "front" if name == "check.png" else "back"
-                    work.files[name] = making.draw_check(self._desk, work, role, work.pattern.title)
+                    work.files[name] = making.draw_check(self.desk, work, role, pattern.title)
                 else:
-                    work.files.update(steps.draw_pattern_files(work.pattern))
+                    work.files.update(steps.draw_pattern_files(pattern))
             return work.files[name]
 
     async def paper(self, request: Request) -> Response:
         """Return the pattern drawn in another form: a large sheet, a projector page, DXF ..."""
-        work = self._desk.find(request.path_params["key"])
+        work = self.work_of(request)
         drawing = read_drawing(request.query_params)
-        work.check_made(read_stamp(request.query_params.get("of")))
-        if work.pattern is None:
-            raise NotReadyError("There is no pattern yet.", "Wait until it is drawn.")
-        content = await run_in_threadpool(steps.draw_paper, work.pattern, drawing)
+        pattern = work.made_pattern(read_stamp(request.query_params.get("of")))
+        content = await run_in_threadpool(steps.draw_paper, pattern, drawing)
         return answer_file(f"pattern-{drawing.form}.{drawing.form.suffix}", content, saves=True)
 
     async def pages(self, request: Request) -> Response:
         """Return the printed pages as drawings."""
-        work = self._desk.find(request.path_params["key"])
-        work.check_made(read_stamp(request.query_params.get("of")))
-        if work.pattern is None:
-            raise NotReadyError("There is no pattern yet.", "Wait until it is drawn.")
-        pages = await run_in_threadpool(steps.draw_pattern_pages, work.pattern)
+        work = self.work_of(request)
+        pattern = work.made_pattern(read_stamp(request.query_params.get("of")))
+        pages = await run_in_threadpool(steps.draw_pattern_pages, pattern)
         return JSONResponse({"pages": list(pages)})

@@ -12,7 +12,8 @@ def trace(values: Mapping[str, Any], progress: Progress) -> Any:
 
     Args:
         values: `path` of the photo, `name` the person knows it by; perhaps `hints` as [(side, points)],
-            `reference_at_px`, `reference_corners_px`, `floor` (a path) and `floor_name`, `bar_mm`, `thickness_mm`.
+            `reference_at_px`, `reference_corners_px`, `no_references_px`, `floor` (a path) and `floor_name`, `bar_mm`,
+            `thickness_mm`.
         progress: told how far the work has come.
     """
     from .. import steps
@@ -30,6 +31,7 @@ def trace(values: Mapping[str, Any], progress: Progress) -> Any:
         hints=make_hints(said[Side.GARMENT], said[Side.FLOOR]),
         reference_at_px=values.get("reference_at_px"),
         reference_corners_px=values.get("reference_corners_px"),
+        no_references_px=values.get("no_references_px") or (),
         floor=read_photo(Path(floor), str(values.get("floor_name") or "")) if floor else None,
         bar_mm=values.get("bar_mm"),
         thickness_mm=values.get("thickness_mm") or GARMENT_THICKNESS_MM.value,

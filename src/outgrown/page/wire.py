@@ -16,6 +16,7 @@ from ..paper.draw_difference import write_more
 from ..paper.words import choose_units, find_unprintable
 from ..pieces.choices import Choices, Units
 from ..pieces.difference import Difference, LengthRow
+from ..pieces.nesting import list_growths
 from ..pieces.piece import CutListRow, Pattern
 from ..steps import Traced
 from ..units import write_cm, write_inch
@@ -36,6 +37,7 @@ _ON_PAGE = {
     "--floor": "“Photo of the empty floor”",
     "--reference-at": "“Point at the card”",
     "--reference-corners": "“Card's corners”",
+    "--no-reference": "“Not a card”",
     "--back": "“Backs out”",
     "--bar": "“Bar on your printed targets”",
     "--laid": "“How it lies in the photo”",
@@ -80,17 +82,21 @@ _IN_TERMINAL = {
 """Options that the page does not have, and where they are."""
 _OF_CLOTH = {
     "--garment": "the brush “cloth”",
-    "--floor": "“outgrown lay” with --floor",
-    "--bar": "“outgrown lay” with --bar",
 }
-"""Options of a cloth's photo that the page calls otherwise than a garment's, or does not have."""
+"""Options of a cloth's photo that the page calls otherwise than a garment's."""
 _OPTION = re.compile(r"--as \w+|--[a-z]+(?:-[a-z]+)*")
 
 
-def say(sentence: str, *, is_cloth: bool = False) -> str:
-    """Return a sentence of the library with the page's words for what can be typed; perhaps of a cloth's photo."""
+def say(sentence: str, *, is_cloth: bool = False, units: Units = Units.MM) -> str:
+    """Return a sentence of the library with the page's words for what can be typed, and lengths in the person's units.
+
+    Args:
+        sentence: as the library writes it.
+        is_cloth: it is of a cloth's photo.
+        units: for its lengths.
+    """
     words = _ON_PAGE | _IN_TERMINAL | (_OF_CLOTH if is_cloth else {})
-    return _OPTION.sub(lambda match: words.get(match[0], match[0]), sentence)
+    return _OPTION.sub(lambda match: words.get(match[0], match[0]), units.said(sentence))
 
 
 def describe_traced(
@@ -121,13 +127,15 @@ def describe_traced(
 
 def describe_said(work: Work) -> dict[str, Any]:
     """Return what a garment's pattern was made with, as the page keeps it: answers, and what was mended by hand."""
-    pulls, bar = work.said.get("pulls") or {}, None
+    pulls = work.said.get("pulls") or {}
     edits: dict[str, Any] = {
         "pulls": {},
         "corners": work.said.get("corners") or {},
         "hints": {},
         "card": {},
         "frame": {},
+        "none": {},
+        "bars": {},
     }
     for role in ("front", "back", "cloth"):
         told = work.photos[role].said if role in work.photos else {}
@@ -135,9 +143,10 @@ def describe_said(work: Work) -> dict[str, Any]:
         edits["hints"][role] = told.get("hints") or []
         edits["card"][role] = told.get("reference_at_px")
         edits["frame"][role] = told.get("reference_corners_px") or []
-        bar = bar or told.get("bar_mm")
+        edits["none"][role] = told.get("no_references_px") or []
+        bar = told.get("bar_mm")
+        edits["bars"][role] = "" if bar is None else f"{bar:g} mm"
     edits["pulls"]["cloth"] = [{"from": pull.from_px, "to": pull.to_px} for pull in work.cloth_pulls]
-    edits["bar"] = "" if bar is None else f"{bar:g} mm"
     told = {"answers": work.said.get("answers") or {}, "is_made": bool(work.said), "edits": edits}
     return told | {"stamp": work.stamp(), "photos_stamp": work.photos_stamp()}
 
@@ -159,21 +168,21 @@ def _places(points: Floats) -> list[list[float]]:
     return [[round(float(x), 1), round(float(y), 1)] for x, y in np.asarray(points)]
 
 
-def describe_ticket(ticket: Ticket, *, is_cloth: bool = False) -> dict[str, Any]:
-    """Return how far a task has come, and why it was refused where it was."""
+def describe_ticket(ticket: Ticket, *, is_cloth: bool = False, units: Units = Units.MM) -> dict[str, Any]:
+    """Return how far a task has come, and why it was refused where it was; see `say`."""
     return {
         "state": str(ticket.state),
         "doing": ticket.doing,
         "share": round(ticket.share, 3),
-        "problem": say(ticket.problem, is_cloth=is_cloth),
-        "advice": say(ticket.advice, is_cloth=is_cloth),
+        "problem": say(ticket.problem, is_cloth=is_cloth, units=units),
+        "advice": say(ticket.advice, is_cloth=is_cloth, units=units),
         "ended": ticket.state in ENDED,
     }
 
 
 def describe_findings(findings: Iterable[Finding], units: Units = Units.MM) -> list[dict[str, str]]:
     """Return findings, warnings first, lengths in `units`."""
-    rows = [{"severity": str(f.severity), "code": f.code, "text": units.said(say(f.sentence()))} for f in findings]
+    rows = [{"severity": str(f.severity), "code": f.code, "text": say(f.sentence(), units=units)} for f in findings]
     return sorted(rows, key=lambda row: row["severity"] != "warning")
 
 
@@ -213,7 +222,6 @@ def describe_cut_list(rows: Sequence[CutListRow], units: Units) -> list[dict[str
 def describe_pattern(pattern: Pattern, svg: str) -> dict[str, Any]:
     """Return a pattern for the page."""
     units = choose_units(pattern)
-    grown = pattern.choices.get("grown") or {}
     write = write_inch if units is Units.INCH else write_cm
     return {
         "title": pattern.title,
@@ -226,11 +234,13 @@ def describe_pattern(pattern: Pattern, svg: str) -> dict[str, Any]:
         "findings": describe_findings((*pattern.findings, *find_unprintable(pattern)), units),
         "sizes": [
             {
+                "size": name,
                 "what": row["what"],
                 "before": write(row["before_mm"]),
                 "after": write(row["after_mm"]),
                 "why": row["why"],
             }
+            for name, grown in list_growths(pattern)
             for row in grown.get("sizes") or ()
         ],
     }

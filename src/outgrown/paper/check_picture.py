@@ -131,16 +131,7 @@ def draw_check_picture(
         units: which lengths are written in.
     """
     height, width = pixels.shape[:2]
-    scale = _LONG_SIDE_PX / max(width, height)
-    photo = Image.fromarray(pixels)
-    if scale < 1.0:
-        size = (max(1, round(width * scale)), max(1, round(height * scale)))
-        photo = photo.resize(size, Image.Resampling.BOX, reducing_gap=2.0)
-    else:
-        # A small photo is enlarged so that lines and words have room.
-        larger = max(1, min(4, int(scale)))
-        photo = photo.resize((width * larger, height * larger), Image.Resampling.NEAREST)
-
+    photo = _resize_photo(pixels)
     factors = np.array([photo.width / width, photo.height / height])
 
     def small(points: ArrayLike) -> Floats:
@@ -168,16 +159,28 @@ def draw_check_picture(
         words = reference.name or units.said(_KIND_WORDS[reference.kind])
         marks.label(words, corners.mean(axis=0), beside=corners, off=lines_drawn)
     lines = [*map(units.said, _caption("comparison" if len(wanted_px) else "pattern", details, findings))]
-    legend = [("outline found", "sure")] if len(ring) else []
-    if doubtful:
-        legend.append(("not sure here: look closely", "unsure"))
-    if len(wanted_px):
-        legend.append(("seam line of the pattern", "wanted"))
-    if references:
-        legend.append(("known size", "reference"))
+    known = (
+        ("outline found", "sure", len(ring) > 0),
+        ("not sure here: look closely", "unsure", doubtful),
+        ("seam line of the pattern", "wanted", len(wanted_px) > 0),
+        ("known size", "reference", len(references) > 0),
+    )
+    legend = [(words, look) for words, look, is_drawn in known if is_drawn]
     buffer = BytesIO()
     with_caption(photo, title, legend, lines).save(buffer, "PNG", optimize=False, compress_level=6)
     return buffer.getvalue()
+
+
+def _resize_photo(pixels: Bytes) -> Image.Image:
+    """Return the photo small enough to be looked at; a small one is enlarged so that lines and words have room."""
+    height, width = pixels.shape[:2]
+    scale = _LONG_SIDE_PX / max(width, height)
+    photo = Image.fromarray(pixels)
+    if scale < 1.0:
+        size = (max(1, round(width * scale)), max(1, round(height * scale)))
+        return photo.resize(size, Image.Resampling.BOX, reducing_gap=2.0)
+    larger = max(1, min(4, int(scale)))
+    return photo.resize((width * larger, height * larger), Image.Resampling.NEAREST)
 
 
 def _draw_outline(marks: Marks, ring: Floats, confidence: ArrayLike | None) -> bool:

@@ -46,7 +46,11 @@ def draw_piece(
         _draw_lines(recorded, piece, sizes, letters)
         _draw_lines(surface, piece, sizes, letters)
         clear = np.reshape(keep_clear_mm, (-1, 2, 2))
-        words = place_words(piece, recorded.segments_mm(), lines, clear, sizes, letters)
+        words, leaders = place_words(piece, recorded.segments_mm(), lines, clear, sizes, letters)
+        for leader in leaders:
+            with _in_layer(surface, leader.names), surface.group("leader", styles.LEADER):
+                surface.polyline(leader.points_mm)
+                surface.ring(_dot(leader.points_mm[0]), is_filled=True)
         with surface.group("text"):
             for line in words:
                 with _in_layer(surface, line.names):
@@ -102,6 +106,12 @@ def _has_seam_line(edge: SeamEdge, piece: Piece) -> bool:
     if edge.finish in (Finish.FOLD, Finish.FINISHED) or edge.allowance_mm == 0:
         return False
     return not is_named(edge, piece)
+
+
+def _dot(middle_mm: Floats) -> Floats:
+    """Return the ring of the dot that tells which of several lines a leader begins at."""
+    turns = np.linspace(0.0, 2.0 * np.pi, 12, endpoint=False)
+    return middle_mm + styles.LEADER_DOT_MM * np.column_stack([np.cos(turns), np.sin(turns)])
 
 
 def _fold_runs(stretches: Sequence[Stretch]) -> list[Floats]:

@@ -1,6 +1,7 @@
 """Piece words: where the words of a piece stand between its lines."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
@@ -8,6 +9,7 @@ import numpy as np
 from ..arrays import Floats
 from ..geometry.polylines import distances_to_line_mm
 from ..geometry.room import RoomFinder, meets_box
+from ..pieces.nesting import CUT_LINE_WORDS
 from ..pieces.piece import Finish, Piece
 from . import styles
 from .arrows import left_of, unit
@@ -23,7 +25,7 @@ from .lettering import (
     shorten_words,
 )
 from .recording import Words
-from .size_lines import layers_of, size_lines, size_of
+from .size_lines import layer_name, layers_of, size_lines, size_of
 from .surface import Anchor, Lettering
 from .words import capitalised
 
@@ -43,8 +45,14 @@ _GAP_MM = 1.6
 """Between a line and the words along it."""
 _NARROW_GAPS_MM = (1.6, 0.9, 0.4)
 """The same for the size alone, where turning lines of several sizes lie too close for all their words."""
+_OFF_MM = tuple(float(off) for off in range(6, 64, 3))
+"""How far off a line its name is tried, at the end of a leader."""
+_LEADER_GAP_MM, _LEADER_CLEAR_MM = 1.2, 2.0
+"""Between a leader and its name; and how wide a strip of it is kept from other words and leaders."""
 _ON_LINE, _OWN_MM = (0.65, 0.5), 0.05
 """Words on a line have so much of their size; so near to it a segment is its own."""
+_OFF_LINE = (0.8, 0.65, 0.5)
+"""Names at the end of a leader have so much of their size."""
 
 _SHORTER = (
     ("then back over the outside here", "then back out"),
@@ -55,6 +63,19 @@ _SHORTER = (
 """What turning lines are called, and what is said where a line is short."""
 
 
+@dataclass(frozen=True, eq=False)
+class Leader:
+    """A thin line from another line to its name, where there is no room along it.
+
+    Attributes:
+        points_mm: (2, 2) from the line to the name.
+        names: the group that it belongs to, or nothing.
+    """
+
+    points_mm: Floats
+    names: tuple[str, ...]
+
+
 class _Writer:
     """Places words between lines, remembering what it has written."""
 
@@ -62,6 +83,7 @@ class _Writer:
         self.segments = segments
         self.keep_clear = keep_clear
         self.written: list[Words] = []
+        self.leaders: list[Leader] = []
 
     def write(self, words: str, at_mm: Floats, lettering: Lettering, names: tuple[str, ...] = ()) -> None:
         line = Words(words, (float(at_mm[0]), float(at_mm[1])), lettering, names)
@@ -111,6 +133,41 @@ class _Writer:
                 return True
         return False
 
+    def write_off(self, words: str, path_mm: Floats, ring_mm: Floats, size_mm: float, names: tuple[str, ...]) -> bool:
+        """Write inward of a line, at the end of a leader that crosses no words and stays within `ring_mm`."""
+        words = clean_words(words)
+        path = np.asarray(path_mm, dtype=np.float64)
+        run = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(path, axis=0).T))])
+        width, height = measure_words_mm(words, size_mm), size_mm * (ASCENT_SHARE + DESCENT_SHARE)
+        rim = np.stack([ring_mm, np.roll(ring_mm, -1, axis=0)], axis=1)
+        boxes = [np.reshape(line.filled_mm(), (-1, 2, 2)) for line in self.written]
+        said = np.concatenate([*boxes, *(leader.points_mm[None] for leader in self.leaders), np.zeros((0, 2, 2))])
+        for taken in (np.concatenate([self.segments, self.keep_clear]), self.segments):
+            for share, off_mm in product((*_ALONG, *_ALONG_TOO), _OFF_MM):
+                here = _point_at(path, run, share * run[-1])
+                way = unit(_point_at(path, run, share * run[-1] + 1) - _point_at(path, run, share * run[-1] - 1))
+                inward = left_of(way)
+                angle = float(np.degrees(np.arctan2(inward[1], inward[0])))
+                whole = off_mm + _LEADER_GAP_MM + width
+                middle = here + inward * (whole - width / 2)
+                if meets_box(taken, middle, width + 1, height + 0.8, angle):
+                    continue
+                if meets_box(rim, here + inward * (whole / 2 + 1), whole - 1, 0.1, angle):
+                    continue
+                if meets_box(said, here + inward * off_mm / 2, off_mm, _LEADER_CLEAR_MM, angle):
+                    continue
+                if angle > 90.01 or angle <= -89.99:
+                    angle -= 180.0 if angle > 0 else -180.0
+                turned = np.radians(angle + 90.0)
+                up = np.array([np.cos(turned), np.sin(turned)])
+                drop = up * (height / 2 - DESCENT_SHARE * size_mm)
+                self.write(words, middle - drop, Lettering(size_mm, rotation_deg=angle, anchor=Anchor.MIDDLE), names)
+                leader = Leader(np.array([here, here + inward * off_mm]), names)
+                self.leaders.append(leader)
+                self.segments = np.concatenate([self.segments, leader.points_mm[None]])
+                return True
+        return False
+
     def _try(
         self,
         words: str,
@@ -151,8 +208,8 @@ def place_words(
     keep_clear_mm: Floats,
     sizes: Sequence[str] = (),
     letters: float = 1.0,
-) -> list[Words]:
-    """Return all words of a piece where they touch no line.
+) -> tuple[list[Words], list[Leader]]:
+    """Return all words of a piece where they touch no line, and leaders to names that find no room along theirs.
 
     Args:
         piece: where it lies.
@@ -173,7 +230,7 @@ def place_words(
                     break
     writer.write_along("grainline", np.asarray(piece.grainline_mm), size)
     writer.write_along("greatest stretch", np.asarray(piece.stretch_mm), size, gap_mm=3.5)
-    nested = size_lines(piece)
+    nested, unnamed = size_lines(piece), []
     for line in piece.inner_lines:
         # Other sizes' cut lines run counter-clockwise like the ring: their left is the inside of the piece.
         sides = (1,) if line in nested else (1, -1)
@@ -182,14 +239,34 @@ def place_words(
             if writer.write_along(words, path, size, sides, gap_mm, names):
                 break
         else:
-            if line not in nested:  # bars tell cut lines apart, and scissors follow them
+            if line not in nested:  # scissors follow cut lines: nothing is written on them
                 any(writer.write_on(size_of(line.name, sizes), path, size * share, names) for share in _ON_LINE)
+            elif size_of(line.name, sizes):
+                unnamed.append((size_of(line.name, sizes), path, names))
+    if nested and sizes:
+        unnamed = [*_name_largest(writer, piece, sizes[0], size), *unnamed]
+    for name, path, names in unnamed:
+        any(writer.write_off(name, path, piece.cut_ring_mm, size * share, names) for share in _OFF_LINE)
     _place_label(writer, piece, lines, letters)
     for edge in piece.edges:
         if edge.finish not in (Finish.FOLD, Finish.FINISHED) and not is_named(edge, piece):
             # The edge runs counter-clockwise: its left is the inside of the piece.
             writer.write_along(edge.name.value, edge.points_mm, size * 0.85, (1,), gap_mm=2.0)
-    return writer.written
+    return writer.written, writer.leaders
+
+
+def _name_largest(
+    writer: _Writer, piece: Piece, size: str, size_mm: float
+) -> list[tuple[str, Floats, tuple[str, ...]]]:
+    """Write the largest size along its cut line; return it with its longest run where there is no room for that."""
+    runs = [stretch for stretch in split_ring(piece) if stretch.kind is StretchKind.CUT]
+    paths = [np.vstack([run.points_mm, run.points_mm[:1]]) if run.is_closed else run.points_mm for run in runs]
+    paths.sort(key=lambda path: -float(np.hypot(*np.diff(path, axis=0).T).sum()))
+    layer = (layer_name(size),)
+    for path, (words, gap_mm) in product(paths, _ways_to_say(f"{CUT_LINE_WORDS}{size}", size)):
+        if writer.write_along(words, path, size_mm, (1,), gap_mm, layer):
+            return []
+    return [(size, path, layer) for path in paths[:1]]
 
 
 def _ways_to_say(name: str, size: str) -> list[tuple[str, float]]:

@@ -14,6 +14,7 @@ BRACKET = Pen(0.4)
 GRAIN = Pen(0.45)
 STRETCH = Pen(0.35)
 NOTCH = Pen(0.35)
+LEADER = Pen(0.2)
 INNER = Pen(0.25, (1.8, 1.4))
 TRIM = Pen(0.25, grey=0.35)
 GLUE = Pen(0.3, (0.6, 1.8), grey=0.35)
@@ -30,4 +31,6 @@ LABEL_SIZE_MM = 5.2
 MARK_SIZE_MM = 4.8
 """Words along lines: capitals 3.5 mm high."""
 
+LEADER_DOT_MM = 0.8
+"""Radius of the dot at which a leader begins: wider than any line."""
 TRIM_GREY = 0.3

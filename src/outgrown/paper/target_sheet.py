@@ -38,7 +38,7 @@ _STRIP_STEPS = "Strips measure best: lay one beside each end of the garment."
 _SHEET_STEPS = (
     "Lens sheet. Fix it to something flat (or show it full screen, 100 % does not matter) and take 6 photos of it: 2 "
     "from straight above and 4 from a slant, one from each side. It must fill most of the picture and, taken "
-    "together, reach into all its corners. Then run: outgrown lens PHOTO ..."
+    "together, reach into all its corners. Then give all six to the program at once: it learns the lens from them."
 )
 
 

@@ -129,6 +129,14 @@ class Plan:
     waist_now_mm: float | None = None
 
 
+_ESTIMATED = Finding(
+    "girths-estimated",
+    "Girths were grown by tables from the height alone, good to 4 cm at best for any one child.",
+    "Measure waist and hip, then and now, and give them.",
+    Severity.NOTE,
+)
+
+
 def plan_growth(growth: Growth, inseam_mm: float, waist_mm: float | None = None) -> Plan:
     """Return what the growth means for a leg.
 
@@ -185,23 +193,25 @@ def plan_growth(growth: Growth, inseam_mm: float, waist_mm: float | None = None)
             "Nothing is said of how the child has grown.",
             "Give heights then and now, ages and --sex, the waist, the inseam, or --longer 20mm.",
         )
+    _check_ratios(waist, hip)
+    if any(whys[name].startswith("estimate") for name in ("waist", "hip")):
+        findings.append(_ESTIMATED)
+    waist_now = growth.waist_now_mm or (waist_then * waist if waist_then else None)
+    return Plan(leg, rise, waist, hip, whys, tuple(rows), tuple(findings), then, now, waist_now)
+
+
+def _check_ratios(waist: float, hip: float) -> None:
+    """Refuse girths that become another garment's.
+
+    Raises:
+        PieceError: they do.
+    """
     for name, ratio in (("waist", waist), ("hip", hip)):
         if not 0.7 < ratio < 1.6:
             raise PieceError(
                 f"A {name} that becomes {100 * ratio:.0f} % of what it was is not the same garment any more.",
                 "Look at the numbers and their units, or start from a pair nearer to the size.",
             )
-    if any(whys[name].startswith("estimate") for name in ("waist", "hip")):
-        findings.append(
-            Finding(
-                "girths-estimated",
-                "Girths were grown by tables from the height alone, good to 4 cm at best for any one child.",
-                "Measure waist and hip, then and now, and give them.",
-                Severity.NOTE,
-            )
-        )
-    waist_now = growth.waist_now_mm or (waist_then * waist if waist_then else None)
-    return Plan(leg, rise, waist, hip, whys, tuple(rows), tuple(findings), then, now, waist_now)
 
 
 def _unused(growth: Growth, *, has_heights: bool) -> list[Finding]:

@@ -1,20 +1,25 @@
 """Nesting: several sizes of one pattern on one print, the largest whole, the others as cut lines inside it."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 from shapely import LineString, Polygon
 
 from ..arrays import Floats, frozen
 from ..errors import PieceError
+from ..findings import Finding
 from .leg_shape import find_axis, find_levels, is_leg
 from .piece import CutListRow, Finish, InnerLine, Pattern, Piece
+from .unused import NOT_USED
 
 CUT_LINE_WORDS = "cut line, "
 """The name of another size's cut line begins so."""
 _COUNTS = ("no bar", "one bar", "two bars", "three bars", "four bars", "five bars")
 MOST_SIZES = len(_COUNTS)
+_OF_THE_PHOTO = (NOT_USED, "would-help-most")
+"""Findings that tell of the first making, and are not said again when a size is grown."""
 _ON_FOLD_MM = 0.05
 _SHARED_MM = 0.5
 
@@ -58,13 +63,43 @@ def nest_patterns(patterns: Sequence[Pattern], names: Sequence[str]) -> Pattern:
         for i, piece in enumerate(main.pieces)
     )
     ordered = [names[i] for i in order]
+    choices = {**main.choices, "for_whom": ", ".join(names), "nested": ordered}
+    grown = {name: one.choices["grown"] for one, name in zip(patterns, names, strict=True) if "grown" in one.choices}
+    if len(grown) > 1:
+        choices["grown_sizes"] = grown
     return replace(
         main,
         for_whom=", ".join(names),
         pieces=pieces,
         cut_list=_merge_rows([patterns[i] for i in order], ordered),
-        choices={**main.choices, "for_whom": ", ".join(names), "nested": ordered},
+        choices=choices,
+        findings=_merge_findings([patterns[i] for i in order], ordered),
     )
+
+
+def list_growths(pattern: Pattern) -> list[tuple[str, Mapping[str, Any]]]:
+    """Return how each size of a pattern was grown (`choices["grown"]`) by what it is called; empty where none was.
+
+    A size that is alone has no name here.
+    """
+    nested = pattern.choices.get("grown_sizes")
+    if nested:
+        return list(nested.items())
+    grown = pattern.choices.get("grown")
+    return [("", grown)] if grown else []
+
+
+def _merge_findings(patterns: Sequence[Pattern], names: Sequence[str]) -> tuple[Finding, ...]:
+    """Return what is to be known of all sizes; what is so of some only says of which."""
+    said = [{finding.sentence() for finding in pattern.findings} for pattern in patterns]
+    merged = []
+    for number, (pattern, name) in enumerate(zip(patterns, names, strict=True)):
+        for finding in pattern.findings:
+            if all(finding.sentence() in one for one in said):
+                merged += [finding] if number == 0 else []
+            elif number == 0 or finding.code not in _OF_THE_PHOTO:
+                merged.append(replace(finding, text=f"Size {name}: {finding.text}"))
+    return tuple(merged)
 
 
 def _own_lines(piece: Piece, others: Sequence[Piece], name: str) -> list[InnerLine]:

@@ -33,9 +33,8 @@ export const get = (path) => ask(path);
 export const post = (path, said = {}, signal) =>
   ask(path, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(said), signal });
 
-let limit = { bytes: Infinity, words: "" };
-/** What the program says it takes: a larger file is refused before it is sent. */
-export const setLimit = (bytes, words) => { limit = { bytes, words }; };
+/** What the program says it takes: a larger file is refused before it is sent, a longer name cannot be typed. */
+export const limits = { most_photo_bytes: Infinity, too_large: "", longest_name: 0 };
 
 /** Sends a photo as it is, without reading it into the page. */
 export async function send(file, { work, role = "front" } = {}) {
@@ -43,7 +42,7 @@ export async function send(file, { work, role = "front" } = {}) {
 }
 
 export async function sendTo(path, file, said) {
-  if (file.size > limit.bytes) throw new Refusal(limit.words, "", 413);
+  if (file.size > limits.most_photo_bytes) throw new Refusal(limits.too_large, "", 413);
   const query = new URLSearchParams({ name: file.name || "photo", ...said });
   return ask(`${path}?${query}`, { method: "POST", headers: { "Content-Type": file.type || "application/octet-stream" }, body: file });
 }

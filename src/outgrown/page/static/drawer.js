@@ -1,6 +1,6 @@
 // The drawer: kept patterns to find, open, compare, rename and put away.
 
-import { get, post } from "./api.js";
+import { get, limits, post } from "./api.js";
 import { drawing, el, say } from "./dom.js";
 import { table } from "./table.js";
 import { Viewer } from "./viewer.js";
@@ -72,8 +72,8 @@ export async function drawerRoom(main, open) {
   }
 
   function rename(one, base) {
-    const name = el("input", { type: "text", id: "new-name", value: one.name, maxlength: "200" });
-    const who = el("input", { type: "text", id: "new-who", value: one.for_whom, maxlength: "200" });
+    const name = el("input", { type: "text", id: "new-name", value: one.name, maxlength: limits.longest_name });
+    const who = el("input", { type: "text", id: "new-who", value: one.for_whom, maxlength: limits.longest_name });
     const note = el("textarea", { id: "new-note", rows: "4" }, one.notes);
     const bad = el("p", { class: "bad", role: "alert" });
     const dialog = el("dialog", { "aria-label": `Rename ${one.name}` }, el("h2", {}, "Rename"),

@@ -1,5 +1,6 @@
 // The form: questions come from the program; answers are sent as typed.
 
+import { limits } from "./api.js";
 import { el } from "./dom.js";
 import { small } from "./pictures.js";
 
@@ -42,7 +43,7 @@ export class Form {
         el("input", { type: "checkbox", id, checked: q.default === "on", "aria-describedby": why, onchange: (e) => set(e.target.checked) }), q.label));
     } else {
       field = el("div", { class: "field" }, el("label", { for: id }, q.label),
-        el("input", { type: "text", id, value: q.default, autocomplete: "off", inputmode: "text", maxlength: "200", "aria-describedby": why,
+        el("input", { type: "text", id, value: q.default, autocomplete: "off", inputmode: "text", maxlength: limits.longest_name, "aria-describedby": why,
           oninput: (e) => set(e.target.value, true) }));
     }
     field.append(el("p", { class: "why", id: why }, q.why));

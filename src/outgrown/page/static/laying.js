@@ -3,7 +3,7 @@
 import { get, post, send } from "./api.js";
 import { drawing, el, say } from "./dom.js";
 import { makeMeter, untilDone } from "./meter.js";
-import { PhotoPanel } from "./photo.js";
+import { barField, cardTools, PhotoPanel } from "./photo.js";
 import { Viewer } from "./viewer.js";
 
 export function layPart(garment) {
@@ -70,12 +70,30 @@ export function layPart(garment) {
     return false;
   }
 
+  let looks = 0; // at the cloth, begun; what comes of an earlier one is not shown
+
   async function fromPhoto(file) {
+    looks++;
     try {
       await send(file, { work: garment.work, role: "cloth" });
       garment.forget("cloth");
       garment.has.cloth = true;
+      garment.has.clothFloor = false; // it was of the cloth before
       cloth.hidden = true;
+      await lookAtCloth();
+    } catch (error) { refuse(error); }
+  }
+
+  const floor = el("input", { type: "file", accept: "image/*,.heic,.heif", "aria-label": "Photo of the empty floor below the cloth",
+    onchange: () => { if (floor.files[0]) helpWith(send(floor.files[0], { work: garment.work, role: "cloth-floor" }), true); floor.value = ""; } });
+  const noFloor = el("button", { type: "button", onclick: () => helpWith(post(`${base}/photos/cloth-floor/away`), false) }, "Do without the photo of the floor");
+
+  /** Looks at the cloth again once a photo of its floor has come, or is gone. */
+  async function helpWith(asked, hasFloor) {
+    looks++;
+    try {
+      await asked;
+      garment.has.clothFloor = hasFloor;
       await lookAtCloth();
     } catch (error) { refuse(error); }
   }
@@ -90,29 +108,37 @@ export function layPart(garment) {
         on: {
           pull: (from, to, live) => { if (!live) change((e) => e.pulls.cloth.push({ from, to })); },
           brush: (side, points) => change((e) => e.hints.cloth.push([side, points]), "cloth"),
-          card: (place) => change((e) => { e.card.cloth = place; e.frame.cloth = []; }, "cloth"),
-          frame: (corners) => change((e) => (e.frame.cloth = corners)),
+          ...cardTools(change, "cloth"),
         } });
       cloth.replaceChildren(el("div", { class: "panel-head" }, el("h3", {}, "Does the line follow the cloth's edge?"), undoButtons), garment.panels.cloth.element,
+        el("details", {}, el("summary", {}, "Where it is not found well"),
+          el("p", {}, "A photo of the empty floor helps where cloth and floor look alike."),
+          el("div", { class: "row" }, el("label", { class: "button" }, "Photo of the empty floor", floor), noFloor),
+          barField("cloth-bar", edits.bars.cloth, "cloth", (bar) => change((e) => (e.bars.cloth = bar), "cloth"))),
         el("div", { class: "row" }, el("button", { type: "button", onclick: () => layOnPhoto() }, "Lay it on this cloth")));
     }
+    noFloor.hidden = !garment.has.clothFloor;
     cloth.hidden = false;
     garment.showUndo();
-    garment.panels.cloth.show(seen, edits.hints.cloth, edits.frame.cloth);
+    garment.panels.cloth.show(seen, edits);
   }
 
   const layOnPhoto = async () => {
+    const turn = looks;
     const pulls = garment.edits.pulls.cloth.map(({ from, to }) => ({ from, to }));
-    if (await begin({ how: "photo", on_hem: ticked("on_hem"), pulls })) showCloth(await get(`${base}/seen/cloth`));
+    if (await begin({ how: "photo", on_hem: ticked("on_hem"), pulls }) && turn === looks) showCloth(await get(`${base}/seen/cloth`));
   };
 
   /** Waits until the cloth is looked at; then the pieces are laid on it. */
   async function lookAtCloth() {
+    const turn = looks;
     try {
       await follow(base, (state) => state.photos.cloth, "looking at the cloth", `${base}/stop`);
+      if (turn !== looks) return;
       showCloth(await get(`${base}/seen/cloth`));
       await layOnPhoto();
     } catch (error) {
+      if (turn !== looks) return;
       // A photo that does not do is shown all the same, to show in it what was not found.
       const [width, height] = error.size || [0, 0];
       if (width) showCloth({ width, height, outline: [], holes: [], doubtful: [], references: [], corners: [] });
@@ -124,7 +150,10 @@ export function layPart(garment) {
   garment.cloth = {
     undoButtons,
     lay: layOnPhoto,
-    again: () => garment.lookAgain("cloth").then(lookAtCloth, refuse),
+    again: () => {
+      looks++;
+      return garment.lookAgain("cloth").then(lookAtCloth, refuse);
+    },
   };
   // After a reload the photo sent before is there still.
   part.addEventListener("toggle", async () => {

@@ -1,13 +1,13 @@
 // The rooms of the page and the way between them. All measuring, drawing and deciding is the program's.
 
-import { get, post, send, setLimit } from "./api.js";
+import { get, limits, post, send } from "./api.js";
 import { drawing, el, say, told } from "./dom.js";
 import { drawerRoom } from "./drawer.js";
 import { Form } from "./form.js";
 import { lensRoom } from "./lens.js";
 import { makeMeter, wait } from "./meter.js";
 import { outputs } from "./outputs.js";
-import { PhotoPanel } from "./photo.js";
+import { barField, cardTools, PhotoPanel } from "./photo.js";
 import { GUIDE } from "./pictures.js";
 import { table } from "./table.js";
 import { Viewer } from "./viewer.js";
@@ -113,14 +113,14 @@ async function openKept(id) {
 
 /** What a photo is looked at again with. */
 const framed = (edits, role) => (edits.frame[role].length === 4 ? edits.frame[role] : null);
-const pointed = (edits, role) => [edits.hints[role], edits.card[role], framed(edits, role), role === "front" && (edits.bar || "")];
+const pointed = (edits, role) => [edits.hints[role], edits.card[role], framed(edits, role), edits.none[role], edits.bars[role] || ""];
 
 class Garment {
   /** @param said what was mended and answered on another screen, where nothing was on this one. */
   constructor(work, isOpened = false, said = null) {
     this.work = work;
     this.isOpened = isOpened;
-    this.edits = { pulls: { front: [], back: [], cloth: [] }, corners: {}, hints: { front: [], back: [], cloth: [] }, card: { front: null, back: null, cloth: null }, frame: { front: [], back: [], cloth: [] } };
+    this.edits = { pulls: { front: [], back: [], cloth: [] }, corners: {}, hints: { front: [], back: [], cloth: [] }, card: { front: null, back: null, cloth: null }, frame: { front: [], back: [], cloth: [] }, none: { front: [], back: [], cloth: [] }, bars: { front: "", back: "", cloth: "" } };
     this.past = [];
     this.future = [];
     this.panels = {};
@@ -206,7 +206,7 @@ class Garment {
         this.goes(told);
       } catch (error) { return this.refused(role, error.problem, error.advice); }
       const photo = state[role];
-      this.has = { back: "back" in state, floor: "floor" in state, cloth: "cloth" in state };
+      this.has = { back: "back" in state, floor: "floor" in state, cloth: "cloth" in state, clothFloor: "cloth-floor" in state };
       if (!photo || photo.ended) {
         if (photo?.state === "done") {
           this.isLooking = false;
@@ -242,7 +242,7 @@ class Garment {
     const [width, height] = size || [0, 0];
     const nothing = { width, height, outline: [], holes: [], doubtful: [], references: [], corners: [] };
     const panel = this.panelFor(role, seen || nothing);
-    panel?.show(seen || nothing, this.edits.hints[role], this.edits.frame[role]);
+    panel?.show(seen || nothing, this.edits);
     this.outCard.hidden = true; // what it has is another pattern's
     this.photoCard.replaceChildren(el("h1", {}, heading),
       el("p", { class: "told refused card", role: "alert" }, el("strong", {}, problem), " ", advice),
@@ -288,7 +288,9 @@ class Garment {
     this.edits.hints[role] = [];
     this.edits.card[role] = null;
     this.edits.frame[role] = [];
-    if (role === "front") { this.edits.corners = {}; this.edits.bar = ""; }
+    this.edits.none[role] = [];
+    this.edits.bars[role] = "";
+    if (role === "front") this.edits.corners = {};
     this.past = [];
     this.future = [];
     this.showUndo();
@@ -310,8 +312,8 @@ class Garment {
     const hints = this.edits.hints[role], frame = framed(this.edits, role);
     // Corners say more than a place on the card: where they are set it is not looked for there as well.
     const card = frame ? null : this.edits.card[role];
-    const bar = role === "cloth" ? "" : this.edits.bar || "";
-    return post(`/api/works/${this.work}/again`, { role, hints, reference_at: card, reference_corners: frame, bar, after: this.stamp });
+    const bar = this.edits.bars[role === "back" ? "front" : role]; // targets are of one print
+    return post(`/api/works/${this.work}/again`, { role, hints, reference_at: card, reference_corners: frame, no_references: this.edits.none[role], bar, after: this.stamp });
   }
 
   async again(role) {
@@ -365,7 +367,7 @@ class Garment {
       this.future = [];
       this.form.replace({ ...told.answers, ...mine });
       const bar = document.getElementById("bar");
-      if (bar) bar.value = this.edits.bar || "";
+      if (bar) bar.value = this.edits.bars.front;
       this.showUndo();
       say("Another window changed this; it is shown here, too.");
       if (!isOther || this.isOpened) return this.draw();
@@ -457,8 +459,7 @@ class Garment {
           pull: (from, to, live) => this.edit(live, (e) => e.pulls[role].push({ from, to })),
           corner: (name, place, live) => this.edit(live, (e) => (e.corners[name] = place)),
           brush: (side, points) => { this.edit(false, (e) => e.hints[role].push([side, points]), role); },
-          card: (place) => this.edit(false, (e) => { e.card[role] = place; e.frame[role] = []; }, role),
-          frame: (corners) => this.edit(false, (e) => (e.frame[role] = corners)),
+          ...cardTools((change, looksAgain) => this.edit(false, change, looksAgain), role),
           cancel: () => { this.wanted = null; this.draw(); },
         } });
     }
@@ -488,7 +489,7 @@ class Garment {
     const isOther = differs((e) => [e.pulls.front, e.pulls.back, e.corners]), isLaidOtherwise = differs((e) => e.pulls.cloth);
     this.edits = edits;
     this.showUndo();
-    for (const [shown, panel] of Object.entries(this.panels)) panel.showFrame(edits.frame[shown]);
+    for (const panel of Object.values(this.panels)) panel.showCards(edits);
     if (role) this.again(role);
     else if (isLaidOtherwise) this.cloth?.lay();
     else if (isOther) this.draw();
@@ -518,7 +519,7 @@ class Garment {
       `Measured with ${counted(made.seen.front.references.map((r) => r.name))}; camera ${made.seen.front.camera}. ${made.taken} If that is wrong, say so under “The garment”.`);
     const panels = Object.entries(made.seen).map(([role, seen]) => {
       const panel = this.panelFor(role, seen);
-      if (!panel.drag) panel.show(seen, this.edits.hints[role], this.edits.frame[role]);
+      if (!panel.drag) panel.show(seen, this.edits);
       else panel.follow(seen);
       return panel.element;
     });
@@ -530,7 +531,8 @@ class Garment {
         el("div", { class: "panel-head" }, el("h1", {}, "Does the line follow the edge?"), this.undoButtons), this.panelPlace, this.verdict, this.note,
         el("details", {}, el("summary", {}, "More photos of this garment"),
           el("p", {}, "A second photo with the backs out gives the true back. A photo of the empty floor helps where cloth and floor look alike."),
-          el("div", { class: "row" }, this.more("Backs out", "back"), this.more("Photo of the empty floor", "floor"), this.lessButtons()), this.barField()),
+          el("div", { class: "row" }, this.more("Backs out", "back"), this.more("Photo of the empty floor", "floor"), this.lessButtons()),
+          barField("bar", this.edits.bars.front, "garment", (bar) => this.edit(false, (e) => (e.bars.front = bar), "front"))),
         this.findingsPart,
         el("div", { class: "row end" }, el("button", { type: "button", class: "quiet", onclick: startAnew }, "Another garment")));
     }
@@ -549,14 +551,6 @@ class Garment {
     this.minded = minded;
     this.findings.replaceChildren(told(findings));
     this.findingsPart.hidden = !findings.length;
-  }
-
-  /** Printed targets are as large as the printer made them: the length of their bar tells. */
-  barField() {
-    const bar = el("input", { type: "text", id: "bar", autocomplete: "off", value: this.edits.bar || "", "aria-describedby": "bar-why" });
-    return el("div", { class: "field" }, el("label", { for: "bar" }, "Bar on your printed targets"), bar,
-      el("p", { class: "why", id: "bar-why" }, "Only where printed targets lie beside the garment: its length as you measured it, for example 148.6 mm."),
-      el("button", { type: "button", onclick: () => { this.edit(false, (e) => (e.bar = bar.value.trim()), "front"); } }, "Look again with it"));
   }
 
   more(words, role) {
@@ -596,7 +590,7 @@ class Garment {
     this.lengths.replaceChildren(table(["What", "cm", "inch", "sure to"], pattern.measurements.map((m) => [m.name, m.cm, m.inch, m.doubt]), { lengths: [1, 2, 3] }));
     this.cuts.replaceChildren(table(["How many", "What", "Size", "Of", "Note"], pattern.cut_list.map((c) => [c.quantity, c.name, c.size, c.material, c.note]), { words: [3, 4], kind: "cuts" }));
     this.sizes.hidden = !pattern.sizes.length;
-    this.sizes.replaceChildren(...(pattern.sizes.length ? [el("h3", {}, "Grown"), table(["What", "before", "after", "why"], pattern.sizes.map((s) => [s.what, s.before, s.after, s.why]), { lengths: [1, 2], words: [3] })] : []));
+    this.sizes.replaceChildren(...(pattern.sizes.length ? [el("h3", {}, "Grown"), table(["What", "before", "after", "why"], pattern.sizes.map((s) => [[s.what, s.size].filter(Boolean).join(", "), s.before, s.after, s.why]), { lengths: [1, 2], words: [3] })] : []));
   }
 }
 
@@ -650,7 +644,7 @@ addEventListener("hashchange", () => { show(); main.focus({ preventScroll: true 
 addEventListener("beforeunload", (event) => { if (garment?.past.length) event.preventDefault(); });
 form = await get("/api/form").catch((error) => { say(error.message, true); return null; });
 if (form) {
-  setLimit(form.most_photo_bytes, form.too_large);
+  for (const name of Object.keys(limits)) limits[name] = form[name];
   show();
 }
 globalThis.outgrown = { get garment() { return garment; } };

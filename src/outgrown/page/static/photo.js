@@ -1,8 +1,14 @@
-// The photo with what was found drawn on it, to look at and to mend: pull the edge, move corners, brush, show the card.
+// The photo with what was found drawn on it, to look at and to mend: pull the edge, move corners, brush, show the card,
+// take away what is none.
 
 import { el, sv } from "./dom.js";
 import { Viewer } from "./viewer.js";
 
+/** Whether a place lies within a ring of places. */
+const isWithin = ([x, y], ring) => ring.reduce((is, [ax, ay], i) => {
+  const [bx, by] = ring[(i + 1) % ring.length];
+  return (ay > y) !== (by > y) && x < ax + ((y - ay) * (bx - ax)) / (by - ay) ? !is : is;
+}, false);
 const line = (points, closed = false) => points.map(([x, y], i) => `${i ? "L" : "M"}${x} ${y}`).join("") + (closed ? "Z" : "");
 const TOOLS = [
   ["look", "Look", "Drag to move the picture, pinch or turn the wheel to zoom."],
@@ -11,15 +17,37 @@ const TOOLS = [
   ["floor", "Brush: floor", "Brush over floor, or a shadow, that was taken for cloth."],
   ["card", "Point at the card", "Tap on the card or sheet when it was not found."],
   ["frame", "Card's corners", "Where pointing does not help: zoom in on the card or sheet and tap on each of its four corners. Drag one to put it right."],
+  ["none", "Not a card", "Tap in a frame drawn round something that is no card or sheet: it is measured by no more. Tap on its cross to have it back."],
 ];
 const NEAR = 44; // pixels on the screen: a finger
 const CORNER = 30;
 const WAYS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
 
+/** What the photo's tools say of cards in it. */
+export const cardTools = (edit, role) => ({
+  card: (place) => edit((e) => { e.card[role] = place; e.frame[role] = []; }, role),
+  frame: (corners) => edit((e) => (e.frame[role] = corners)),
+  // What was said to be a card there is taken back with it.
+  none: (place, isIn) => edit((e) => {
+    e.none[role].push(place);
+    if (e.card[role] && isIn(e.card[role])) e.card[role] = null;
+    if (e.frame[role].filter(isIn).length > 1) e.frame[role] = [];
+  }, role),
+  notNone: (index) => edit((e) => e.none[role].splice(index, 1), role),
+});
+
+/** Printed targets are as large as the printer made them: the length of their bar tells. */
+export function barField(id, value, beside, look) {
+  const bar = el("input", { type: "text", id, autocomplete: "off", value, "aria-describedby": `${id}-why` });
+  return el("div", { class: "field" }, el("label", { for: id }, "Bar on your printed targets"), bar,
+    el("p", { class: "why", id: `${id}-why` }, `Only where printed targets lie beside the ${beside}: its length as you measured it, for example 148.6 mm.`),
+    el("button", { type: "button", onclick: () => look(bar.value.trim()) }, "Look again with it"));
+}
+
 export class PhotoPanel {
   /**
-   * @param source address of the picture; @param edits what was mended so far
-   * @param on {pull(from, to, live), corner(name, place, live), brush(side, points), card(place), frame(corners)}
+   * @param source address of the picture
+   * @param on {pull(from, to, live), corner(name, place, live), brush(side, points), card(place), frame(corners), none(place, isIn), notNone(index)}
    */
   constructor({ source, width, height, label, role, on }) {
     this.on = on;
@@ -30,8 +58,9 @@ export class PhotoPanel {
     this.corners = sv("g");
     this.frame = []; // the card's corners as set by hand
     this.frameLayer = sv("g", { class: "frame" });
+    this.noneLayer = sv("g", { class: "none" }); // crosses where something found is no card
     this.rubber = sv("path", { class: "edge rubber" });
-    this.svg = sv("svg", { viewBox: `0 0 ${width} ${height}` }, this.image, this.layer, this.brushes, this.rubber, this.frameLayer, this.corners);
+    this.svg = sv("svg", { viewBox: `0 0 ${width} ${height}` }, this.image, this.layer, this.brushes, this.rubber, this.noneLayer, this.frameLayer, this.corners);
     this.viewer = new Viewer(this.svg, label);
     this.viewer.onzoom = () => this.sizeCorners();
     this.viewer.tool = { down: (p, e) => this.down(p, e), move: (p) => this.move(p), up: (p) => this.up(p), cancel: () => this.cancel(),
@@ -49,12 +78,13 @@ export class PhotoPanel {
     this.toolName = name;
     this.viewer.element.classList.toggle("aims", name !== "look");
     this.svg.classList.toggle("framing", name === "frame");
+    this.svg.classList.toggle("choosing", name === "none");
     this.svg.classList.toggle("naming", name === "pull");
     TOOLS.forEach(([tool, , words], i) => {
       this.buttons[i].setAttribute("aria-pressed", String(tool === name));
       if (tool === name) this.hint.textContent = words;
     });
-    this.viewer.name(name === "look" ? "" : `Enter ${{ pull: "takes the edge at the cross in the middle and lets go of it", card: "points at the cross in the middle", frame: "sets a corner at the cross in the middle" }[name] || "begins and ends a stroke at the cross in the middle"}`);
+    this.viewer.name(name === "look" ? "" : `Enter ${{ pull: "takes the edge at the cross in the middle and lets go of it", card: "points at the cross in the middle", frame: "sets a corner at the cross in the middle", none: "takes away the frame at the cross in the middle, or its cross" }[name] || "begins and ends a stroke at the cross in the middle"}`);
   }
 
   /** Draws the lines found, and nothing else anew: the corner being dragged stays in the hand. */
@@ -66,12 +96,12 @@ export class PhotoPanel {
       ...seen.doubtful.flatMap((run) => ["doubt-rim", "doubt"].map((c) => sv("path", { d: line(run), class: `edge ${c}` }))));
   }
 
-  /** Draws what was found, the strokes brushed and the card's corners set. */
-  show(seen, strokes = [], frame = []) {
+  /** Draws what was found, the strokes brushed and what was said of cards. */
+  show(seen, edits) {
     this.seen = seen;
-    this.showFrame(frame);
+    this.showCards(edits);
     this.follow(seen);
-    this.brushes.replaceChildren(...strokes.map(([side, points]) => sv("path", { d: line(points.length > 1 ? points : [points[0], points[0]]), class: `edge stroke-${side}` })));
+    this.brushes.replaceChildren(...edits.hints[this.role].map(([side, points]) => sv("path", { d: line(points.length > 1 ? points : [points[0], points[0]]), class: `edge stroke-${side}` })));
     const had = document.activeElement?.dataset?.corner;
     this.corners.replaceChildren(...seen.corners.map((corner) => this.cornerMark(corner)));
     if (!this.isShown && seen.outline.length) {
@@ -109,6 +139,17 @@ export class PhotoPanel {
       this.on.corner(corner.name, mark.place, false);
     });
     return mark;
+  }
+
+  /** Draws the card's corners set by hand, and crosses where something is said to be none. */
+  showCards(edits) {
+    this.showFrame(edits.frame[this.role]);
+    this.noneLayer.replaceChildren(...edits.none[this.role].map((place) => {
+      const mark = sv("g", {}, sv("path", { d: "M-9 -9L9 9M-9 9L9 -9", class: "edge none-rim" }), sv("path", { d: "M-9 -9L9 9M-9 9L9 -9", class: "edge none-mark" }));
+      mark.place = place;
+      return mark;
+    }));
+    this.sizeCorners();
   }
 
   showFrame(frame) {
@@ -155,6 +196,7 @@ export class PhotoPanel {
   sizeCorners() {
     if (!this.svg.isConnected || !this.svg.getScreenCTM()) return;
     const unit = this.viewer.unit();
+    for (const mark of this.noneLayer.children) mark.setAttribute("transform", `translate(${mark.place[0]} ${mark.place[1]}) scale(${unit})`);
     for (const mark of this.frameLayer.querySelectorAll(".handle")) {
       mark.setAttribute("transform", `translate(${mark.place[0]} ${mark.place[1]}) scale(${unit})`);
       mark.querySelector("circle").setAttribute("r", 11);
@@ -196,7 +238,7 @@ export class PhotoPanel {
   down(place) {
     const unit = this.viewer.unit();
     if (this.toolName === "look" || !this.seen && this.toolName === "pull") return false;
-    if (this.toolName === "card") { this.drag = { kind: "card" }; return true; }
+    if (this.toolName === "card" || this.toolName === "none") { this.drag = { kind: this.toolName }; return true; }
     if (this.toolName === "frame") {
       const marks = [...this.frameLayer.querySelectorAll(".handle")];
       const away = (mark) => Math.hypot(mark.place[0] - place[0], mark.place[1] - place[1]);
@@ -254,6 +296,7 @@ export class PhotoPanel {
     else if (drag.kind === "pull") {
       if (Math.hypot(drag.from[0] - place[0], drag.from[1] - place[1]) > 2 * this.viewer.unit()) this.on.pull(drag.from, place, false);
     } else if (drag.kind === "card") this.on.card(place);
+    else if (drag.kind === "none") this.takeAwayAt(place);
     else if (drag.kind === "frame") {
       if (drag.mark) drag.mark.place = place;
       const corners = drag.mark ? this.framed() : [...this.framed(), place];
@@ -263,12 +306,23 @@ export class PhotoPanel {
     else this.on.brush(drag.side, drag.points);
   }
 
+  /** Takes a frame away that is drawn round no card, or the cross where one was. */
+  takeAwayAt(place) {
+    const away = (mark) => Math.hypot(mark.place[0] - place[0], mark.place[1] - place[1]);
+    const marks = [...this.noneLayer.children];
+    const [mark] = marks.filter((one) => away(one) < CORNER * this.viewer.unit()).sort((a, b) => away(a) - away(b));
+    const found = this.seen?.references.find(({ corners }) => isWithin(place, corners));
+    if (mark) this.on.notNone(marks.indexOf(mark));
+    else if (found) this.on.none(place, (other) => isWithin(other, found.corners));
+    else this.hint.textContent = "Nothing here was taken for a card or sheet: tap in its frame.";
+  }
+
   /** What a key does at a place: what a tap does there, or the beginning and the end of what is dragged. */
   press(place) {
     if (this.drag) return this.up(place);
     if (!this.down(place)) {
       this.hint.textContent = this.toolName === "pull" ? "There is no edge at the cross: move the picture until it lies on the line." : "All four corners are set: Tab leads to them.";
-    } else if (this.drag.kind === "card" || this.drag.kind === "frame") this.up(place);
+    } else if (["card", "frame", "none"].includes(this.drag.kind)) this.up(place);
     else {
       this.isPressed = true;
       this.hint.textContent = "Arrows move the picture below the cross, Enter lets go, Escape leaves it as it was.";
