@@ -131,12 +131,11 @@ def read_photo(path: Path, name: str = "") -> Photo:
 
 _SHRUNK_PX = 64
 """On the longer side. One of its pixels is two centimetres or more of floor: the same in a picture sent again."""
-_ALIKE = 16.0
-"""Greatest difference of a shrunk pixel's lightness, of 255. Measured: four fixtures made 640 or 800 px long and saved
-as JPEG of quality 10 to 75 differ by up to 14.5 (their colours by 31, so those are not asked). Drawn photos of a front
-and a back from one spot, cloth hardly told from the floor, differ by 19 to 58; where the camera moved 1 cm, by 50."""
-
-
+_ALIKE = 8.0
+"""Greatest difference of a shrunk pixel's lightness, of 255. Measured: four fixtures made 640 to 1600 px long and saved
+as JPEG of quality 10 to 75 differ by up to 6.5 (their colours by 31, so those are not asked), where a resizing skips
+pixels by up to 14.5. Drawn photos of a front and a back from one spot, cloth hardly told from the floor, differ by 19
+or more, where the camera moved 1 cm by 50. A pair refused wrongly is worse than a copy that slips past."""
 _LIGHTNESS = np.array([0.299, 0.587, 0.114])
 
 
