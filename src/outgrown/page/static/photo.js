@@ -17,7 +17,7 @@ const TOOLS = [
   ["floor", "Brush: floor", "Brush over floor, or a shadow, that was taken for cloth."],
   ["card", "Point at the card", "Tap on the card or sheet when it was not found."],
   ["frame", "Card's corners", "Where pointing does not help: zoom in on the card or sheet and tap on each of its four corners. Drag one to put it right."],
-  ["none", "Not a card", "Tap in a frame drawn round something that is no card or sheet: it is measured by no more. Tap on its cross to have it back."],
+  ["none", "Not a card", "Tap in a frame drawn round something that is no card or sheet: nothing is measured by it any longer. Tap on its cross to have it back."],
 ];
 const NEAR = 44; // pixels on the screen: a finger
 const CORNER = 30;
