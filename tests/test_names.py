@@ -24,10 +24,9 @@ def test_page_and_drawer_take_the_longest_name_whole():
     assert read_settings({"answers": {"title": LONGEST}}).choices.title == LONGEST
     assert clean_words(LONGEST) == LONGEST
     static = Path(outgrown.__file__).parent / "page" / "static"
-    limits = re.findall(
-        r'maxlength: "(\d+)"', "".join(file.read_text(encoding="utf-8") for file in static.glob("*.js"))
-    )
-    assert set(limits) == {str(LONGEST_NAME)}
+    # The page asks the program for the limit, and knows none of its own.
+    scripts = "".join(file.read_text(encoding="utf-8") for file in static.glob("*.js"))
+    assert set(re.findall(r"maxlength: ([\w.]+)", scripts)) == {"limits.longest_name"}
 
 
 def test_the_terminal_takes_it_too_and_refuses_a_longer_one(tmp_path, monkeypatch, capsys):

@@ -15,8 +15,7 @@ from outgrown.findings import Finding, Severity
 from outgrown.garment.garment import Measurement
 from outgrown.page.wire import describe_pattern
 from outgrown.paper.pages import draw_tiles_pdf
-from outgrown.pieces.choices import Units
-from outgrown.units import in_inches
+from outgrown.units import Units, in_inches
 
 DEMO = Path(__file__).parents[1] / "fixtures" / "demo.jpg"
 

@@ -52,7 +52,7 @@ from .paper.pages import draw_pages_svg, draw_svg, draw_tiles_pdf
 from .paper.target_sheet import draw_lens_sheet_pdf, draw_targets_pdf
 from .paper.words import choose_units, find_unprintable
 from .photo import Photo, is_same_picture
-from .pieces.choices import Choices, Units
+from .pieces.choices import Choices
 from .pieces.difference import Difference, compare_patterns
 from .pieces.drafting import draft_pattern
 from .pieces.fabric import Fabric, apply_fabric
@@ -64,7 +64,7 @@ from .pieces.sewn import SewnCheck, check_sewn
 from .pieces.unused import say_unused
 from .practice import GARMENT_THICKNESS_MM, RIM_SHARE
 from .progress import Progress, silent
-from .units import write_cm
+from .units import Units, write_cm
 
 
 @dataclass(frozen=True, eq=False)

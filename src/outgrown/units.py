@@ -1,6 +1,7 @@
 """Lengths as people read and type them. Inside the library everything is in millimetres."""
 
 import re
+from enum import StrEnum
 from fractions import Fraction
 
 from .standards import INCH_MM
@@ -128,3 +129,14 @@ def _inches_for(number: str, unit_mm: float) -> str:
         inches = length_mm / INCH_MM.value
         return f"{inches:.3f} in" if 0 < inches < 0.01 else f"{inches:.2f} in"
     return write_inch(length_mm, parts=32 if is_exact else 16)
+
+
+class Units(StrEnum):
+    """What lengths are written in where a person reads them."""
+
+    MM = "mm"
+    INCH = "inch"
+
+    def said(self, words: str) -> str:
+        """Return a sentence, which the library writes in millimetres, in these units."""
+        return in_inches(words) if self is Units.INCH else words

@@ -14,8 +14,9 @@ from outgrown import steps
 from outgrown.drawer.archive import read_pattern_json
 from outgrown.garment.garment import EdgeName, Laid
 from outgrown.garment.reading import read_garment
-from outgrown.pieces.choices import Choices, EdgeIs, Hem, Machine, Units, Waist
+from outgrown.pieces.choices import Choices, EdgeIs, Hem, Machine, Waist
 from outgrown.pieces.drafting import draft_pattern
+from outgrown.units import Units
 
 ALL_CHOSEN = Choices(
     title="Kites",

@@ -11,9 +11,10 @@ from pieces.legs import STRAIGHT_ENDS, garment_of
 from pieces.test_front_and_back import PAIRS, matching_back
 
 from outgrown.paper.draw_difference import draw_difference_pdf, draw_difference_svg, write_more
-from outgrown.pieces.choices import Choices, Units
+from outgrown.pieces.choices import Choices
 from outgrown.pieces.difference import compare_patterns
 from outgrown.pieces.drafting import draft_pattern
+from outgrown.units import Units
 
 
 def difference(more_mm=20.0):

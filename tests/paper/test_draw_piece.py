@@ -12,9 +12,10 @@ from outgrown.paper.draw_piece import draw_piece
 from outgrown.paper.recording import RecordingSurface, Words
 from outgrown.paper.sheet import arrange_pieces, move_piece, stand_piece
 from outgrown.paper.words import allowance_lines, label_lines
-from outgrown.pieces.choices import Choices, Hem, Units
+from outgrown.pieces.choices import Choices, Hem
 from outgrown.pieces.drafting import draft_pattern
 from outgrown.pieces.piece import Finish, Piece, SeamEdge
+from outgrown.units import Units
 
 PIECES = {
     "leg": make_leg(),

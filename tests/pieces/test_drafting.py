@@ -10,11 +10,12 @@ from outgrown.findings import Severity
 from outgrown.garment.garment import Band, Edge, EdgeName, Garment, Laid
 from outgrown.geometry.polylines import length_mm
 from outgrown.geometry.truing import corner_angle_deg
-from outgrown.pieces.choices import YOURS, Choices, Hem, Machine, Units, Waist, choose_allowances
+from outgrown.pieces.choices import YOURS, Choices, Hem, Machine, Waist, choose_allowances
 from outgrown.pieces.drafting import draft_pattern
 from outgrown.pieces.girths import measure_leg_girths
 from outgrown.pieces.leg_seams import LegSeams, heighten, lengthen, lower_waist, raise_hem, spread_waist
 from outgrown.pieces.piece import Finish
+from outgrown.units import Units
 
 
 def draft(leg=STRAIGHT_ENDS, cuff=None, waistband=None, **choices):

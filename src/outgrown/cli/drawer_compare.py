@@ -6,8 +6,7 @@ import click
 
 from ..drawer.place import find_drawer
 from .drawer_words import drawer_option
-from .options import units_option
-from .speaking import speak_in
+from .speaking import speak_in, units_option
 
 FILES = ("difference.pdf", "difference.svg")
 

@@ -19,8 +19,8 @@ from .types import COUNT, GRAIN, LENGTH
 if TYPE_CHECKING:
     from ..lay.lay import Lay
     from ..lay_steps import LaidOnPhoto
-    from ..pieces.choices import Units
     from ..pieces.piece import Pattern
+    from ..units import Units
 
 FILES = ("lay.pdf", "lay.png", "lay.json")
 

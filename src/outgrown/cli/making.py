@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 from ..errors import GarmentError
 from ..garment.garment import EdgeName, Laid
-from ..pieces.choices import Choices, EdgeIs, Hem, Machine, Units, Waist
+from ..pieces.choices import Choices, EdgeIs, Hem, Machine, Waist
 from ..progress import Progress
+from ..units import Units
 from .options import FABRIC_NAMES
 from .photos import check_different
 from .tracing import VISION_NAMES, trace_photo

@@ -11,10 +11,11 @@ from ..camera.reference import Kind
 from ..garment.garment import Laid
 from ..garment.kinds import KINDS
 from ..paper.choices import HOME_PAPERS
-from ..pieces.choices import EdgeIs, Hem, Machine, Units, Waist
+from ..pieces.choices import EdgeIs, Hem, Machine, Waist
 from ..practice import ELASTIC_WIDTH_MM, GARMENT_THICKNESS_MM, SHARE_UP_TO_MM
+from ..units import Units
 from .name_type import NAME
-from .speaking import speak_in
+from .speaking import units_option
 from .types import BAR, CORNER, EDGE_ALLOWANCE, LENGTH, PERCENT, PLACE, STROKE
 
 if TYPE_CHECKING:
@@ -35,25 +36,6 @@ def is_typed(name: str) -> bool:
 def paper_option(default: str | None, more: tuple[str, ...] = (), **words: Any) -> Callable[[F], F]:
     """Return the option that names the printer's paper, `more` papers besides those of home printers."""
     return click.option("--paper", type=click.Choice([*HOME_PAPERS, *more]), default=default, **words)
-
-
-def _hear_units(context: click.Context, parameter: click.Parameter, value: str | None) -> str | None:
-    if value is not None:
-        with context:
-            speak_in(Units(value))
-    return value
-
-
-def units_option(default: str | None = None, **words: Any) -> Callable[[F], F]:
-    """Return the option that names the person's units; what is refused afterwards is said in them, too."""
-    return click.option(
-        "--units",
-        type=click.Choice([unit.value for unit in Units]),
-        default=default,
-        is_eager=True,  # other options may be refused
-        callback=_hear_units,
-        **words,
-    )
 
 
 def choose_lens(photo: "Photo", lens: str | None) -> "LensProfile | None":

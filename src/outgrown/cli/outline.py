@@ -5,8 +5,9 @@ from typing import Any
 
 import click
 
-from ..pieces.choices import Units
-from .options import photo_argument, replace_option, units_option, vision_options
+from ..units import Units
+from .options import photo_argument, replace_option, vision_options
+from .speaking import units_option
 from .tracing import trace_photo
 
 

@@ -6,8 +6,8 @@ import click
 
 from ..paper.choices import BIG_PAPERS, ORIENTATIONS, OVERLAP_MM, Form, Grid
 from .drawer_words import drawer_option
-from .options import paper_option, replace_option, units_option
-from .speaking import speak_in
+from .options import paper_option, replace_option
+from .speaking import speak_in, units_option
 from .types import LENGTH, PRINTED_BAR
 
 _WRITTEN = {
@@ -74,7 +74,7 @@ def paper(
     from ..paper.correction import make_correction
     from ..paper.forms import Drawing
     from ..paper.words import choose_units
-    from ..pieces.choices import Units
+    from ..units import Units
     from .wording import write_findings
 
     drawing = Drawing(

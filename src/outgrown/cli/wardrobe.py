@@ -13,8 +13,8 @@ import click
 from ..drawer.folder import check_target, write_folder
 from ..drawer.place import Drawer
 from ..errors import OutgrownError
-from ..pieces.choices import Units
 from ..progress import Progress
+from ..units import Units
 from .bar import progress_bar
 from .capacity import choose_jobs
 from .drawer_words import keep_folder

@@ -8,13 +8,12 @@ from ..findings import Finding, Severity
 from ..garment.garment import Measurement
 from ..paper.draw_difference import write_length, write_more
 from ..paper.words import choose_units
-from ..pieces.choices import Units
 from ..pieces.difference import Difference
 from ..pieces.nesting import list_growths
 from ..pieces.piece import Pattern
 from ..pieces.unused import NOT_USED
 from ..steps import Traced
-from ..units import write_cm, write_inch
+from ..units import Units, write_cm, write_inch
 
 _ALWAYS_TOLD = (
     "front-and-back-alike",

@@ -17,7 +17,7 @@ from starlette.staticfiles import StaticFiles
 
 from ..errors import OutgrownError, PieceError
 from ..names import LONGEST_NAME
-from ..pieces.choices import Units
+from ..units import Units
 from . import wire
 from .desk import Desk, GoneError, NotReadyError, StaleError
 from .drawer_answers import DrawerAnswers

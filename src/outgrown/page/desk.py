@@ -14,9 +14,9 @@ from ..drawer.lens_shelf import list_lenses
 from ..errors import OutgrownError
 from ..outline.pulling import Pull
 from ..photo import read_size_px
-from ..pieces.choices import Units
 from ..pieces.piece import Pattern
 from ..steps import Traced
+from ..units import Units
 from .workshop import ENDED, State, Ticket, Workshop
 
 ROLES = ("front", "back", "floor", "cloth", "cloth-floor")

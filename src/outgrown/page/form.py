@@ -13,10 +13,10 @@ from ..outline.pulling import Pull
 from ..paper.choices import Form, read_printed_bar_mm
 from ..paper.correction import make_correction
 from ..paper.forms import Drawing
-from ..pieces.choices import EDGES_WITH_ALLOWANCE, Choices, Units
+from ..pieces.choices import EDGES_WITH_ALLOWANCE, Choices
 from ..pieces.fabric import Fabric
 from ..pieces.growth import Growth
-from ..units import read_age_months, read_length_mm
+from ..units import Units, read_age_months, read_length_mm
 from .questions import QUESTIONS, Question
 
 _CHOICES = frozenset(Choices.__dataclass_fields__)

@@ -6,8 +6,8 @@ from typing import Any
 from .. import steps
 from ..garment.garment import Laid
 from ..paper.words import choose_units
-from ..pieces.choices import Units
 from ..pieces.piece import Pattern
+from ..units import Units
 from . import wire
 from .desk import Desk, Work
 from .form import Settings, read_settings

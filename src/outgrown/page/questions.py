@@ -7,7 +7,7 @@ from ..garment.garment import Laid
 from ..garment.kinds import KINDS
 from ..paper.choices import HOME_PAPERS
 from ..pieces.body import Sex
-from ..pieces.choices import EDGES_WITH_ALLOWANCE, EdgeIs, Hem, Machine, Units, Waist
+from ..pieces.choices import EDGES_WITH_ALLOWANCE, EdgeIs, Hem, Machine, Waist
 from ..practice import (
     ELASTIC_WIDTH_MM,
     FOLDED_BAND_HEIGHT_MM,
@@ -19,7 +19,7 @@ from ..practice import (
     SHARE_UP_TO_MM,
 )
 from ..standards import SHEET_SIZES_MM
-from ..units import write_cm, write_inch
+from ..units import Units, write_cm, write_inch
 
 
 @dataclass(frozen=True)

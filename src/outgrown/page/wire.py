@@ -14,12 +14,12 @@ from ..geometry.polylines import thin_line
 from ..paper.check_picture import DOUBTFUL, split_runs
 from ..paper.draw_difference import write_more
 from ..paper.words import choose_units, find_unprintable
-from ..pieces.choices import Choices, Units
+from ..pieces.choices import Choices
 from ..pieces.difference import Difference, LengthRow
 from ..pieces.nesting import list_growths
 from ..pieces.piece import CutListRow, Pattern
 from ..steps import Traced
-from ..units import write_cm, write_inch
+from ..units import Units, write_cm, write_inch
 from .desk import Work
 from .workshop import ENDED, Ticket
 

@@ -7,10 +7,9 @@ from math import ceil
 import numpy as np
 
 from ..errors import PieceError
-from ..pieces.choices import Units
 from ..pieces.piece import Pattern, Piece
 from ..standards import SHEET_SIZES_MM
-from ..units import write_cm, write_inch
+from ..units import Units, write_cm, write_inch
 from .check_block import BLOCK_HEIGHT_MM, BLOCK_WIDTH_MM, draw_check_block
 from .choices import BIG_PAPERS, ORIENTATIONS
 from .correction import Correction

@@ -14,7 +14,7 @@ from ..camera.reference import Kind, Reference
 from ..findings import Finding, Severity
 from ..geometry.polylines import resample
 from ..geometry.rings import closed
-from ..pieces.choices import Units
+from ..units import Units
 from .lettering import clean_words, read_font
 from .plates import choose_place, list_places_beside
 

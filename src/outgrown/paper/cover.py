@@ -1,10 +1,10 @@
 """Cover: the first page, to check the printer by and to read before cutting."""
 
 from ..findings import Finding, Severity
-from ..pieces.choices import Units
 from ..pieces.legs import MEAN_OF_BOTH
 from ..pieces.piece import Pattern
 from ..pieces.unused import NOT_USED
+from ..units import Units
 from .check_block import BLOCK_HEIGHT_MM, BLOCK_WIDTH_MM, draw_check_block
 from .cover_writer import TEXT_MM, CoverWriter, ProofPages
 from .lettering import break_words

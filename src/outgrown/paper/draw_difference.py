@@ -7,11 +7,10 @@ import numpy as np
 from ..arrays import Floats
 from ..findings import Finding
 from ..geometry.sections import span_at_height
-from ..pieces.choices import Units
 from ..pieces.comparable import Shape
 from ..pieces.difference import Difference, EdgeRow, LengthRow
 from ..standards import SHEET_SIZES_MM
-from ..units import write_cm, write_inch
+from ..units import Units, write_cm, write_inch
 from .cover_writer import CoverWriter
 from .lettering import shorten_words
 from .notes import write_findings

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 
 from ..errors import PieceError
-from ..pieces.choices import Units
 from ..pieces.piece import Pattern
+from ..units import Units
 from .big_sheet import ROLLS_MM, draw_sheet_pdf
 from .choices import BIG_PAPERS, HOME_PAPERS, OVERLAP_MM, Form, Grid
 from .correction import NO_CORRECTION, Correction

@@ -6,8 +6,7 @@ from ..lay.buying import write_to_buy
 from ..lay.cloth import Bolt, Stretch
 from ..lay.lay import Lay
 from ..lay.placing import Placed
-from ..pieces.choices import Units
-from ..units import write_cm, write_inch
+from ..units import Units, write_cm, write_inch
 from .words import write_small
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from ..findings import Finding, Severity
-from ..pieces.choices import Units
+from ..units import Units
 from .cover_writer import TEXT_MM, CoverWriter
 
 NOTE_MM = 3.0

@@ -8,8 +8,8 @@ import numpy as np
 from ..arrays import Flags, Floats, frozen
 from ..errors import PieceError
 from ..geometry.polylines import thin_line
-from ..pieces.choices import Units
 from ..pieces.piece import Pattern
+from ..units import Units
 from .cover import draw_cover
 from .draw_piece import draw_piece
 from .joining import draw_joins

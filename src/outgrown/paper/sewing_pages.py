@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 
 from ..findings import Finding
-from ..pieces.choices import Units
 from ..pieces.piece import Pattern
 from ..pieces.sewing import CAUTIONS, Step, list_notions, list_steps
+from ..units import Units
 from .cover_writer import LEADING, TEXT_MM, CoverWriter, ProofPages
 from .lettering import break_words
 from .notes import write_findings

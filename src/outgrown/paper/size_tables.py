@@ -2,9 +2,8 @@
 
 from typing import Any
 
-from ..pieces.choices import Units
 from ..pieces.piece import Pattern
-from ..units import write_cm, write_inch
+from ..units import Units, write_cm, write_inch
 from .cover_writer import CoverWriter
 
 

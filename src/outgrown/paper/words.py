@@ -3,9 +3,8 @@
 from collections.abc import Iterable
 
 from ..findings import Finding
-from ..pieces.choices import Units
 from ..pieces.piece import CutListRow, Finish, Pattern, Piece
-from ..units import write_cm, write_inch
+from ..units import Units, write_cm, write_inch
 from .lettering import clean_words, missing_letters
 
 CAUTION = (

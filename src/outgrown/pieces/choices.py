@@ -20,7 +20,7 @@ from ..practice import (
     SHARE_UP_TO_MM,
 )
 from ..standards import Sourced
-from ..units import in_inches, write_cm, write_inch
+from ..units import Units, write_cm, write_inch
 from .piece import Finish
 
 _MOST_MM = 3000.0
@@ -58,17 +58,6 @@ class EdgeIs(StrEnum):
 
     SEAM = "seam"
     CUT = "cut"
-
-
-class Units(StrEnum):
-    """What lengths are written in on the pieces."""
-
-    MM = "mm"
-    INCH = "inch"
-
-    def said(self, words: str) -> str:
-        """Return a sentence, which the library writes in millimetres, in these units."""
-        return in_inches(words) if self is Units.INCH else words
 
 
 @dataclass(frozen=True)

@@ -55,15 +55,20 @@ export function layPart(garment) {
     return untilDone(path, meter, pick);
   }
 
-  async function begin(said) {
+  /** Lays the pieces and shows how they lie, or why not, unless that `isLate` by then: another look at the cloth has begun. */
+  async function begin(said, isLate = () => false) {
     try {
       await garment.settle();
       laid = garment.drawn;
       old.hidden = true;
       await post(`${base}/lay`, { ...said, one_way: ticked("one_way"), of: garment.stamp });
-      show(await follow(`${base}/lay`, (state) => state, "laying the pieces", `${base}/lay/stop`));
+      if (isLate()) return false;
+      const found = await follow(`${base}/lay`, (state) => state, "laying the pieces", `${base}/lay/stop`);
+      if (isLate()) return false;
+      show(found);
       return true;
     } catch (error) {
+      if (isLate()) return false;
       refuse(error);
       if (error.status === 412) garment.checkOthers();
     }
@@ -124,9 +129,9 @@ export function layPart(garment) {
   }
 
   const layOnPhoto = async () => {
-    const turn = looks;
+    const turn = looks, isLate = () => turn !== looks;
     const pulls = garment.edits.pulls.cloth.map(({ from, to }) => ({ from, to }));
-    if (await begin({ how: "photo", on_hem: ticked("on_hem"), pulls }) && turn === looks) showCloth(await get(`${base}/seen/cloth`));
+    if (await begin({ how: "photo", on_hem: ticked("on_hem"), pulls }, isLate) && !isLate()) showCloth(await get(`${base}/seen/cloth`));
   };
 
   /** Waits until the cloth is looked at; then the pieces are laid on it. */
