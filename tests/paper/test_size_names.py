@@ -8,6 +8,7 @@ from outgrown import steps
 from outgrown.geometry.room import meets_box
 from outgrown.paper.draw_piece import draw_piece
 from outgrown.paper.lettering import measure_words_mm
+from outgrown.paper.piece_words import _Writer
 from outgrown.paper.recording import RecordingSurface, Stroke, Words
 from outgrown.paper.size_lines import layer_name
 from outgrown.pieces.growth import Growth
@@ -43,6 +44,16 @@ def test_every_nested_size_has_its_name_at_its_cut_line(base, count, step_mm):
             named = [item for item in items if is_name_of_line(item, size)]
             assert named, (piece.name, size)
             assert max(item.lettering.size_mm for item in named) >= LEAST_MM
+
+
+def test_words_along_a_line_lie_beside_it_however_it_is_bent_elsewhere():
+    """The largest size's name stood beyond the fold, as far off as its line is bent at waist and hem."""
+    path = np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 200.0], [0.0, 200.0], [0.0, 150.0], [0.0, 100.0]])
+    writer = _Writer(np.stack([path[:-1], path[1:]], axis=1), np.zeros((0, 2, 2)))
+    assert writer.write_along("cut line, 122 cm", path, 4.0, (1,))
+    (words,) = writer.written
+    middle = words.filled_mm().reshape(-1, 2).mean(axis=0)
+    assert 90 < middle[0] < 100 and 50 < middle[1] < 200
 
 
 def test_names_at_leaders_touch_nothing_and_their_dots_lie_on_their_lines():

@@ -111,8 +111,8 @@ class _Writer:
                     continue
                 for share, side in places:
                     at = np.clip(share * run[-1], width / 2, run[-1] - width / 2)
-                    ends = np.array([_point_at(path, run, at + d) for d in (-width / 2, width / 2)])
-                    if self._try(words, path, ends, size, side, gap_mm, taken, names):
+                    part = _cut_out(path, run, at - width / 2, at + width / 2)
+                    if self._try(words, part, size, side, gap_mm, taken, names):
                         return True
         return False
 
@@ -128,8 +128,8 @@ class _Writer:
         others = self.segments[away > _OWN_MM]
         for share in (*_ALONG, *_ALONG_TOO):
             at = np.clip(share * run[-1], width / 2, run[-1] - width / 2)
-            ends = np.array([_point_at(path, run, at + d) for d in (-width / 2, width / 2)])
-            if self._try(words, path, ends, size_mm, 1, -0.5 * height, others, names):
+            part = _cut_out(path, run, at - width / 2, at + width / 2)
+            if self._try(words, part, size_mm, 1, -0.5 * height, others, names):
                 return True
         return False
 
@@ -171,21 +171,20 @@ class _Writer:
     def _try(
         self,
         words: str,
-        path: Floats,
-        ends: Floats,
+        part: Floats,
         size: float,
         side: int,
         gap_mm: float,
         taken: Floats,
         names: tuple[str, ...],
     ) -> bool:
-        way = unit(ends[1] - ends[0])
+        """Write along a part of a line, as long as the words, unless something is touched; tell whether it was done."""
+        way = unit(part[-1] - part[0])
         normal = left_of(way) * side
         # A bent line must not run into its words: go out from the chord as far as the line bulges.
-        near = path[(((path - ends[0]) @ way) >= 0) & (((path - ends[1]) @ way) <= 0)]
-        bulge = max([0.0, *((near - ends[0]) @ normal)])
+        bulge = max(0.0, *((part - part[0]) @ normal))
         width, height = measure_words_mm(words, size), size * (ASCENT_SHARE + DESCENT_SHARE)
-        middle = ends.mean(axis=0) + normal * (bulge + gap_mm + height / 2)
+        middle = (part[0] + part[-1]) / 2 + normal * (bulge + gap_mm + height / 2)
         angle = float(np.degrees(np.arctan2(way[1], way[0])))
         if meets_box(taken, middle, width + 1, height + 0.8, angle):
             return False
@@ -195,6 +194,12 @@ class _Writer:
         drop = left_of(way) * (height / 2 - DESCENT_SHARE * size)
         self.write(words, middle - drop, Lettering(size, rotation_deg=angle, anchor=Anchor.MIDDLE), names)
         return True
+
+
+def _cut_out(path: Floats, run: Floats, start: float, end: float) -> Floats:
+    """Return the part (N, 2) of a line between two places along its `run`."""
+    within = path[(run > start) & (run < end)]
+    return np.concatenate([_point_at(path, run, start)[None], within, _point_at(path, run, end)[None]])
 
 
 def _point_at(path: Floats, run: Floats, at: float) -> Floats:
