@@ -14,7 +14,7 @@ from PIL import ExifTags, Image, UnidentifiedImageError
 from .arrays import Bytes, Floats, frozen_bytes
 from .errors import PhotoError
 from .findings import Finding, Severity
-from .standards import FILM_DIAGONAL_MM
+from .standards import FILM_DIAGONAL_MM, LUMA
 
 _log = logging.getLogger(__name__)
 
@@ -136,7 +136,6 @@ _ALIKE = 8.0
 as JPEG of quality 10 to 75 differ by up to 6.5 (their colours by 31, so those are not asked), where a resizing skips
 pixels by up to 14.5. Drawn photos of a front and a back from one spot, cloth hardly told from the floor, differ by 19
 or more, where the camera moved 1 cm by 50. A pair refused wrongly is worse than a copy that slips past."""
-_LIGHTNESS = np.array([0.299, 0.587, 0.114])
 
 
 def is_same_picture(one: Photo, other: Photo) -> bool:
@@ -153,7 +152,7 @@ def is_same_picture(one: Photo, other: Photo) -> bool:
 
 def _shrunk(photo: Photo, size: tuple[int, int]) -> Floats:
     """Return the lightness of a photo at a size (width, height), each pixel the mean of what it covers."""
-    return np.asarray(cv2.resize(photo.pixels, size, interpolation=cv2.INTER_AREA) @ _LIGHTNESS)
+    return np.asarray(cv2.resize(photo.pixels, size, interpolation=cv2.INTER_AREA) @ np.array(LUMA))
 
 
 def _make_readable(path: Path) -> None:

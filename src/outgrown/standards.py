@@ -42,3 +42,5 @@ FILM_DIAGONAL_MM = Sourced(
     43.2666, "mm", "36 x 24 mm frame, ISO 1007; 35 mm equivalent by diagonal: CIPA DCG-001 (from memory)"
 )
 INCH_MM = Sourced(25.4, "mm", "international inch, 1959")
+LUMA = (0.299, 0.587, 0.114)
+"""What red, green and blue add to lightness: ITU-T T.871 (JFIF), section 7."""

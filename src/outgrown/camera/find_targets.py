@@ -6,6 +6,7 @@ import cv2
 import numpy as np
 
 from ..arrays import Bytes, Flags, Floats, frozen
+from ..geometry.polylines import meet_lines
 from ..photo import Photo
 from .reference import EdgeSamples, Kind, Reference
 from .targets import (
@@ -333,6 +334,5 @@ def _refit(own_corners: Floats, edges: list[EdgeSamples]) -> Floats | None:
     corners = []
     for index in range(4):
         (p, d), (q, e) = lines[index - 1], lines[index]
-        share = np.linalg.solve(np.column_stack([d, -e]), q - p)
-        corners.append(p + share[0] * d)
+        corners.append(meet_lines(p, d, q, e))
     return _homography(own_corners, np.array(corners))

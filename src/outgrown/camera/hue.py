@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..arrays import Floats
+from ..standards import LUMA
 
 _GAMMA = 2.2
 _BLUR_PX = 0.8
@@ -32,7 +33,7 @@ _DARKEST, _BRIGHTEST = 0.03, 1.1
 _LEAST_PX = 0.2
 _FAINT_PX = 0.05
 _LEAST_DIFFERENCE = 0.01
-_TO_YCC = np.array([[0.299, 0.587, 0.114], [-0.168736, -0.331264, 0.5], [0.5, -0.418688, -0.081312]])
+_TO_YCC = np.array([LUMA, [-0.168736, -0.331264, 0.5], [0.5, -0.418688, -0.081312]])
 """ITU-T T.871 (JFIF), section 7."""
 
 

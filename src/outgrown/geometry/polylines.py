@@ -77,6 +77,17 @@ def part_between(points_mm: Floats, from_mm: float, to_mm: float) -> Floats:
     return np.vstack([ends[:1], points_mm[inside], ends[1:]])
 
 
+def meet_lines(one: Floats, way: Floats, other: Floats, other_way: Floats) -> Floats:
+    """Return where the straight line through `one` along `way` meets another, both (2,); they are not parallel.
+
+    >>> meet_lines(np.array([0.0, 0.0]), np.array([1.0, 0.0]), np.array([3.0, 5.0]), np.array([0.0, 2.0])).tolist()
+    [3.0, 0.0]
+    """
+    share = np.linalg.solve(np.column_stack([way, -other_way]), other - one)
+    there: Floats = one + share[0] * way
+    return there
+
+
 def thin_line(points_mm: Floats, within_mm: float) -> Floats:
     """Return the line through some of its points, none of it farther than `within_mm` from where it was."""
     return np.asarray(shapely.LineString(points_mm).simplify(within_mm, preserve_topology=False).coords)

@@ -9,6 +9,7 @@ import numpy as np
 
 from ..arrays import Floats
 from ..findings import Finding
+from ..geometry.polylines import meet_lines
 from ..standards import CARD_LONG_MM, CARD_SHORT_MM
 from ..units import write_cm
 
@@ -44,10 +45,7 @@ class _Side:
 
     def meet(self, other: "_Side") -> Floats:
         """Return where the two sides meet, prolonged [mm]."""
-        along, across = self.end_mm - self.start_mm, other.end_mm - other.start_mm
-        share = np.linalg.solve(np.column_stack([along, -across]), other.start_mm - self.start_mm)
-        there: Floats = self.start_mm + share[0] * along
-        return there
+        return meet_lines(self.start_mm, self.end_mm - self.start_mm, other.start_mm, other.end_mm - other.start_mm)
 
 
 def find_card_ends(ring_mm: Floats, ring_px: Floats) -> list[Finding]:

@@ -9,13 +9,14 @@ import numpy as np
 from ..arrays import Bytes, Flags, Floats
 from ..errors import OutlineError
 from .answers import Answer, Bench, find_answer
+from .apart import find_apart
 from .band import LocalLooks
 from .covered import find_covered, is_touched
 from .empty_floor import EmptyFloor, measure_change
 from .hints import Hints
 from .holding import Holding
 from .looks import to_lab
-from .masks import dilate
+from .masks import dilate, resize_mask
 from .segmentation import Segmentation, nothing_there, paint_rings, paint_strokes
 
 WORKING_SHORT_PX = 400
@@ -35,10 +36,25 @@ class Coarse:
     Attributes:
         seen: where the garment lies, its edge running along patches.
         holding: of the photo made smaller yet, references blocked.
+        apart: what looks like the cloth and lies apart from it, on the pixels of `holding`.
     """
 
     seen: Segmentation
     holding: Holding
+    apart: tuple[Flags, ...]
+
+    @property
+    def step_px(self) -> tuple[float, float]:
+        """Photo pixels per pixel of `holding`, across and down."""
+        return self.seen.size_px[0] / self.holding.shape[1], self.seen.size_px[1] / self.holding.shape[0]
+
+    def span_apart_px(self) -> Floats | None:
+        """Return corners (2, 2) in the photo round all that lies apart, or None where nothing does."""
+        if not self.apart:
+            return None
+        places = np.vstack([np.argwhere(part)[:, ::-1] for part in self.apart])
+        span: Floats = np.array([places.min(axis=0), places.max(axis=0) + 1.0]) * np.array(self.step_px) - 0.5
+        return span
 
 
 def segment_coarsely(
@@ -88,4 +104,5 @@ def segment_coarsely(
     seen = Segmentation(
         answer.mask, answer.log_ratio, blocked, step, (0, 0), (width, height), own=answer.own, is_small=is_small
     )
-    return Coarse(seen, bench.holding)
+    holding = bench.holding
+    return Coarse(seen, holding, tuple(find_apart(holding, resize_mask(answer.mask, holding.shape))))

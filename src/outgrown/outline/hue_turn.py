@@ -18,6 +18,7 @@ from scipy.ndimage import gaussian_filter1d
 from scipy.special import ndtri
 
 from ..arrays import Flags, Floats
+from ..standards import LUMA
 
 CLOTH_PX, FLOOR_PX = (-4.0, -1.5), (3.0, 8.0)
 """Where across the settled place the cloth and the floor are seen alone."""
@@ -33,15 +34,13 @@ _EASE_PX = 1.5
 """Of lightness before the hue is asked. Of 55 outlines in 12 megapixels 16 are better for it by more than 0.1 px (95th
 percentile) and 2 worse, the median is 0.87 px instead of 0.99; with 2.0 it is 17 and 5. In even light, where nothing
 tinges a shadow, edges come to lie 0.1 px further inside."""
-_LUMA = np.array([0.299, 0.587, 0.114])
-"""ITU-T T.871 (JFIF), section 7."""
 _COVERED = np.linspace(0.02, 0.98, 49)
 """Shares of a pixel that are cloth."""
 
 
 def ease_lightness(levels: Floats) -> Floats:
     """Return levels (N, K, 3) across an edge, a pixel apart, with their lightness as blurred as their colour."""
-    light = levels @ _LUMA
+    light = levels @ np.array(LUMA)
     more = gaussian_filter1d(light, _EASE_PX, axis=1, mode="nearest") - light
     eased: Floats = np.clip(levels + more[..., None], 0.0, 1.0)
     return eased

@@ -20,8 +20,6 @@ from .empty_floor import align_floor
 from .follow import follow_edge
 from .follow_anew import follow_anew
 from .hints import Hints, Side
-from .holding import Holding
-from .masks import resize_mask
 from .segmentation import Segmentation, nothing_there, paint_rings, paint_strokes
 from .stations import signed_area
 
@@ -119,7 +117,7 @@ class Tracer:
         return replace(contour, findings=told)
 
     def _look_closer(self, hints: Hints) -> CloserLook:
-        if self._first is None:
+        if self._first is None or self._coarse is None:
             try:
                 self._coarse = segment_coarsely(self._pixels, self._rings, Hints(), self._floor)
             except OutlineError:
@@ -128,16 +126,14 @@ class Tracer:
                 # Nothing was taken for a garment: what was said is heeded from the start, and not kept.
                 self._coarse = segment_coarsely(self._pixels, self._rings, hints)
                 return self._use(CloserLook(self._pixels, self._coarse.seen, self._rings))
-            besides = self._see_apart(self._coarse)
-            self._first = CloserLook(
-                self._pixels, self._coarse.seen, self._rings, floor=self._floor, besides_px=besides
-            )
+            besides = self._coarse.span_apart_px()
+            self._first = CloserLook(self._pixels, self._coarse.seen, self._rings, None, self._floor, besides)
         # With hints more of the garment may be found than the cut-out shows.
         if self._first.covers(hints) and not (hints and self._first.mend(hints).is_cut_off(self._pixels.shape)):
             return self._use(self._first)
         if self._closer is not None and self._closer is not self._first and self._closer.covers(hints):
             return self._closer
-        besides = None if self._coarse is None else self._see_apart(self._coarse)
+        besides = self._coarse.span_apart_px()
         return self._use(CloserLook(self._pixels, self._first.segmentation, self._rings, hints, self._floor, besides))
 
     def _use(self, closer: CloserLook) -> CloserLook:
@@ -145,27 +141,13 @@ class Tracer:
             self._closer, self._edge, self._holes = closer, None, {}
         return closer
 
-    def _see_apart(self, coarse: Coarse) -> Floats | None:
-        """Return corners (N, 2) in the photo of what looks like the cloth and lies apart from the garment, or None."""
-        holding = coarse.holding
-        parts = find_apart(holding, resize_mask(coarse.seen.mask, holding.shape))
-        if not parts:
-            return None
-        corners = np.vstack([np.argwhere(part)[:, ::-1] for part in parts])
-        span = np.array([corners.min(axis=0), corners.max(axis=0) + 1.0])
-        seen: Floats = span * np.array(self._step(holding)) - 0.5
-        return seen
-
-    def _step(self, holding: Holding) -> tuple[float, float]:
-        return self._pixels.shape[1] / holding.shape[1], self._pixels.shape[0] / holding.shape[0]
-
     def _tell_apart(self, ring: Floats, confidence: Floats, hints: Hints) -> tuple[Floats, tuple[Finding, ...]]:
         """Return the confidence, doubted where cloth may lie apart from the ring, and what is told of that."""
         if self._coarse is None:
             return confidence, ()
         holding = self._coarse.holding
         shape = (holding.shape[0], holding.shape[1])
-        step = self._step(holding)
+        step = self._coarse.step_px
         said = paint_strokes(hints.strokes, step, shape)
         parts = find_apart(holding, paint_rings([ring], step, shape))
         return tell_apart(ring, confidence, [part for part in parts if not (said[part] < 0).any()], step)

@@ -7,7 +7,7 @@ from itertools import product
 import numpy as np
 
 from ..arrays import Floats
-from ..geometry.polylines import distances_to_line_mm
+from ..geometry.polylines import distances_to_line_mm, length_mm, part_between, point_at
 from ..geometry.room import RoomFinder, meets_box
 from ..pieces.nesting import CUT_LINE_WORDS
 from ..pieces.piece import Finish, Piece
@@ -101,17 +101,19 @@ class _Writer:
     ) -> bool:
         """Write along a line, on its left (1) or right (-1), at the first place where nothing is touched."""
         words = clean_words(words)
+        if not words:
+            return True
         path = np.asarray(path_mm, dtype=np.float64)
-        run = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(path, axis=0).T))])
+        whole_mm = length_mm(path)
         places = [(share, side) for share in _ALONG for side in sides]
         for taken in (np.concatenate([self.segments, self.keep_clear]), self.segments):
             for size in (size_mm, size_mm * 0.8, size_mm * 0.65):
                 width = measure_words_mm(words, size)
-                if width > run[-1]:
+                if width > whole_mm:
                     continue
                 for share, side in places:
-                    at = np.clip(share * run[-1], width / 2, run[-1] - width / 2)
-                    part = _cut_out(path, run, at - width / 2, at + width / 2)
+                    at = np.clip(share * whole_mm, width / 2, whole_mm - width / 2)
+                    part = part_between(path, at - width / 2, at + width / 2)
                     if self._try(words, part, size, side, gap_mm, taken, names):
                         return True
         return False
@@ -120,15 +122,15 @@ class _Writer:
         """Write on a line itself, at the first place where no other is touched; nothing where there are no words."""
         words = clean_words(words)
         path = np.asarray(path_mm, dtype=np.float64)
-        run = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(path, axis=0).T))])
+        whole_mm = length_mm(path)
         width, height = measure_words_mm(words, size_mm), size_mm * (ASCENT_SHARE + DESCENT_SHARE)
-        if not words or width > run[-1]:
+        if not words or width > whole_mm:
             return False
         away = distances_to_line_mm(self.segments.reshape(-1, 2), path).reshape(-1, 2).max(axis=1)
         others = self.segments[away > _OWN_MM]
         for share in (*_ALONG, *_ALONG_TOO):
-            at = np.clip(share * run[-1], width / 2, run[-1] - width / 2)
-            part = _cut_out(path, run, at - width / 2, at + width / 2)
+            at = np.clip(share * whole_mm, width / 2, whole_mm - width / 2)
+            part = part_between(path, at - width / 2, at + width / 2)
             if self._try(words, part, size_mm, 1, -0.5 * height, others, names):
                 return True
         return False
@@ -137,15 +139,15 @@ class _Writer:
         """Write inward of a line, at the end of a leader that crosses no words and stays within `ring_mm`."""
         words = clean_words(words)
         path = np.asarray(path_mm, dtype=np.float64)
-        run = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(path, axis=0).T))])
+        whole_mm = length_mm(path)
         width, height = measure_words_mm(words, size_mm), size_mm * (ASCENT_SHARE + DESCENT_SHARE)
         rim = np.stack([ring_mm, np.roll(ring_mm, -1, axis=0)], axis=1)
         boxes = [np.reshape(line.filled_mm(), (-1, 2, 2)) for line in self.written]
         said = np.concatenate([*boxes, *(leader.points_mm[None] for leader in self.leaders), np.zeros((0, 2, 2))])
         for taken in (np.concatenate([self.segments, self.keep_clear]), self.segments):
             for share, off_mm in product((*_ALONG, *_ALONG_TOO), _OFF_MM):
-                here = _point_at(path, run, share * run[-1])
-                way = unit(_point_at(path, run, share * run[-1] + 1) - _point_at(path, run, share * run[-1] - 1))
+                here = point_at(path, share * whole_mm)
+                way = unit(point_at(path, share * whole_mm + 1) - point_at(path, share * whole_mm - 1))
                 inward = left_of(way)
                 angle = float(np.degrees(np.arctan2(inward[1], inward[0])))
                 whole = off_mm + _LEADER_GAP_MM + width
@@ -194,16 +196,6 @@ class _Writer:
         drop = left_of(way) * (height / 2 - DESCENT_SHARE * size)
         self.write(words, middle - drop, Lettering(size, rotation_deg=angle, anchor=Anchor.MIDDLE), names)
         return True
-
-
-def _cut_out(path: Floats, run: Floats, start: float, end: float) -> Floats:
-    """Return the part (N, 2) of a line between two places along its `run`."""
-    within = path[(run > start) & (run < end)]
-    return np.concatenate([_point_at(path, run, start)[None], within, _point_at(path, run, end)[None]])
-
-
-def _point_at(path: Floats, run: Floats, at: float) -> Floats:
-    return np.array([np.interp(at, run, path[:, 0]), np.interp(at, run, path[:, 1])])
 
 
 def place_words(
@@ -266,7 +258,7 @@ def _name_largest(
     """Write the largest size along its cut line; return it with its longest run where there is no room for that."""
     runs = [stretch for stretch in split_ring(piece) if stretch.kind is StretchKind.CUT]
     paths = [np.vstack([run.points_mm, run.points_mm[:1]]) if run.is_closed else run.points_mm for run in runs]
-    paths.sort(key=lambda path: -float(np.hypot(*np.diff(path, axis=0).T).sum()))
+    paths.sort(key=length_mm, reverse=True)
     layer = (layer_name(size),)
     for path, (words, gap_mm) in product(paths, _ways_to_say(f"{CUT_LINE_WORDS}{size}", size)):
         if writer.write_along(words, path, size_mm, (1,), gap_mm, layer):
