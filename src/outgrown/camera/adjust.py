@@ -15,9 +15,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from .camera import Camera
+from .edge_terms import EdgeTerms
 from .lens import Lens
 from .lens_prior import LensPrior
-from .problem import HELD, K1, Problem, Solution, distinct, find_starts, gather, with_k1
+from .problem import HELD, K1, Problem, Solution, distinct, find_starts, with_k1
 from .reference import Reference
 from .straight import Straight, StraightTerms
 
@@ -74,7 +75,7 @@ def adjust(
     lens = replace(lens, focal_px=prior.focal_px, distortion=(prior.k1, *lens.distortion[1:]))
     # The radial distortion is held at what is known beforehand until something in the photo tells more of it.
     held_prior = replace(prior, k1_doubt=HELD)
-    held = Problem(gather(references), references, lens, held_prior, StraightTerms(()), most_turn_px)
+    held = Problem(EdgeTerms.of(references, most_turn_px), lens, held_prior, StraightTerms(()))
     solutions = distinct(held.solve(start) for start in find_starts(references, lens))
     usual, strong, share = (_weigh_kinds_by_lines if lines else _weigh_kinds)(held, solutions, prior, lines)
     best, second = (usual, strong) if share <= 0.5 else (strong, usual)
@@ -105,12 +106,12 @@ class _Kind:
 
     def adjustment(self, camera: Camera) -> Adjustment:
         problem, (chi2, values, _) = self.problem, self.solutions[0]
-        owner = problem.seen.owner
+        owner = problem.edges.seen.owner
         squares = problem.linearise(values, with_jacobian=False)[0][: len(owner)] ** 2
-        misfit = tuple(math.sqrt(squares[owner == index].mean()) for index in range(len(problem.references)))
+        misfit = tuple(math.sqrt(squares[owner == index].mean()) for index in range(owner.max() + 1))
         line_misfit: tuple[float, ...] = ()
-        if problem.terms.lines:
-            found = problem.terms.misfit(problem.camera(values), values[problem.first_line :])
+        if problem.lines.lines:
+            found = problem.lines.misfit(problem.camera(values), values[problem.first_line :])
             line_misfit = tuple(found.tolist())
         return Adjustment(camera, misfit, chi2, line_misfit)
 
@@ -173,12 +174,12 @@ def _with_lines(
     starts = [solution[1] for solution in solutions[:3]]
     weights = np.ones(len(lines))
     for _ in range(_ROUNDS):
-        problem = problem.with_terms(StraightTerms(lines, weights))
-        found = [problem.solve(np.concatenate([start, problem.terms.start(problem.camera(start))])) for start in starts]
+        problem = problem.with_lines(StraightTerms(lines, weights))
+        found = [problem.solve(np.concatenate([start, problem.lines.start(problem.camera(start))])) for start in starts]
         solutions = distinct(found)
         starts = [solution[1][: problem.first_line] for solution in solutions]
         best = solutions[0][1]
-        misfit = problem.terms.misfit(problem.camera(best), best[problem.first_line :])
+        misfit = problem.lines.misfit(problem.camera(best), best[problem.first_line :])
         fresh = np.where(misfit > _HOPELESS, 0.02, np.minimum(1.0, _HUBER / np.maximum(misfit, 1e-9)))
         if np.abs(fresh - weights).max() < 0.05:
             break
