@@ -78,3 +78,8 @@ def resize_mask(mask: Flags, shape: tuple[int, ...]) -> Flags:
     if mask.shape == tuple(shape[:2]):
         return mask
     return np.asarray(cv2.resize(mask.astype(np.float32), (shape[1], shape[0]), interpolation=cv2.INTER_LINEAR)) > 0.5
+
+
+def measure_away(mask: Flags) -> Reals:
+    """Return (h, w) how far pixels lie from a mask [px]."""
+    return np.asarray(cv2.distanceTransform((~mask).astype(np.uint8), cv2.DIST_L2, 5))

@@ -13,7 +13,8 @@ from ..arrays import Flags
 from .answers import Bench
 from .apart import find_apart
 from .band import LocalLooks, settle_mask
-from .masks import Reals, as_reals, dilate, keep_touched, measure_depth, resize_mask
+from .bridging import bridge, keep_said
+from .masks import Reals, as_reals, dilate, keep_touched, measure_away, measure_depth, resize_mask
 from .patches import Patches
 
 OWN_SHARE = 0.04
@@ -39,13 +40,6 @@ was 0.0104, and 32 were spoiled: a dark joint beside dark jeans took a leg along
 FARTHER, FARTHER_PX = 16.0, 24.0
 """And what lies so many times as far from the hint as that from the old edge, and so much more: a hint of cloth at the
 edge of a gap between two legs had closed the gap's end 15 cm away."""
-OTHER_SHARE, ALIKE = 0.2, 0.3
-"""A piece apart from the garment that holds a hint of garment is the garment instead, if it has this share of it and
-the two look less alike than that (0 to 1); else it belongs to it, beyond a stripe of the floor's colour. Of two hints
-on each of 260 composites six led to such a piece, both of them garment each time, 0.39 to 1 alike."""
-FARTHEST, BRIDGE_TIMES, BRIDGE_MORE_PX = 0.5, 1.5, 4.0
-"""It then lies no farther off than this share of the garment's breadth, and what lies between is garment as far as it
-is so many times as wide as at its narrowest, and so much more."""
 AGREEING = 0.9
 """A hint that says what is believed of this share of it already changes nothing."""
 SEEN_PX = 48
@@ -101,23 +95,23 @@ def mend_mask(
     colours = bench.colours / looks.floor_spread
     mask, own = _mend_at(bench, colours, before, log_ratio, fixed, spot)
     if is_garment:
-        mask = _with_parts(bench, before.mask, mask)
+        mask = _with_parts(bench, looks, before.mask, mask)
     changed = mask != before.mask
     box = _find_box(changed, SETTLE_PX + SEEN_PX)
     wide_ratio = log_ratio[box] * ~changed[box]
     within = dilate(changed[box], SETTLE_PX)
     settled = mask.copy()
     settled[box] = settle_mask(looks.cut_out(box), mask[box], wide_ratio, blocked[box], fixed[box], within)
-    return Mended(_keep_said(looks, settled, fixed), before.told | own)
+    return Mended(keep_said(looks, settled, fixed), before.told | own)
 
 
-def _with_parts(bench: Bench, before: Flags, mask: Flags) -> Flags:
+def _with_parts(bench: Bench, looks: LocalLooks, before: Flags, mask: Flags) -> Flags:
     """Return the mask with cloth that lay apart from it before and no longer does: a band between has become cloth."""
     new = dilate(mask & ~before, REACHED_PX)
     for part in find_apart(bench.holding, resize_mask(before, bench.holding.shape)):
         whole = resize_mask(part, mask.shape)
         if (whole & new).any():
-            mask = _bridge(mask, whole)
+            mask = bridge(looks, mask, whole)
     return mask
 
 
@@ -203,7 +197,7 @@ def _find_open(mask: Flags, spot: Flags, is_garment: bool) -> Flags:
     wrong: Flags = mask != is_garment
     deep = np.abs(measure_depth(mask))
     at = float(np.median(deep[spot & wrong]))
-    away = np.asarray(cv2.distanceTransform((~spot).astype(np.uint8), cv2.DIST_L2, 5))
+    away = measure_away(spot)
     near: Flags = wrong & (deep < DEEPER * at + DEEPER_PX) & (away < FARTHER * at + FARTHER_PX)
     return near
 
@@ -239,45 +233,3 @@ def _find_own(bench: Bench, gap: csr_matrix, here: NDArray[np.integer[Any]], are
     own[order[taken & (away[order] <= reach)]] = True
     own[here] = True
     return own
-
-
-def _keep_said(looks: LocalLooks, mask: Flags, fixed: NDArray[np.int8]) -> Flags:
-    """Return the largest piece, and with it or instead of it those that hold a hint of garment."""
-    count, pieces, stats, _ = cv2.connectedComponentsWithStats(mask.astype(np.uint8), connectivity=4)
-    if count < 2:
-        return mask
-    area = stats[:, cv2.CC_STAT_AREA]
-    largest = 1 + int(np.argmax(area[1:]))
-    kept: Flags = pieces == largest
-    said = [int(number) for number in np.unique(pieces[(fixed > 0) & mask]) if number not in (0, largest)]
-    for number in sorted(said, key=lambda number: -int(area[number])):
-        piece = pieces == number
-        if piece.sum() > OTHER_SHARE * kept.sum() and _measure_likeness(looks, kept, piece) < ALIKE:
-            kept = piece
-        else:
-            kept = _bridge(kept, piece) & (fixed >= 0)
-    return kept
-
-
-def _measure_likeness(looks: LocalLooks, one: Flags, other: Flags) -> float:
-    """Return how alike two parts of the picture look, 0 to 1."""
-    own = [np.bincount(looks.look[part], minlength=looks.count) for part in (one, other)]
-    met = [float(own[a] @ looks.blend @ own[b]) for a, b in ((0, 1), (0, 0), (1, 1))]
-    return met[0] / max(float(np.sqrt(met[1] * met[2])), 1e-9)
-
-
-def _bridge(mask: Flags, piece: Flags) -> Flags:
-    """Return a mask with a piece apart from it and what lies between them; without it where it lies far off."""
-    away, beyond = (
-        np.asarray(cv2.distanceTransform((~part).astype(np.uint8), cv2.DIST_L2, 5)) for part in (mask, piece)
-    )
-    narrowest = float(away[piece].min())
-    if narrowest > FARTHEST * np.sqrt(float(mask.sum())):
-        return mask
-    reach = BRIDGE_TIMES * narrowest + BRIDGE_MORE_PX
-    # Only what faces the other is joined: not a leg to the end of the other leg.
-    facing = (mask & (beyond < reach)) | (piece & (away < reach))
-    hull = np.zeros(mask.shape, np.uint8)
-    cv2.fillConvexPoly(hull, cv2.convexHull(cv2.findNonZero(facing.astype(np.uint8))), 1)
-    bridged: Flags = mask | piece | ((away + beyond < reach) & (hull > 0))
-    return bridged
