@@ -11,6 +11,7 @@ from ..garment.garment import EdgeName
 from ..geometry.polylines import length_mm
 from ..geometry.sections import crossings_mm
 from ..practice import HIP_ABOVE_CROTCH_MM, THIGH_BELOW_CROTCH_MM
+from .band_pieces import is_band
 from .piece import Finish, Piece
 from .reshaping import Move, is_inseam, is_rise
 
@@ -147,6 +148,20 @@ def measure_leg(pieces: Sequence[Piece]) -> LegSizes:
         knee=round_("knee"),
         hem=along(EdgeName.HEM),
     )
+
+
+def measure_opening_mm(pieces: Sequence[Piece]) -> float | None:
+    """Return the waist edge all round [mm]: of the legs, or of a half that is cut twice; None where there is none."""
+    if any(is_leg(piece) for piece in pieces):
+        return measure_leg(pieces).waist
+    waists = [e for piece in pieces if not is_band(piece) for e in piece.edges if e.name is EdgeName.WAIST]
+    return 4.0 * length_mm(waists[0].points_mm) if waists else None
+
+
+def compare_openings(before: Sequence[Piece], after: Sequence[Piece], otherwise: float) -> float:
+    """Return the waist edge after over the one before, or `otherwise` where the pieces have none."""
+    was, now = measure_opening_mm(before), measure_opening_mm(after)
+    return now / was if was and now else otherwise
 
 
 @dataclass(frozen=True)
