@@ -173,6 +173,7 @@ def apply_fabric(pattern: Pattern, fabric: Fabric) -> Pattern:
                 "Where the new cloth stretches less, cut the piece wider.",
             )
         )
+    findings += _say_shrinkage(fabric)
     choices = {**pattern.choices, "fabric": {**fabric.as_json(), "sizes": [asdict(row) for row in rows]}}
     return replace(
         pattern,
@@ -181,6 +182,27 @@ def apply_fabric(pattern: Pattern, fabric: Fabric) -> Pattern:
         cut_list=cut_list,
         findings=(*pattern.findings, *findings),
     )
+
+
+def shrinkage_words(fabric: Mapping[str, Any]) -> str:
+    """Return by how much a kept pattern's cloth is expected to shrink, `5 % along the grain`; empty where it is not."""
+    ways = (("shrink_long", "along the grain"), ("shrink_wide", "across"))
+    return " and ".join(f"{100 * fabric[name]:g}\u00a0% {way}" for name, way in ways if fabric.get(name))
+
+
+def _say_shrinkage(fabric: Fabric) -> list[Finding]:
+    """Say that the cloth is cut unwashed: who is used to washing it first would have the garment too large."""
+    words = shrinkage_words(fabric.as_json())
+    if not words:
+        return []
+    return [
+        Finding(
+            "drawn-for-shrinkage",
+            f"All is drawn larger, for cloth that shrinks by {words} when it is first washed.",
+            "Cut that cloth unwashed; for cloth washed before, make the pattern again without shrinkage.",
+            Severity.NOTE,
+        )
+    ]
 
 
 def _has_elastic(pattern: Pattern) -> bool:
