@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from garment.test_kinds import QUIET
+from garment.test_kinds import QUIET, dense
 from garment.test_kinds import skirt as skirt_ring
-from garment.test_laying import outline_of
+from garment.test_laying import outline_of, t_shirt
 from pieces.legs import garment_of
 from pieces.test_front_and_back import PAIRS, matching_back
 from shapely import LineString, Point, Polygon
@@ -206,11 +206,51 @@ def skirt(**changes):
     [(Waist.CASING, "waist-edge-shorter-than-elastic"), (Waist.FOLDED_BAND, "band-longer-than-waist-edge")],
 )
 def test_a_grown_skirt_whose_elastic_or_band_outgrew_its_waist_edge_is_told_of(waist, code):
-    plain = skirt(waist_mm=420.0, waist=waist)
-    assert code not in [f.code for f in plain.findings]
-    grown = grow_pattern(plain, Growth(waist_now_mm=520.0))
-    (told,) = (f for f in grown.findings if f.code == code)
+    # Waist edge and body grow by the same share, so it was too short before and is by more now.
+    plain = skirt(waist_mm=500.0, waist=waist)
+    (before,) = (f for f in plain.findings if f.code == code)
+    (told,) = (f for f in grow_pattern(plain, Growth(waist_now_mm=540.0)).findings if f.code == code)
+    assert told.amount_mm > before.amount_mm
     assert "leg" not in told.text
+
+
+def edge_of(pattern, name):
+    return next(e.points_mm for e in pattern.pieces[0].edges if e.name is name)
+
+
+def test_a_skirts_waist_grows_like_the_waist_and_the_rest_like_the_hip():
+    before = skirt(waist=Waist.FOLDED_BAND)
+    for growth, waist, hip in (
+        (Growth(hip_then_mm=600.0, hip_now_mm=660.0), 1.0, 1.1),
+        (Growth(waist_then_mm=470.0, waist_now_mm=517.0), 1.1, 1.0),
+        (Growth(waist_then_mm=500.0, waist_now_mm=510.0, hip_then_mm=600.0, hip_now_mm=660.0), 1.02, 1.1),
+    ):
+        after = grow_pattern(before, growth)
+        one, other = (length_mm(edge_of(p, EdgeName.WAIST)) for p in (before, after))
+        assert other / one == pytest.approx(waist, abs=0.004)
+        one, other = (edge_of(p, EdgeName.HEM)[-1, 0] for p in (before, after))
+        assert other / one == pytest.approx(hip, abs=0.001)
+        (band,) = (row for row in after.cut_list if row.name == "waistband")
+        assert band.length_mm - 12.0 == pytest.approx(4.0 * length_mm(edge_of(after, EdgeName.WAIST)), abs=0.05)
+        turns = np.diff(np.unwrap(np.arctan2(*np.diff(edge_of(after, EdgeName.SIDE)[5:-5:4], axis=0).T)))
+        assert np.abs(turns).max() < np.deg2rad(3.0)
+
+
+def test_so_much_longer_is_so_much_longer_without_legs_too():
+    before = skirt()
+    for heights in ({}, {"height_then_mm": 1040.0, "height_now_mm": 1100.0}):
+        after = grow_pattern(before, Growth(longer_mm=30.0, **heights))
+        high = [np.ptp(np.vstack([e.points_mm for e in p.pieces[0].edges])[:, 1]) for p in (before, after)]
+        assert high[1] - high[0] == pytest.approx(30.0, abs=0.2)
+    with pytest.raises(PieceError, match="shorter"):
+        grow_pattern(before, Growth(longer_mm=-400.0))
+
+
+def test_a_waist_measured_for_a_t_shirt_is_told_to_change_nothing():
+    outline = outline_of(QUIET.ring(dense(t_shirt())))
+    shirt = draft_pattern(read_garment(outline, kind="t-shirt", laid=Laid.OTHER), Choices())
+    grown = grow_pattern(shirt, Growth(waist_then_mm=500.0, waist_now_mm=520.0))
+    assert any("(--waist)" in f.text for f in grown.findings)
 
 
 def test_a_skirt_has_no_inseam_to_grow_to():

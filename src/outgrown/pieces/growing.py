@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, fields, replace
 
+import numpy as np
 from scipy.optimize import brentq
 
 from ..arrays import Floats
@@ -10,13 +11,14 @@ from ..errors import PieceError
 from ..findings import Finding
 from ..garment.garment import EdgeName, Measurement
 from ..geometry.polylines import length_mm
-from ..practice import ELASTIC_OVERLAP_MM, ELASTIC_SHARE_OF_WAIST, FOLDED_BAND_SHORTER_MM
+from ..practice import ELASTIC_OVERLAP_MM, ELASTIC_SHARE_OF_WAIST, FOLDED_BAND_SHORTER_MM, HIP_BELOW_WAIST_MM
 from .band_pieces import is_band, read_band_seams, refit_bands
 from .fabric import Fabric, check_hips, cut_length
 from .growth import Growth, GrowthRow, Plan, plan_growth
 from .leg_shape import (
     LegChange,
     LegSizes,
+    blend_ratios,
     change_leg,
     compare_openings,
     is_leg,
@@ -25,7 +27,7 @@ from .leg_shape import (
 )
 from .piece import CutListRow, Pattern, Piece
 from .reshaping import is_inseam, renew_note, reshape_piece
-from .unused import NOT_USED
+from .unused import NOT_USED, say_unused
 
 
 def grow_pattern(pattern: Pattern, growth: Growth, *, for_whom: str | None = None, made_on: str = "") -> Pattern:
@@ -47,7 +49,7 @@ def grow_pattern(pattern: Pattern, growth: Growth, *, for_whom: str | None = Non
         if growth.inseam_mm is not None:
             raise PieceError("This pattern has no legs, and so no inseam.", "Say how much longer it shall be instead.")
         plan = plan_growth(growth, 0.0, waist)
-        pieces = tuple(_grow_outline(piece, plan) for piece in pattern.pieces)
+        pieces = tuple(_grow_outline(piece, plan, growth.longer_mm, shrink_long) for piece in pattern.pieces)
         rows: tuple[GrowthRow, ...] = ()
         changes = {}
         hem = plan.hip
@@ -94,10 +96,12 @@ def grow_pattern(pattern: Pattern, growth: Growth, *, for_whom: str | None = Non
             *plan.findings,
         ),
     )
-    own = (*_check_waist(bigger, plan), *(check_hips(bigger, fabric) if fabric else ()))
+    own = (*_check_waist(bigger, plan), *(check_hips(bigger, fabric) if fabric else ()), *_unused(pattern, growth))
     return replace(bigger, findings=(*bigger.findings, *own))
 
 
+_LEAST_LONG = 0.5
+"""A garment without legs is shortened to no less than this share of its length."""
 _BAND_LONGER_MM = 5.0
 """A waistband may be so much longer than the edge it is sewn to before it is said."""
 _OWN_CODES = (
@@ -120,6 +124,13 @@ def _grown_fabric(pattern: Pattern, growth: Growth, plan: Plan) -> Fabric | None
     kept = Fabric.from_json(pattern.choices["fabric"])
     hip = growth.hip_now_mm or (kept.hip_mm * plan.hip if kept.hip_mm else None)
     return replace(kept, waist_mm=plan.waist_now_mm, hip_mm=hip, thigh_mm=None, knee_mm=None, hem_mm=None)
+
+
+def _unused(pattern: Pattern, growth: Growth) -> list[Finding]:
+    """Say that a waist was measured for what has no waist edge."""
+    has_waist = measure_opening_mm(pattern.pieces) is not None
+    idle = growth.waist_now_mm is not None and not has_waist
+    return say_unused([(idle, "The waist now (--waist)", "this pattern has no waist edge")])
 
 
 def _check_waist(pattern: Pattern, plan: Plan) -> list[Finding]:
@@ -254,18 +265,30 @@ def _mean(values: list[float]) -> float:
     return sum(values) / len(values)
 
 
-def _grow_outline(piece: Piece, plan: Plan) -> Piece:
-    """Return another garment's piece, widened like the hip and lengthened like the height; bands as they are."""
+def _grow_outline(piece: Piece, plan: Plan, longer_mm: float | None, shrink_long: float) -> Piece:
+    """Return another garment's piece, widened like the hip and lengthened like the height; bands as they are.
+
+    A waist edge grows like the waist, down to the hip it goes over to the hip's share. So much longer, as asked,
+    outranks the height.
+    """
     if is_band(piece):
         return piece
+    y = np.concatenate([edge.points_mm[:, 1] for edge in piece.edges])
+    low, high = float(y.min()), float(y.max())
     long = plan.height_now_mm / plan.height_then_mm if plan.height_now_mm and plan.height_then_mm else 1.0
-    if plan.leg_mm and not plan.height_now_mm:
-        edges = [edge.points_mm[:, 1] for edge in piece.edges]
-        high = max(float(y.max()) for y in edges) - min(float(y.min()) for y in edges)
-        long = 1.0 + plan.leg_mm / high
+    if longer_mm is not None:
+        long = 1.0 + longer_mm / (1.0 - shrink_long) / (high - low)
+    if long < _LEAST_LONG:
+        raise PieceError(
+            f"The {piece.name} cannot be made {(1.0 - long) * (high - low):.0f} mm shorter.", "Choose a smaller change."
+        )
+    waists = [edge.points_mm[:, 1].min() for edge in piece.edges if edge.name is EdgeName.WAIST]
+    waist = float(min(waists, default=high))
+    hip = waist - min(HIP_BELOW_WAIST_MM.value, 0.6 * (waist - low))
+    levels, ratios = np.array([hip, waist]), np.array([plan.hip, plan.waist if waists else plan.hip])
 
     def move(points: Floats) -> Floats:
-        return points * (plan.hip, long)
+        return np.column_stack([points[:, 0] * blend_ratios(points[:, 1], levels, ratios), points[:, 1] * long])
 
     return reshape_piece(piece, move)
 

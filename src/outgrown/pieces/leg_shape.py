@@ -219,7 +219,7 @@ def change_leg(piece: Piece, change: LegChange) -> Move:
 
     def move(points: Floats) -> Floats:
         x, y = points[:, 0] - axis, points[:, 1]
-        wide = axis + x * _between(y, heights, ratios)
+        wide = axis + x * blend_ratios(y, heights, ratios)
         up = y.copy()
         for low, high, more in zones:
             share = np.clip((y - low) / (high - low), 0.0, 1.0)
@@ -243,8 +243,8 @@ def find_axis(piece: Piece) -> float:
     return 0.0 if low < 0.0 < high else 0.5 * (low + high)
 
 
-def _between(y: Floats, heights: Floats, ratios: Floats) -> Floats:
-    """Return ratios at heights y: as given at each level, level there, smooth between."""
+def blend_ratios(y: Floats, heights: Floats, ratios: Floats) -> Floats:
+    """Return ratios at heights y [mm]: as given at each level, level there, smooth between and steady beyond."""
     place = np.clip(np.searchsorted(heights, y, side="right") - 1, 0, len(heights) - 2)
     span = np.maximum(heights[place + 1] - heights[place], 1e-9)
     share = np.clip((y - heights[place]) / span, 0.0, 1.0)
