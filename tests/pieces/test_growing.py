@@ -12,6 +12,7 @@ from pieces.test_front_and_back import PAIRS, matching_back
 from shapely import LineString, Point, Polygon
 from shapes import Leg, random_leg
 
+from outgrown import steps
 from outgrown.cli.wording import write_growth
 from outgrown.drawer.archive import read_pattern_json, write_pattern_json
 from outgrown.errors import PieceError
@@ -212,6 +213,27 @@ def test_a_grown_skirt_whose_elastic_or_band_outgrew_its_waist_edge_is_told_of(w
     (told,) = (f for f in grow_pattern(plain, Growth(waist_now_mm=540.0)).findings if f.code == code)
     assert told.amount_mm > before.amount_mm
     assert "leg" not in told.text
+
+
+@pytest.mark.parametrize("hem", [Hem.PLAIN, Hem.MOCK_CUFF, Hem.RIBBED_CUFF])
+def test_of_nested_sizes_the_largest_grows_alone(hem):
+    plain = kept(hem=hem, waist=Waist.FOLDED_BAND)
+    heights = [Growth(height_then_mm=1040.0, height_now_mm=height) for height in (1100.0, 1160.0)]
+    nested = read_pattern_json(write_pattern_json(steps.grow(plain, heights, is_nested=True)))
+    alone = steps.grow(plain, heights[1:])
+    for growth in (Growth(longer_mm=20.0), Growth(height_now_mm=1220.0)):
+        one, other = steps.grow(alone, [growth]), steps.grow(nested, [growth])
+        for a, b in zip(one.pieces, other.pieces, strict=True):
+            assert Polygon(a.cut_ring_mm).hausdorff_distance(Polygon(b.cut_ring_mm)) < 0.01
+            assert [line.name for line in a.inner_lines] == [line.name for line in b.inner_lines]
+            assert not any("bar" in label for label in b.labels)
+        assert [(r.name, r.quantity, r.material) for r in one.cut_list] == [
+            (r.name, r.quantity, r.material) for r in other.cut_list
+        ]
+        assert [r.length_mm for r in other.cut_list] == pytest.approx([r.length_mm for r in one.cut_list], abs=0.01)
+        assert "nested" not in other.choices and "grown_sizes" not in other.choices
+        assert not any(f.text.startswith("Size ") for f in other.findings)
+        assert "," not in other.for_whom
 
 
 def edge_of(pattern, name):
