@@ -22,11 +22,12 @@ from outgrown.garment.reading import read_garment
 from outgrown.geometry.polylines import length_mm
 from outgrown.geometry.truing import corner_angle_deg
 from outgrown.page.wire import describe_pattern
+from outgrown.pieces import body
 from outgrown.pieces.body import Sex
 from outgrown.pieces.choices import Choices, Hem, Machine, Waist
 from outgrown.pieces.drafting import draft_pattern
 from outgrown.pieces.growing import grow_pattern, walk_joins
-from outgrown.pieces.growth import Growth
+from outgrown.pieces.growth import Growth, plan_growth
 from outgrown.pieces.leg_shape import LegChange, change_leg, measure_leg
 from outgrown.pieces.nesting import list_growths, nest_patterns
 from outgrown.pieces.reshaping import reshape_piece
@@ -194,6 +195,27 @@ def test_too_little_or_too_much_is_refused_in_one_sentence(growth, words):
     with pytest.raises(PieceError, match=words) as told:
         grow_pattern(kept(), growth)
     assert told.value.advice.endswith(".")
+
+
+@pytest.mark.parametrize("inseam_mm", [230.0, 376.0, 420.0])
+def test_a_size_made_smaller_and_grown_back_is_as_it_was(inseam_mm):
+    before = kept(Leg(inseam_height=inseam_mm))
+    smaller = grow_pattern(before, Growth(height_then_mm=1100.0, height_now_mm=1040.0))
+    (one,), (other,) = before.pieces, grow_pattern(smaller, SIX_CM).pieces
+    # Of the second six millimetres had been lost: more than 85 % of the full length before, less in between.
+    assert Polygon(other.cut_ring_mm).hausdorff_distance(Polygon(one.cut_ring_mm)) < 1.5
+
+
+def test_a_little_more_inseam_grows_by_a_little_more():
+    more = [plan_growth(SIX_CM, inseam).leg_mm for inseam in np.arange(200.0, 430.0, 1.0)]
+    assert np.diff(more).min() >= 0.0 and np.diff(more).max() < 0.25
+    assert more[-1] == pytest.approx(0.5904 * 60, abs=0.01)
+    assert more[0] / more[-1] == pytest.approx(200.0 / plan_full_length_mm(), abs=0.002)
+
+
+def plan_full_length_mm():
+    """The median leg of 104 cm tall children in the survey, down to the hem."""
+    return body.survey_median("leg_p50", 1040.0) - 35.0
 
 
 def skirt(**changes):
