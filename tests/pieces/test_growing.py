@@ -22,6 +22,7 @@ from outgrown.garment.reading import read_garment
 from outgrown.geometry.polylines import length_mm
 from outgrown.geometry.truing import corner_angle_deg
 from outgrown.page.wire import describe_pattern
+from outgrown.paper.cover import measured_heading
 from outgrown.pieces import body
 from outgrown.pieces.body import Sex
 from outgrown.pieces.choices import Choices, Hem, Machine, Waist
@@ -288,6 +289,15 @@ def test_so_much_longer_is_so_much_longer_without_legs_too():
         assert high[1] - high[0] == pytest.approx(30.0, abs=0.2)
     with pytest.raises(PieceError, match="shorter"):
         grow_pattern(before, Growth(longer_mm=-400.0))
+
+
+def test_measurements_of_the_first_garment_are_not_called_the_grown_ones():
+    before = skirt()
+    grown = grow_pattern(before, Growth(longer_mm=30.0))
+    assert [m.value_mm for m in grown.measurements] == [m.value_mm for m in before.measurements]
+    assert measured_heading(grown) == "Measured on the garment this was grown from"
+    assert measured_heading(before) == "Measured on the garment"
+    assert measured_heading(grow_pattern(kept(), SIX_CM)) == "This size, measured like the garment"
 
 
 def test_a_waist_measured_for_a_t_shirt_is_told_to_change_nothing():
