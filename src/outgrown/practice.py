@@ -40,7 +40,9 @@ RIM_SHARE = Sourced(
 HIP_ABOVE_CROTCH_MM = Sourced(
     60.0, "mm", "how the trade inspects children's trousers: straight across, 6 cm above the crotch"
 )
+HIP_BELOW_WAIST_MM = Sourced(150.0, "mm", _COMMON + "; where a skirt is as wide as the hip, child 110 to adult 200")
 FULL_LENGTH_SHARE = Sourced(0.85, "share of the leg", _COMMON + "; a shorter garment grows by its share of the leg")
+SHORT_LENGTH_SHARE = Sourced(0.75, "share of the leg", _COMMON + "; from here on growth goes over to the whole leg's")
 HEM_ABOVE_FLOOR_MM = Sourced(
     35.0, "mm", "published inseams of 92 and 98 cm tall children against the 1977 survey's legs: 3 to 4 cm shorter"
 )

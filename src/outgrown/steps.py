@@ -58,7 +58,7 @@ from .pieces.drafting import draft_pattern
 from .pieces.fabric import Fabric, apply_fabric
 from .pieces.growing import grow_pattern, name_sizes
 from .pieces.growth import Growth
-from .pieces.nesting import nest_patterns
+from .pieces.nesting import nest_patterns, take_largest
 from .pieces.piece import Pattern
 from .pieces.sewn import SewnCheck, check_sewn
 from .pieces.unused import say_unused
@@ -470,11 +470,12 @@ def grow(
     made_on: str = "",
     is_nested: bool = False,
 ) -> Pattern:
-    """Return the next size of a kept pattern, or several sizes nested in one.
+    """Return the next size of a kept pattern, or several sizes nested in one; of sizes nested in it, the largest grows.
 
     Raises:
         PieceError: too little is known, or the change is too great for the shape.
     """
+    pattern = take_largest(pattern)
     grown = [grow_pattern(pattern, growth, for_whom=for_whom, made_on=made_on) for growth in growths]
     if not is_nested:
         return grown[-1]

@@ -7,6 +7,7 @@ from pieces.legs import garment_of
 from shapely import Polygon
 from shapes import Leg
 
+from outgrown import steps
 from outgrown.drawer.archive import SCHEMA, VERSION, read_pattern_json, write_pattern_json
 from outgrown.errors import ArchiveError
 from outgrown.findings import Finding, Severity
@@ -199,6 +200,30 @@ def test_a_pattern_edited_by_hand_to_nonsense_is_refused_when_it_is_read(place, 
     *way, last = place
     part = document
     for step in way:
+        part = part[step]
+    part[last] = nonsense
+    with pytest.raises(ArchiveError) as told:
+        read_pattern_json(json.dumps(document))
+    assert told.value.advice.endswith(".")
+
+
+@pytest.mark.parametrize(
+    ("way", "nonsense"),
+    [
+        ((), [1]),
+        (("110 cm",), "1e400"),
+        (("110 cm", "sizes", 3, "before_mm"), {}),
+        (("116 cm", "body"), [{"what": "height"}]),
+        (("116 cm", "height_now_mm"), "tall"),
+    ],
+)
+def test_nonsense_told_of_one_of_several_nested_sizes_is_refused_too(way, nonsense):
+    heights = [Growth(height_then_mm=1040.0, height_now_mm=height) for height in (1100.0, 1160.0)]
+    document = json.loads(write_pattern_json(steps.grow(pattern(), heights, is_nested=True)))
+    read_pattern_json(json.dumps(document))
+    *before, last = ("grown_sizes", *way)
+    part = document["choices"]
+    for step in before:
         part = part[step]
     part[last] = nonsense
     with pytest.raises(ArchiveError) as told:

@@ -110,9 +110,9 @@ def test_a_snug_waistband_is_the_opening_that_counts():
 def test_a_waistband_opens_as_far_as_it_is_when_sewn_and_washed(more_mm, passes):
     plain = draft_pattern(garment_of(Leg()), Choices(waist_mm=400.0, waist=Waist.FOLDED_BAND))
     band = next(row for row in plain.cut_list if row.name == "waistband")
-    # 375 mm as cut, two seams of 6 mm; what is cut longer for the shrinkage shrinks away, but for the seams' share.
+    # 375 mm as cut, two seams of 6 mm; what is cut longer between the seams for the shrinkage shrinks away.
     assert band.length_mm == pytest.approx(375.0)
-    sewn = 375.0 - 12.0 * 0.95
+    sewn = 375.0 - 12.0
     cloth = Fabric(0.5, 0.5, shrink_wide=0.05, hip_mm=1.5 * sewn + more_mm)
     assert ("cannot-pass-hips" not in codes(apply_fabric(plain, cloth))) is passes
 
@@ -152,6 +152,40 @@ def test_the_cloth_is_kept_and_a_grown_size_shrinks_the_same():
     assert more * 0.94 == pytest.approx(20.0, abs=0.05)
     (inseam,) = (row for row in grown.choices["grown"]["sizes"] if row["what"] == "inseam")
     assert inseam["after_mm"] - inseam["before_mm"] == pytest.approx(20.0, abs=0.05)
+
+
+def band_of(pattern):
+    return next(row for row in pattern.cut_list if row.name == "waistband")
+
+
+def test_a_grown_waistband_is_cut_as_much_longer_for_the_shrinkage_as_before():
+    # Waist 500 mm: 475 mm as cut, two seams of 6 mm, 463 between them; a tenth of what is cut shrinks away.
+    kept = apply_fabric(drafted(waist=Waist.FOLDED_BAND), Fabric(shrink_wide=0.1))
+    assert band_of(kept).length_mm == pytest.approx(463.0 / 0.9 + 12.0)
+    assert band_of(grow_pattern(kept, Growth(longer_mm=20.0))).length_mm == pytest.approx(463.0 / 0.9 + 12.0)
+    wider = grow_pattern(kept, Growth(waist_now_mm=530.0))
+    assert band_of(wider).length_mm == pytest.approx((530.0 - 25.0 - 12.0) / 0.9 + 12.0)
+
+
+@pytest.mark.parametrize("cloth", [Fabric(shrink_wide=0.2), Fabric(0.5, 0.2, waist_mm=560.0, hip_mm=620.0)])
+def test_a_waistband_as_long_as_the_waist_edge_stays_so(cloth):
+    allowance = {EdgeName.INSEAM: 3.0, EdgeName.WAIST: 16.0}
+    choices = Choices(waist=Waist.FOLDED_BAND, allowance_mm=allowance)
+    fitted = apply_fabric(draft_pattern(garment_of(Leg()), choices), cloth)
+    grown = grow_pattern(fitted, Growth(waist_then_mm=500.0, waist_now_mm=600.0))
+    for pattern in (fitted, grown):
+        assert band_of(pattern).length_mm - 2 * 16.0 == pytest.approx(measure_leg(pattern.pieces).waist, abs=0.05)
+
+
+def test_elastic_is_compared_with_the_waist_edge_as_it_is_when_washed():
+    opening = measure_leg(drafted().pieces).waist
+    # The elastic is a little longer than the waist edge as sewn, shorter than as cut.
+    choices = Choices(waist_mm=opening * 1.02 / 0.93)
+    kept = apply_fabric(draft_pattern(garment_of(Leg()), choices), Fabric(shrink_wide=0.05))
+    assert "waist-edge-shorter-than-elastic" in codes(kept)
+    grown = grow_pattern(kept, Growth(longer_mm=20.0))
+    (told,) = (f for f in grown.findings if f.code == "waist-edge-shorter-than-elastic")
+    assert f"{opening / 10:.1f} cm" in told.text
 
 
 def test_a_waist_gathered_by_elastic_follows_the_hip_and_a_band_its_own_girth():

@@ -4,14 +4,15 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from garment.test_kinds import QUIET
+from garment.test_kinds import QUIET, dense
 from garment.test_kinds import skirt as skirt_ring
-from garment.test_laying import outline_of
+from garment.test_laying import outline_of, t_shirt
 from pieces.legs import garment_of
 from pieces.test_front_and_back import PAIRS, matching_back
 from shapely import LineString, Point, Polygon
 from shapes import Leg, random_leg
 
+from outgrown import steps
 from outgrown.cli.wording import write_growth
 from outgrown.drawer.archive import read_pattern_json, write_pattern_json
 from outgrown.errors import PieceError
@@ -21,11 +22,13 @@ from outgrown.garment.reading import read_garment
 from outgrown.geometry.polylines import length_mm
 from outgrown.geometry.truing import corner_angle_deg
 from outgrown.page.wire import describe_pattern
+from outgrown.paper.cover import measured_heading
+from outgrown.pieces import body
 from outgrown.pieces.body import Sex
 from outgrown.pieces.choices import Choices, Hem, Machine, Waist
 from outgrown.pieces.drafting import draft_pattern
 from outgrown.pieces.growing import grow_pattern, walk_joins
-from outgrown.pieces.growth import Growth
+from outgrown.pieces.growth import Growth, plan_growth
 from outgrown.pieces.leg_shape import LegChange, change_leg, measure_leg
 from outgrown.pieces.nesting import list_growths, nest_patterns
 from outgrown.pieces.reshaping import reshape_piece
@@ -195,6 +198,27 @@ def test_too_little_or_too_much_is_refused_in_one_sentence(growth, words):
     assert told.value.advice.endswith(".")
 
 
+@pytest.mark.parametrize("inseam_mm", [230.0, 376.0, 420.0])
+def test_a_size_made_smaller_and_grown_back_is_as_it_was(inseam_mm):
+    before = kept(Leg(inseam_height=inseam_mm))
+    smaller = grow_pattern(before, Growth(height_then_mm=1100.0, height_now_mm=1040.0))
+    (one,), (other,) = before.pieces, grow_pattern(smaller, SIX_CM).pieces
+    # Of the second six millimetres had been lost: more than 85 % of the full length before, less in between.
+    assert Polygon(other.cut_ring_mm).hausdorff_distance(Polygon(one.cut_ring_mm)) < 1.5
+
+
+def test_a_little_more_inseam_grows_by_a_little_more():
+    more = [plan_growth(SIX_CM, inseam).leg_mm for inseam in np.arange(200.0, 430.0, 1.0)]
+    assert np.diff(more).min() >= 0.0 and np.diff(more).max() < 0.25
+    assert more[-1] == pytest.approx(0.5904 * 60, abs=0.01)
+    assert more[0] / more[-1] == pytest.approx(200.0 / plan_full_length_mm(), abs=0.002)
+
+
+def plan_full_length_mm():
+    """The median leg of 104 cm tall children in the survey, down to the hem."""
+    return body.survey_median("leg_p50", 1040.0) - 35.0
+
+
 def skirt(**changes):
     """Half a skirt on the fold, its waist edge 4 x 100 mm round."""
     ring = QUIET.ring(skirt_ring(half_waist=200.0, half_hem=300.0))
@@ -206,11 +230,81 @@ def skirt(**changes):
     [(Waist.CASING, "waist-edge-shorter-than-elastic"), (Waist.FOLDED_BAND, "band-longer-than-waist-edge")],
 )
 def test_a_grown_skirt_whose_elastic_or_band_outgrew_its_waist_edge_is_told_of(waist, code):
-    plain = skirt(waist_mm=420.0, waist=waist)
-    assert code not in [f.code for f in plain.findings]
-    grown = grow_pattern(plain, Growth(waist_now_mm=520.0))
-    (told,) = (f for f in grown.findings if f.code == code)
+    # Waist edge and body grow by the same share, so it was too short before and is by more now.
+    plain = skirt(waist_mm=500.0, waist=waist)
+    (before,) = (f for f in plain.findings if f.code == code)
+    (told,) = (f for f in grow_pattern(plain, Growth(waist_now_mm=540.0)).findings if f.code == code)
+    assert told.amount_mm > before.amount_mm
     assert "leg" not in told.text
+
+
+@pytest.mark.parametrize("hem", [Hem.PLAIN, Hem.MOCK_CUFF, Hem.RIBBED_CUFF])
+def test_of_nested_sizes_the_largest_grows_alone(hem):
+    plain = kept(hem=hem, waist=Waist.FOLDED_BAND)
+    heights = [Growth(height_then_mm=1040.0, height_now_mm=height) for height in (1100.0, 1160.0)]
+    nested = read_pattern_json(write_pattern_json(steps.grow(plain, heights, is_nested=True)))
+    alone = steps.grow(plain, heights[1:])
+    for growth in (Growth(longer_mm=20.0), Growth(height_now_mm=1220.0)):
+        one, other = steps.grow(alone, [growth]), steps.grow(nested, [growth])
+        for a, b in zip(one.pieces, other.pieces, strict=True):
+            assert Polygon(a.cut_ring_mm).hausdorff_distance(Polygon(b.cut_ring_mm)) < 0.01
+            assert [line.name for line in a.inner_lines] == [line.name for line in b.inner_lines]
+            assert not any("bar" in label for label in b.labels)
+        assert [(r.name, r.quantity, r.material) for r in one.cut_list] == [
+            (r.name, r.quantity, r.material) for r in other.cut_list
+        ]
+        assert [r.length_mm for r in other.cut_list] == pytest.approx([r.length_mm for r in one.cut_list], abs=0.01)
+        assert "nested" not in other.choices and "grown_sizes" not in other.choices
+        assert not any(f.text.startswith("Size ") for f in other.findings)
+        assert "," not in other.for_whom
+
+
+def edge_of(pattern, name):
+    return next(e.points_mm for e in pattern.pieces[0].edges if e.name is name)
+
+
+def test_a_skirts_waist_grows_like_the_waist_and_the_rest_like_the_hip():
+    before = skirt(waist=Waist.FOLDED_BAND)
+    for growth, waist, hip in (
+        (Growth(hip_then_mm=600.0, hip_now_mm=660.0), 1.0, 1.1),
+        (Growth(waist_then_mm=470.0, waist_now_mm=517.0), 1.1, 1.0),
+        (Growth(waist_then_mm=500.0, waist_now_mm=510.0, hip_then_mm=600.0, hip_now_mm=660.0), 1.02, 1.1),
+    ):
+        after = grow_pattern(before, growth)
+        one, other = (length_mm(edge_of(p, EdgeName.WAIST)) for p in (before, after))
+        assert other / one == pytest.approx(waist, abs=0.004)
+        one, other = (edge_of(p, EdgeName.HEM)[-1, 0] for p in (before, after))
+        assert other / one == pytest.approx(hip, abs=0.001)
+        (band,) = (row for row in after.cut_list if row.name == "waistband")
+        assert band.length_mm - 12.0 == pytest.approx(4.0 * length_mm(edge_of(after, EdgeName.WAIST)), abs=0.05)
+        turns = np.diff(np.unwrap(np.arctan2(*np.diff(edge_of(after, EdgeName.SIDE)[5:-5:4], axis=0).T)))
+        assert np.abs(turns).max() < np.deg2rad(3.0)
+
+
+def test_so_much_longer_is_so_much_longer_without_legs_too():
+    before = skirt()
+    for heights in ({}, {"height_then_mm": 1040.0, "height_now_mm": 1100.0}):
+        after = grow_pattern(before, Growth(longer_mm=30.0, **heights))
+        high = [np.ptp(np.vstack([e.points_mm for e in p.pieces[0].edges])[:, 1]) for p in (before, after)]
+        assert high[1] - high[0] == pytest.approx(30.0, abs=0.2)
+    with pytest.raises(PieceError, match="shorter"):
+        grow_pattern(before, Growth(longer_mm=-400.0))
+
+
+def test_measurements_of_the_first_garment_are_not_called_the_grown_ones():
+    before = skirt()
+    grown = grow_pattern(before, Growth(longer_mm=30.0))
+    assert [m.value_mm for m in grown.measurements] == [m.value_mm for m in before.measurements]
+    assert measured_heading(grown) == "Measured on the garment this was grown from"
+    assert measured_heading(before) == "Measured on the garment"
+    assert measured_heading(grow_pattern(kept(), SIX_CM)) == "This size, measured like the garment"
+
+
+def test_a_waist_measured_for_a_t_shirt_is_told_to_change_nothing():
+    outline = outline_of(QUIET.ring(dense(t_shirt())))
+    shirt = draft_pattern(read_garment(outline, kind="t-shirt", laid=Laid.OTHER), Choices())
+    grown = grow_pattern(shirt, Growth(waist_then_mm=500.0, waist_now_mm=520.0))
+    assert any("(--waist)" in f.text for f in grown.findings)
 
 
 def test_a_skirt_has_no_inseam_to_grow_to():

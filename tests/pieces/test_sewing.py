@@ -8,6 +8,9 @@ from shapes import Leg
 
 from outgrown.pieces.choices import Choices, Hem, Machine, Waist
 from outgrown.pieces.drafting import draft_pattern
+from outgrown.pieces.fabric import Fabric, apply_fabric
+from outgrown.pieces.growing import grow_pattern
+from outgrown.pieces.growth import Growth
 from outgrown.pieces.sewing import (
     CAUTIONS,
     COVER,
@@ -73,6 +76,20 @@ def test_notions_name_the_elastic_as_it_is_cut():
     assert "elastic" not in " ".join(list_notions(drafted(waist=Waist.FOLDED_BAND)))
     # The same rule as in the cut list, where the waist is known.
     assert "waist x 0.93 and 20 mm overlap" in " ".join(list_notions(draft_pattern(garment_of(Leg()), Choices())))
+
+
+def test_cloth_that_is_to_shrink_is_not_washed_before_it_is_cut():
+    """The pattern is drawn larger for the shrinkage; washed first, the cloth would give a garment too large by it."""
+    kept = apply_fabric(drafted(), Fabric(shrink_long=0.05, shrink_wide=0.03))
+    for pattern in (kept, grow_pattern(kept, Growth(longer_mm=20.0))):
+        cut = list_steps(pattern)[0].text
+        assert "Do not wash the cloth first" in cut
+        assert "5\u00a0% along the grain and 3\u00a0% across" in cut
+        assert "not yet washed" in list_notions(pattern)[0]
+        assert [f.code for f in pattern.findings].count("drawn-for-shrinkage") == 1
+    plain = apply_fabric(drafted(), Fabric(stretch_old=0.5, stretch_new=0.5, hip_mm=600.0))
+    assert "Wash and dry the cloth first." in list_steps(plain)[0].text
+    assert "Do not wash" not in list_steps(plain)[0].text
 
 
 def test_cautions_name_the_rules_and_none_of_their_numbers():

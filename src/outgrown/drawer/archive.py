@@ -241,17 +241,21 @@ def _check_choices(choices: dict[str, Any]) -> None:
     """Raise where what is drawn, grown or told from the choices later could not be; see `_pattern`."""
     checked(Choices.from_json(choices))
     grown, cloth = (choices.get(name) or {} for name in ("grown", "fabric"))
+    nested = choices.get("grown_sizes") or {}
     checked(Fabric.from_json(cloth))
-    for kind, rows in ((FabricRow, cloth), (GrowthRow, grown)):
-        for row in (*(rows.get("sizes") or ()), *(rows.get("body") or ())):
-            _check_row(kind, row)
-    lengths = {name: value for name, value in grown.items() if name.endswith("_mm")}
-    if not (
-        fits(lengths, dict[str, float | None])
-        and fits(grown.get("walked") or {}, dict[str, float])
-        and fits(choices.get("nested") or [], list[str])
-    ):
-        raise TypeError("choices")
+    if not fits(nested, dict[str, dict[str, Any]]) or not fits(choices.get("nested") or [], list[str]):
+        raise TypeError("nested")
+    _check_rows(FabricRow, cloth)
+    for one in (grown, *nested.values()):
+        _check_rows(GrowthRow, one)
+        lengths = {name: value for name, value in one.items() if name.endswith("_mm")}
+        if not (fits(lengths, dict[str, float | None]) and fits(one.get("walked") or {}, dict[str, float])):
+            raise TypeError("grown")
+
+
+def _check_rows(kind: type, tables: dict[str, Any]) -> None:
+    for row in (*(tables.get("sizes") or ()), *(tables.get("body") or ())):
+        _check_row(kind, row)
 
 
 def _check_row(kind: type, row: dict[str, Any]) -> None:

@@ -1,6 +1,7 @@
 """Cover: the first page, to check the printer by and to read before cutting."""
 
 from ..findings import Finding, Severity
+from ..pieces.leg_shape import is_leg
 from ..pieces.legs import MEAN_OF_BOTH
 from ..pieces.piece import Pattern
 from ..pieces.unused import NOT_USED
@@ -143,10 +144,18 @@ def _write_allowances(writer: CoverWriter, pattern: Pattern, units: Units) -> No
     writer.table(rows, (0.14, 0.86), has_head=False)
 
 
+def measured_heading(pattern: Pattern) -> str:
+    """Return what the measurements are of: legs' are renewed as they grow, others stay the first garment's."""
+    if "grown" not in pattern.choices:
+        return "Measured on the garment"
+    is_renewed = any(is_leg(piece) for piece in pattern.pieces)
+    return "This size, measured like the garment" if is_renewed else "Measured on the garment this was grown from"
+
+
 def _write_measurements(writer: CoverWriter, pattern: Pattern, units: Units) -> None:
     if not pattern.measurements:
         return
-    writer.heading("This size, measured like the garment" if "grown" in pattern.choices else "Measured on the garment")
+    writer.heading(measured_heading(pattern))
     rows = []
     for found in pattern.measurements:
         doubt = units.said(f"  ±\u00a0{found.doubt_mm:.1f}\u00a0mm") if found.doubt_mm is not None else ""

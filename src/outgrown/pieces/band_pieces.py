@@ -48,6 +48,16 @@ def draw_bands(
     return tuple(pieces)
 
 
+def read_band_seams(pieces: Iterable[Piece]) -> dict[str, tuple[float, float]]:
+    """Return by name of each band what its seams take of its length and of its width as cut [mm]."""
+    taken = {}
+    for piece in pieces:
+        if is_band(piece):
+            amounts = {edge.name: edge.allowance_mm for edge in piece.edges}
+            taken[piece.name] = 2.0 * amounts[EdgeName.END], 2.0 * piece.edges[0].allowance_mm
+    return taken
+
+
 def refit_bands(pieces: Sequence[Piece], rows: Sequence[CutListRow]) -> tuple[Piece, ...]:
     """Return the pieces with those that are bands drawn again as long and as wide as their rows say."""
     sizes = {row.name: row for row in rows if row.length_mm is not None and row.width_mm is not None}

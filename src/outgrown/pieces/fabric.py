@@ -12,9 +12,9 @@ from typing import Any
 from ..errors import PieceError
 from ..findings import Finding, Severity
 from ..garment.garment import EdgeName
-from .band_pieces import is_band, refit_bands
+from .band_pieces import is_band, read_band_seams, refit_bands
 from .choices import Waist
-from .leg_shape import LegChange, LegSizes, change_leg, is_leg, measure_leg
+from .leg_shape import LegChange, LegSizes, change_leg, compare_openings, is_leg, measure_leg
 from .piece import CutListRow, Pattern, Piece
 from .reshaping import renew_note, reshape_piece
 
@@ -152,7 +152,12 @@ def apply_fabric(pattern: Pattern, fabric: Fabric) -> Pattern:
     scale = (cut_length(1.0, fabric.shrink_wide), cut_length(1.0, fabric.shrink_long))
     fitted = tuple(_change_girths(piece, ratios) for piece in pattern.pieces)
     pieces = tuple(_enlarge(piece, scale) for piece in fitted)
-    cut_list = tuple(_fit_row(row, ratios, scale, pattern) for row in pattern.cut_list)
+    fits = _Fits(
+        compare_openings(pattern.pieces, pieces, scale[0]),
+        measure_leg(fitted).hem / before.hem if before else 1.0,
+        scale,
+    )
+    cut_list = tuple(_fit_row(row, fits, pattern) for row in pattern.cut_list)
     pieces = refit_bands(pieces, cut_list)
     rows: tuple[FabricRow, ...] = ()
     findings: list[Finding] = []
@@ -168,6 +173,7 @@ def apply_fabric(pattern: Pattern, fabric: Fabric) -> Pattern:
                 "Where the new cloth stretches less, cut the piece wider.",
             )
         )
+    findings += _say_shrinkage(fabric)
     choices = {**pattern.choices, "fabric": {**fabric.as_json(), "sizes": [asdict(row) for row in rows]}}
     return replace(
         pattern,
@@ -176,6 +182,27 @@ def apply_fabric(pattern: Pattern, fabric: Fabric) -> Pattern:
         cut_list=cut_list,
         findings=(*pattern.findings, *findings),
     )
+
+
+def shrinkage_words(fabric: Mapping[str, Any]) -> str:
+    """Return by how much a kept pattern's cloth is expected to shrink, `5 % along the grain`; empty where it is not."""
+    ways = (("shrink_long", "along the grain"), ("shrink_wide", "across"))
+    return " and ".join(f"{100 * fabric[name]:g}\u00a0% {way}" for name, way in ways if fabric.get(name))
+
+
+def _say_shrinkage(fabric: Fabric) -> list[Finding]:
+    """Say that the cloth is cut unwashed: who is used to washing it first would have the garment too large."""
+    words = shrinkage_words(fabric.as_json())
+    if not words:
+        return []
+    return [
+        Finding(
+            "drawn-for-shrinkage",
+            f"All is drawn larger, for cloth that shrinks by {words} when it is first washed.",
+            "Cut that cloth unwashed; for cloth washed before, make the pattern again without shrinkage.",
+            Severity.NOTE,
+        )
+    ]
 
 
 def _has_elastic(pattern: Pattern) -> bool:
@@ -233,17 +260,39 @@ def _enlarge(piece: Piece, scale: tuple[float, float]) -> Piece:
     return piece if scale == (1.0, 1.0) or is_band(piece) else reshape_piece(piece, lambda points: points * scale)
 
 
-def _fit_row(row: CutListRow, ratios: Mapping[str, float], scale: tuple[float, float], pattern: Pattern) -> CutListRow:
-    """Return a cut list row for the new cloth; elastic stays, bands of the main fabric shrink with it."""
+@dataclass(frozen=True)
+class _Fits:
+    """What the cloth makes of the edges that bands are sewn to, after over before.
+
+    Attributes:
+        opening: the waist edge as cut, shrinkage included.
+        hem: the hem edge, without shrinkage: cuffs are of another knit.
+        scale: what shrinkage asks for, across and along the grain.
+    """
+
+    opening: float
+    hem: float
+    scale: tuple[float, float]
+
+
+def _fit_row(row: CutListRow, fits: _Fits, pattern: Pattern) -> CutListRow:
+    """Return a cut list row for the new cloth; elastic stays, bands of the main fabric shrink with it.
+
+    Seams keep their allowance, as on every piece, so that a band stays as long as the edge it is sewn to.
+    """
     if row.length_mm is None or row.width_mm is None or "elastic" in row.name:
         return row
-    length, width = row.length_mm, row.width_mm
+    at_ends, along = read_band_seams(pattern.pieces).get(row.name, (0.0, 0.0))
+    length, width = row.length_mm - at_ends, row.width_mm - along
     if "cuff" in row.name:
-        length *= ratios.get("hem", 1.0)
+        length *= fits.hem
     elif "waist" in row.name and pattern.choices.get("waist_mm") is None:
-        length *= ratios.get("waist", 1.0)
+        length *= fits.opening
+    else:
+        length *= fits.scale[0]
     if row.material == "main fabric":
-        length, width = length * scale[0], width * scale[1]
+        width *= fits.scale[1]
+    length, width = length + at_ends, width + along
     return replace(row, length_mm=length, width_mm=width, note=renew_note(row.note, length, pattern.choices))
 
 

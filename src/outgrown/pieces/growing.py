@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, fields, replace
 
+import numpy as np
 from scipy.optimize import brentq
 
 from ..arrays import Floats
@@ -10,14 +11,23 @@ from ..errors import PieceError
 from ..findings import Finding
 from ..garment.garment import EdgeName, Measurement
 from ..geometry.polylines import length_mm
-from ..practice import ELASTIC_OVERLAP_MM, ELASTIC_SHARE_OF_WAIST, FOLDED_BAND_SHORTER_MM
-from .band_pieces import is_band, refit_bands
-from .fabric import Fabric, check_hips
+from ..practice import ELASTIC_OVERLAP_MM, ELASTIC_SHARE_OF_WAIST, FOLDED_BAND_SHORTER_MM, HIP_BELOW_WAIST_MM
+from .band_pieces import is_band, read_band_seams, refit_bands
+from .fabric import Fabric, check_hips, cut_length
 from .growth import Growth, GrowthRow, Plan, plan_growth
-from .leg_shape import LegChange, LegSizes, change_leg, is_leg, measure_leg
+from .leg_shape import (
+    LegChange,
+    LegSizes,
+    blend_ratios,
+    change_leg,
+    compare_openings,
+    is_leg,
+    measure_leg,
+    measure_opening_mm,
+)
 from .piece import CutListRow, Pattern, Piece
 from .reshaping import is_inseam, renew_note, reshape_piece
-from .unused import NOT_USED
+from .unused import NOT_USED, say_unused
 
 
 def grow_pattern(pattern: Pattern, growth: Growth, *, for_whom: str | None = None, made_on: str = "") -> Pattern:
@@ -39,9 +49,10 @@ def grow_pattern(pattern: Pattern, growth: Growth, *, for_whom: str | None = Non
         if growth.inseam_mm is not None:
             raise PieceError("This pattern has no legs, and so no inseam.", "Say how much longer it shall be instead.")
         plan = plan_growth(growth, 0.0, waist)
-        pieces = tuple(_grow_outline(piece, plan) for piece in pattern.pieces)
+        pieces = tuple(_grow_outline(piece, plan, growth.longer_mm, shrink_long) for piece in pattern.pieces)
         rows: tuple[GrowthRow, ...] = ()
         changes = {}
+        hem = plan.hip
     else:
         before = measure_leg(pattern.pieces)
         cuff = cuff_height_mm(pattern)
@@ -50,7 +61,8 @@ def grow_pattern(pattern: Pattern, growth: Growth, *, for_whom: str | None = Non
         after = measure_leg(pieces)
         rows = _size_rows(before, after, plan, shrink_long, shrink_wide)
         changes = _measured_changes(before, after, shrink_long, shrink_wide)
-    cut_list = _grow_cut_list(pattern, plan)
+        hem = after.hem / before.hem
+    cut_list = _grow_cut_list(pattern, plan, opening=compare_openings(pattern.pieces, pieces, plan.waist), hem=hem)
     pieces = refit_bands(pieces, cut_list)
     whom = for_whom if for_whom is not None else _say_for_whom(pattern, plan)
     grown = {
@@ -84,10 +96,12 @@ def grow_pattern(pattern: Pattern, growth: Growth, *, for_whom: str | None = Non
             *plan.findings,
         ),
     )
-    own = (*_check_waist(bigger, plan), *(check_hips(bigger, fabric) if fabric else ()))
+    own = (*_check_waist(bigger, plan), *(check_hips(bigger, fabric) if fabric else ()), *_unused(pattern, growth))
     return replace(bigger, findings=(*bigger.findings, *own))
 
 
+_LEAST_LONG = 0.5
+"""A garment without legs is shortened to no less than this share of its length."""
 _BAND_LONGER_MM = 5.0
 """A waistband may be so much longer than the edge it is sewn to before it is said."""
 _OWN_CODES = (
@@ -112,9 +126,16 @@ def _grown_fabric(pattern: Pattern, growth: Growth, plan: Plan) -> Fabric | None
     return replace(kept, waist_mm=plan.waist_now_mm, hip_mm=hip, thigh_mm=None, knee_mm=None, hem_mm=None)
 
 
+def _unused(pattern: Pattern, growth: Growth) -> list[Finding]:
+    """Say that a waist was measured for what has no waist edge."""
+    has_waist = measure_opening_mm(pattern.pieces) is not None
+    idle = growth.waist_now_mm is not None and not has_waist
+    return say_unused([(idle, "The waist now (--waist)", "this pattern has no waist edge")])
+
+
 def _check_waist(pattern: Pattern, plan: Plan) -> list[Finding]:
     """Say again, in the new size's numbers, that elastic or waistband is longer than the waist edge."""
-    opening = _opening_mm(pattern.pieces)
+    opening = measure_opening_mm(pattern.pieces)
     if plan.waist_now_mm is None or opening is None:
         return []
     for row in pattern.cut_list:
@@ -134,6 +155,7 @@ def _check_waist(pattern: Pattern, plan: Plan) -> list[Finding]:
                     )
                 ]
         elif "elastic" in row.name:
+            opening *= 1.0 - shrinkage_of(pattern)[1]  # elastic does not shrink with the cloth
             longer = plan.waist_now_mm * ELASTIC_SHARE_OF_WAIST.value - opening
             if longer > 0.0:
                 return [
@@ -146,14 +168,6 @@ def _check_waist(pattern: Pattern, plan: Plan) -> list[Finding]:
                     )
                 ]
     return []
-
-
-def _opening_mm(pieces: Sequence[Piece]) -> float | None:
-    """Return the waist edge all round [mm]: of the legs, or of a half that is cut twice; None where there is none."""
-    if any(is_leg(piece) for piece in pieces):
-        return measure_leg(pieces).waist
-    waists = [e for piece in pieces if not is_band(piece) for e in piece.edges if e.name is EdgeName.WAIST]
-    return 4.0 * length_mm(waists[0].points_mm) if waists else None
 
 
 def walk_joins(pieces: Sequence[Piece]) -> dict[str, float]:
@@ -251,18 +265,30 @@ def _mean(values: list[float]) -> float:
     return sum(values) / len(values)
 
 
-def _grow_outline(piece: Piece, plan: Plan) -> Piece:
-    """Return another garment's piece, widened like the hip and lengthened like the height; bands as they are."""
+def _grow_outline(piece: Piece, plan: Plan, longer_mm: float | None, shrink_long: float) -> Piece:
+    """Return another garment's piece, widened like the hip and lengthened like the height; bands as they are.
+
+    A waist edge grows like the waist, down to the hip it goes over to the hip's share. So much longer, as asked,
+    outranks the height.
+    """
     if is_band(piece):
         return piece
+    y = np.concatenate([edge.points_mm[:, 1] for edge in piece.edges])
+    low, high = float(y.min()), float(y.max())
     long = plan.height_now_mm / plan.height_then_mm if plan.height_now_mm and plan.height_then_mm else 1.0
-    if plan.leg_mm and not plan.height_now_mm:
-        edges = [edge.points_mm[:, 1] for edge in piece.edges]
-        high = max(float(y.max()) for y in edges) - min(float(y.min()) for y in edges)
-        long = 1.0 + plan.leg_mm / high
+    if longer_mm is not None:
+        long = 1.0 + longer_mm / (1.0 - shrink_long) / (high - low)
+    if long < _LEAST_LONG:
+        raise PieceError(
+            f"The {piece.name} cannot be made {(1.0 - long) * (high - low):.0f} mm shorter.", "Choose a smaller change."
+        )
+    waists = [edge.points_mm[:, 1].min() for edge in piece.edges if edge.name is EdgeName.WAIST]
+    waist = float(min(waists, default=high))
+    hip = waist - min(HIP_BELOW_WAIST_MM.value, 0.6 * (waist - low))
+    levels, ratios = np.array([hip, waist]), np.array([plan.hip, plan.waist if waists else plan.hip])
 
     def move(points: Floats) -> Floats:
-        return points * (plan.hip, long)
+        return np.column_stack([points[:, 0] * blend_ratios(points[:, 1], levels, ratios), points[:, 1] * long])
 
     return reshape_piece(piece, move)
 
@@ -320,25 +346,34 @@ def _grown_measurement(measurement: Measurement, changes: Mapping[str, float]) -
     return replace(measurement, value_mm=measurement.value_mm + changes.get(measurement.name, 0.0))
 
 
-def _grow_cut_list(pattern: Pattern, plan: Plan) -> tuple[CutListRow, ...]:
-    """Return the cut list with elastic, waistband and cuffs in the new size."""
+def _grow_cut_list(pattern: Pattern, plan: Plan, *, opening: float, hem: float) -> tuple[CutListRow, ...]:
+    """Return the cut list with elastic, waistband and cuffs in the new size; seams keep their allowance.
+
+    Args:
+        pattern: as kept.
+        plan: the growth.
+        opening: the waist edge now over then, which a band that was as long stays as long as.
+        hem: the hem edge now over then.
+    """
     choices = pattern.choices
     had_waist = choices.get("waist_mm") is not None
-    seam = next((e.allowance_mm for p in pattern.pieces for e in p.edges if is_inseam(e.name)), 0.0)
+    seams, (_, shrink_wide) = read_band_seams(pattern.pieces), shrinkage_of(pattern)
     rows = []
     for row in pattern.cut_list:
         length = row.length_mm
         if length is None:
             rows.append(row)
             continue
+        at_ends = seams.get(row.name, (0.0, 0.0))[0]
         if "elastic" in row.name and had_waist and plan.waist_now_mm:
             length = plan.waist_now_mm * ELASTIC_SHARE_OF_WAIST.value + ELASTIC_OVERLAP_MM.value
         elif "waistband" in row.name and had_waist and plan.waist_now_mm:
-            length = plan.waist_now_mm - FOLDED_BAND_SHORTER_MM.value
+            sewn = plan.waist_now_mm - FOLDED_BAND_SHORTER_MM.value - at_ends
+            length = cut_length(sewn, shrink_wide) + at_ends
         elif "waist" in row.name:
-            length = (length - 2 * seam) * plan.waist + 2 * seam
+            length = (length - at_ends) * opening + at_ends
         elif "cuff" in row.name:
-            length = (length - 2 * seam) * plan.hip + 2 * seam
+            length = (length - at_ends) * hem + at_ends
         rows.append(replace(row, length_mm=length, note=renew_note(row.note, length, choices)))
     return tuple(rows)
 

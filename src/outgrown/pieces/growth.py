@@ -10,7 +10,7 @@ from typing import Any
 
 from ..errors import PieceError
 from ..findings import Finding, Severity
-from ..practice import FULL_LENGTH_SHARE, HEM_ABOVE_FLOOR_MM
+from ..practice import FULL_LENGTH_SHARE, HEM_ABOVE_FLOOR_MM, SHORT_LENGTH_SHARE
 from . import body
 from .body import Sex
 from .unused import say_unused
@@ -165,7 +165,7 @@ def plan_growth(growth: Growth, inseam_mm: float, waist_mm: float | None = None)
         first_waist = waist_then or body.survey_median("waist_p50", then)
         waist = 1.0 + body.growth_of("waist", then, now) / first_waist
         whys = {
-            "leg": f"{how}; {body.SURVEY}" + (f"; {100 * covered:.0f} % of the leg" if covered < 1 else ""),
+            "leg": f"{how}; {body.SURVEY}" + (f"; {100 * covered:.0f} % of the leg's growth" if covered < 1 else ""),
             "rise": f"outside leg less leg; {body.EUROPE}",
             "waist": f"estimate from height; {body.SURVEY}",
             "hip": f"estimate from height; {body.EUROPE}",
@@ -240,11 +240,15 @@ def _unused(growth: Growth, *, has_heights: bool) -> list[Finding]:
 
 
 def _covered_share(inseam_mm: float, height_mm: float) -> float:
-    """Return the share of the leg that an inseam covers; 1 for a full-length one."""
+    """Return the share of the leg's growth that an inseam takes: as much as it covers of the leg, all if full-length.
+
+    Between the two it goes over, so that no millimetre of inseam decides over six, and a size grown back is as it was.
+    """
     if inseam_mm <= 0.0:
         return 1.0
     share = inseam_mm / (body.survey_median("leg_p50", height_mm) - HEM_ABOVE_FLOOR_MM.value)
-    return 1.0 if share > FULL_LENGTH_SHARE.value else share
+    short, full = SHORT_LENGTH_SHARE.value, FULL_LENGTH_SHARE.value
+    return share if share <= short else min(1.0, short + (1.0 - short) * (share - short) / (full - short))
 
 
 def _find_heights(growth: Growth) -> tuple[float | None, float | None, str]:

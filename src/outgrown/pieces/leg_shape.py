@@ -11,6 +11,7 @@ from ..garment.garment import EdgeName
 from ..geometry.polylines import length_mm
 from ..geometry.sections import crossings_mm
 from ..practice import HIP_ABOVE_CROTCH_MM, THIGH_BELOW_CROTCH_MM
+from .band_pieces import is_band
 from .piece import Finish, Piece
 from .reshaping import Move, is_inseam, is_rise
 
@@ -149,6 +150,20 @@ def measure_leg(pieces: Sequence[Piece]) -> LegSizes:
     )
 
 
+def measure_opening_mm(pieces: Sequence[Piece]) -> float | None:
+    """Return the waist edge all round [mm]: of the legs, or of a half that is cut twice; None where there is none."""
+    if any(is_leg(piece) for piece in pieces):
+        return measure_leg(pieces).waist
+    waists = [e for piece in pieces if not is_band(piece) for e in piece.edges if e.name is EdgeName.WAIST]
+    return 4.0 * length_mm(waists[0].points_mm) if waists else None
+
+
+def compare_openings(before: Sequence[Piece], after: Sequence[Piece], otherwise: float) -> float:
+    """Return the waist edge after over the one before, or `otherwise` where the pieces have none."""
+    was, now = measure_opening_mm(before), measure_opening_mm(after)
+    return now / was if was and now else otherwise
+
+
 @dataclass(frozen=True)
 class LegChange:
     """What is added to a leg piece and by what its widths are multiplied; the neutral change by default.
@@ -204,7 +219,7 @@ def change_leg(piece: Piece, change: LegChange) -> Move:
 
     def move(points: Floats) -> Floats:
         x, y = points[:, 0] - axis, points[:, 1]
-        wide = axis + x * _between(y, heights, ratios)
+        wide = axis + x * blend_ratios(y, heights, ratios)
         up = y.copy()
         for low, high, more in zones:
             share = np.clip((y - low) / (high - low), 0.0, 1.0)
@@ -228,8 +243,8 @@ def find_axis(piece: Piece) -> float:
     return 0.0 if low < 0.0 < high else 0.5 * (low + high)
 
 
-def _between(y: Floats, heights: Floats, ratios: Floats) -> Floats:
-    """Return ratios at heights y: as given at each level, level there, smooth between."""
+def blend_ratios(y: Floats, heights: Floats, ratios: Floats) -> Floats:
+    """Return ratios at heights y [mm]: as given at each level, level there, smooth between and steady beyond."""
     place = np.clip(np.searchsorted(heights, y, side="right") - 1, 0, len(heights) - 2)
     span = np.maximum(heights[place + 1] - heights[place], 1e-9)
     share = np.clip((y - heights[place]) / span, 0.0, 1.0)

@@ -16,6 +16,7 @@ from .unused import NOT_USED
 
 CUT_LINE_WORDS = "cut line, "
 """The name of another size's cut line begins so."""
+_BARS_WORDS = "bars across the cut line:"
 _COUNTS = ("no bar", "one bar", "two bars", "three bars", "four bars", "five bars")
 MOST_SIZES = len(_COUNTS)
 _OF_THE_PHOTO = (NOT_USED, "would-help-most")
@@ -49,7 +50,7 @@ def nest_patterns(patterns: Sequence[Pattern], names: Sequence[str]) -> Pattern:
     areas = [sum(Polygon(piece.cut_ring_mm).area for piece in pattern.pieces) for pattern in patterns]
     order = sorted(range(len(patterns)), key=lambda i: -areas[i])
     main, others = patterns[order[0]], [(patterns[i], names[i]) for i in order[1:]]
-    said = ["bars across the cut line:", *(f"{names[i]}: {count}" for i, count in zip(order, _COUNTS, strict=False))]
+    said = [_BARS_WORDS, *(f"{names[i]}: {count}" for i, count in zip(order, _COUNTS, strict=False))]
     mine = names[order[0]]
     pieces = tuple(
         replace(
@@ -77,6 +78,45 @@ def nest_patterns(patterns: Sequence[Pattern], names: Sequence[str]) -> Pattern:
     )
 
 
+def take_largest(pattern: Pattern) -> Pattern:
+    """Return the largest of the sizes nested in a pattern, alone, as it was before; a pattern of one size as it is.
+
+    What all sizes share stays; what is said of another size is left out.
+    """
+    names = [str(name) for name in pattern.choices.get("nested") or ()]
+    if not names:
+        return pattern
+    mine, others = names[0], names[1:]
+
+    def own(said: str) -> str | None:
+        if said.startswith(CUT_LINE_WORDS) or any(said.endswith(f", {name}") for name in others):
+            return None
+        return said.removesuffix(f", {mine}")
+
+    bars = {_BARS_WORDS, *(f"{name}: {count}" for name, count in zip(names, _COUNTS, strict=False))}
+    pieces = tuple(
+        replace(
+            piece,
+            inner_lines=tuple(replace(line, name=name) for line in piece.inner_lines if (name := own(line.name))),
+            labels=tuple(label for label in piece.labels if label not in bars),
+        )
+        for piece in pattern.pieces
+    )
+    told = []
+    for finding in pattern.findings:
+        sizes = [name for name in names if finding.text.startswith(_size_words(name))]
+        if not sizes or sizes[0] == mine:
+            told.append(replace(finding, text=finding.text.removeprefix(_size_words(mine))))
+    return replace(
+        pattern,
+        for_whom=mine,
+        pieces=pieces,
+        cut_list=tuple(replace(row, name=name) for row in pattern.cut_list if (name := own(row.name))),
+        choices={k: v for k, v in pattern.choices.items() if k not in ("nested", "grown_sizes")} | {"for_whom": mine},
+        findings=tuple(told),
+    )
+
+
 def list_growths(pattern: Pattern) -> list[tuple[str, Mapping[str, Any]]]:
     """Return how each size of a pattern was grown (`choices["grown"]`) by what it is called; empty where none was.
 
@@ -98,8 +138,13 @@ def _merge_findings(patterns: Sequence[Pattern], names: Sequence[str]) -> tuple[
             if all(finding.sentence() in one for one in said):
                 merged += [finding] if number == 0 else []
             elif number == 0 or finding.code not in _OF_THE_PHOTO:
-                merged.append(replace(finding, text=f"Size {name}: {finding.text}"))
+                merged.append(replace(finding, text=f"{_size_words(name)}{finding.text}"))
     return tuple(merged)
+
+
+def _size_words(name: str) -> str:
+    """Return how a finding begins that is so of one size only."""
+    return f"Size {name}: "
 
 
 def _own_lines(piece: Piece, others: Sequence[Piece], name: str) -> list[InnerLine]:

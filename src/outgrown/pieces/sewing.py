@@ -6,6 +6,7 @@ from enum import StrEnum
 from ..garment.garment import EdgeName
 from ..practice import CASING_SEWN_MM, ELASTIC_OVERLAP_MM, ELASTIC_SHARE_OF_WAIST, MOCK_CUFF_TURNED_MM
 from .choices import Choices, Hem, Machine, Waist
+from .fabric import shrinkage_words
 from .leg_shape import is_leg
 from .piece import Finish, Pattern
 
@@ -80,7 +81,11 @@ def list_notions(pattern: Pattern) -> list[str]:
     """Return what must lie ready beside the pieces."""
     choices = Choices.from_json(pattern.choices)
     has_cover = choices.machine is Machine.OVERLOCKER
-    things = ["Cloth, washed and dried the way the garment will be"]
+    things = [
+        "Cloth, not yet washed: the pattern allows for its shrinkage"
+        if shrinkage_words(pattern.choices.get("fabric") or {})
+        else "Cloth, washed and dried the way the garment will be"
+    ]
     elastics = [row for row in pattern.cut_list if "elastic" in row.name]
     for row in elastics:
         if row.length_mm is not None:
@@ -158,11 +163,17 @@ def _cut(pattern: Pattern, choices: Choices, overlocker: bool) -> Step:
         if overlocker
         else "On scraps, try a narrow zigzag, about 1 mm wide and 2.5 mm long: a pulled seam must not snap."
     )
+    shrinks = shrinkage_words(pattern.choices.get("fabric") or {})
+    first = (
+        f"Do not wash the cloth first: the pattern is drawn for cloth that shrinks by {shrinks} in its first wash."
+        if shrinks
+        else "Wash and dry the cloth first."
+    )
     fold = any(edge.finish is Finish.FOLD for piece in pattern.pieces for edge in piece.edges)
     on_fold = " For pieces on a fold, fold both selvedges to the middle." if fold else ""
     return Step(
         "Cut and mark",
-        "Wash and dry the cloth first. Let the greatest stretch run round the body and the grainline along the ribs of "
+        f"{first} Let the greatest stretch run round the body and the grainline along the ribs of "
         f"the knit, and cut mirrored pairs, without pulling.{on_fold}{finished} "
         f"Snip notches {choices.length(2.0)} deep. {settings}",
         Sketch.CUT if fold else Sketch.CUT_OPEN,
