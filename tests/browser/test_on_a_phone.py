@@ -137,3 +137,26 @@ def test_a_printed_page_can_be_zoomed(page):
     page.locator("dialog").get_by_role("button", name="Larger").tap()
     after = of(page, "dialog .viewer > svg g")
     assert after[2] - after[0] > 1.4 * (before[2] - before[0])
+
+
+def test_two_of_the_drawer_are_compared_where_the_second_was_chosen(page):
+    for name in ("First of two", "Second of two"):
+        page.get_by_label("Name of the garment").fill(name)
+        page.get_by_role("button", name="Keep it in the drawer").tap()
+        page.get_by_text(f"“{name}” lies in the drawer.").wait_for()
+    page.get_by_role("link", name="Drawer").tap()
+    ticks = page.get_by_label("Compare", exact=True)
+    ticks.nth(1).wait_for()
+    for i in range(2):
+        ticks.nth(i).check()
+    # Something kept a moment ago comes into the list, and takes nothing away that was chosen.
+    with page.expect_response("**/api/drawer?*"):
+        page.evaluate("dispatchEvent(new CustomEvent('kept'))")
+    assert ticks.nth(0).is_checked() and ticks.nth(1).is_checked()
+    height = page.viewport_size["height"]
+    assert of(page, "button.ready")[1] >= 0 and of(page, "button.ready")[3] <= height
+    page.get_by_role("button", name="Compare two").tap()
+    page.get_by_role("heading", name="laid on").wait_for()
+    page.wait_for_timeout(100)
+    assert 0 <= of(page, "[aria-label='Two patterns compared'] h2")[1] < height
+    assert not page.locator("button.ready").count()

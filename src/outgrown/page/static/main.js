@@ -665,7 +665,6 @@ function show() {
 }
 
 document.querySelector(".skip").addEventListener("click", (event) => { event.preventDefault(); main.focus(); main.scrollIntoView(); });
-addEventListener("kept", () => { if (location.hash === "#drawer") show(); });
 // Another window or screen may change this garment meanwhile: here it is shown as it is.
 const others = () => { if (document.visibilityState === "visible") garment?.checkOthers(); };
 addEventListener("focus", others);
