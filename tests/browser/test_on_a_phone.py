@@ -89,6 +89,16 @@ def test_a_line_pulled_so_that_nothing_can_be_made_of_it_is_left_where_it_was(pa
     assert page.get_by_role("button", name="Undo").first.get_attribute("aria-disabled") == "true"
 
 
+def test_a_bar_that_is_no_length_is_not_in_the_way_of_later_looks(page):
+    page.get_by_text("More photos of this garment").tap()
+    page.get_by_label("Bar on your printed targets").fill("abc")
+    page.get_by_role("button", name="Look again with it").tap()
+    page.get_by_text("“abc” is not a length").wait_for()
+    page.wait_for_function("() => outgrown.garment.isSettled()")
+    assert page.evaluate("outgrown.garment.edits.bars.front") == ""
+    assert page.get_by_role("heading", name=READY).is_visible()
+
+
 def test_a_card_pointed_at_after_all_bears_no_cross(page):
     crosses = (
         "(isMeant) => { const g = outgrown.garment, p = g.panels.front, e = structuredClone(g.edits);"

@@ -181,9 +181,10 @@ export function layPart(garment) {
   garment.cloth = {
     undoButtons,
     lay: (isNew) => layOnPhoto(isNew ? (error) => garment.takeBack(error) : null),
-    again: () => {
+    again: (isNew) => {
       looks++;
-      return garment.lookAgain("cloth").then(() => lookAtCloth(), refuse);
+      const failed = (error) => (isNew && error.status === 422 ? garment.takeBack(error) : refuse(error));
+      return garment.lookAgain("cloth").then(() => lookAtCloth(), failed);
     },
   };
   // After a reload the photo sent before is there still.

@@ -320,12 +320,13 @@ class Garment {
     return post(`/api/works/${this.work}/again`, { role, hints, reference_at: card, reference_corners: frame, no_references: this.edits.none[role], bar, after: this.stamp });
   }
 
-  async again(role) {
-    if (role === "cloth") return this.cloth?.again();
+  async again(role, isNew = false) {
+    if (role === "cloth") return this.cloth?.again(isNew);
     try {
       await this.lookAfter(role, () => this.lookAgain(role));
     } catch (error) {
       if (error.status === 404) return this.gone(error);
+      if (isNew && error.status === 422) return this.takeBack(error); // a bar that is no length, say: it would be in the way of every later look
       say(error.message);
       if (error.status === 412) this.follow();
     }
@@ -510,7 +511,7 @@ class Garment {
     this.edits = edits;
     this.showUndo();
     for (const panel of Object.values(this.panels)) panel.showCards(edits);
-    if (role) this.again(role);
+    if (role) this.again(role, isNew);
     else if (isLaidOtherwise) this.cloth?.lay(isNew);
     else if (isOther) this.draw();
     this.remember();
