@@ -65,11 +65,15 @@ def address(tmp_path_factory):
 
 @pytest.fixture
 def open_page(browser, address):
-    """Open the page at a size; afterwards nothing may have gone wrong in it, and nothing asked of elsewhere."""
+    """Open the page at a size; afterwards nothing may have gone wrong in it, and nothing asked of elsewhere.
+
+    Answers of a status may be refusals that a test is about: 412 and 422 with `may_refuse`, or those it names.
+    """
     troubles, asked, contexts = [], set(), []
 
     def hear(said, may_refuse):
-        is_refusal = may_refuse and any(f"a status of {code}" in said.text for code in (412, 422))
+        codes = (412, 422) if may_refuse is True else may_refuse or ()
+        is_refusal = any(f"a status of {code}" in said.text for code in codes)
         if said.type == "error" and not is_refusal:
             troubles.append(said.text)
 

@@ -3,6 +3,7 @@
 import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
+from itertools import combinations
 
 import numpy as np
 import pytest
@@ -11,6 +12,7 @@ from pieces.legs import STRAIGHT_ENDS, garment_of
 from pieces.test_front_and_back import PAIRS, matching_back
 
 from outgrown.paper.draw_difference import draw_difference_pdf, draw_difference_svg, write_more
+from outgrown.paper.lettering import measure_words_mm
 from outgrown.pieces.choices import Choices
 from outgrown.pieces.difference import compare_patterns
 from outgrown.pieces.drafting import draft_pattern
@@ -68,3 +70,23 @@ def test_the_svg_is_true_to_size():
 def test_differences_are_written_with_their_sign():
     assert [write_more(v, Units.MM) for v in (3.21, -0.04, -2.0)] == ["+3.2 mm", "0", "−2.0 mm"]
     assert [write_more(v, Units.INCH) for v in (25.4, -3.175, 0.2)] == ["+1 in", "−1/8 in", "0"]
+
+
+def test_no_difference_is_written_over_another():
+    found = difference(30.0)
+    hem = next(row for row in found.edges if row.edge == "hem")
+    # The legs' sides may part most right beside the hem, whose own words stand above its middle.
+    x, y = found.shapes[0][1].lines["hem"].mean(axis=0)
+    at = float(x) - 20.0, float(y) + 15.0
+    beside = [replace(row, worst_mm=-3.1, worst_at_mm=at) for row in found.edges if row != hem]
+    root = ET.fromstring(draw_difference_svg(replace(found, edges=(*beside[:2], hem)), is_small=True))
+    spans = []
+    for text in root.iter("{http://www.w3.org/2000/svg}text"):
+        words = "".join(text.itertext())
+        if re.fullmatch(r"[+−]\d+\.\d mm", words):
+            x, y, wide = float(text.get("x")), float(text.get("y")), measure_words_mm(words, 3.0)
+            left = x - wide * {None: 0.0, "start": 0.0, "middle": 0.5, "end": 1.0}[text.get("text-anchor")]
+            spans.append((left, left + wide, y))
+    assert len(spans) == 3
+    for one, other in combinations(spans, 2):
+        assert one[1] < other[0] or other[1] < one[0] or abs(one[2] - other[2]) >= 3.0

@@ -12,7 +12,7 @@ from ..pieces.difference import Difference, EdgeRow, LengthRow
 from ..standards import SHEET_SIZES_MM
 from ..units import Units, write_cm, write_inch
 from .cover_writer import CoverWriter
-from .lettering import shorten_words
+from .lettering import measure_words_mm, shorten_words
 from .notes import write_findings
 from .pdf import PdfSurface
 from .surface import Anchor, Lettering, Pen, Surface
@@ -26,6 +26,7 @@ _SCALES = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 15.0, 20.0)
 _GAP_MM = 14.0
 _MARK_MM = 3.0
 _LINE_MM = 3.8
+_WORDS_MM = 3.0
 _SMALL_MM, _KEY_MM = 180.0, 170.0
 _LEAST_MARKED_MM = 1.0
 """Edges nearer than this everywhere get no mark."""
@@ -152,25 +153,30 @@ def _draw_marks(
     middles: Mapping[str, Floats],
     units: Units,
 ) -> None:
-    """Draw a small ring where edges part most, and how far, towards the inside of the shape."""
+    """Draw a small ring where edges part most, and how far, towards the inside of the shape, no words on others."""
     turn = np.linspace(0.0, 2.0 * np.pi, 25)[:-1]
-    taken: list[tuple[float, float]] = []
-    for row in rows:
+    taken: list[tuple[float, float, float]] = []  # by words: left, right, base line
+    along = ("hem", "waist")  # these run along their words, which have their place
+    for row in sorted(rows, key=lambda one: one.edge not in along):
         place = np.asarray(row.worst_at_mm) / scale + shift
         with surface.group("where they part most", MARK):
             surface.ring(place + 0.5 * _MARK_MM * np.column_stack([np.cos(turn), np.sin(turn)]))
         words = write_more(row.worst_mm, units)
-        if row.edge in ("hem", "waist"):  # these run along the words
+        wide = measure_words_mm(words, _WORDS_MM)
+        if row.edge in along:
             edge = middles[row.edge]
-            at = float(edge[0]), float(edge[1] + (_LINE_MM if edge[1] < middle[1] else -1.8 * _LINE_MM))
-            surface.text(words, at, Lettering(3.0, anchor=Anchor.MIDDLE))
-            continue
-        is_left = place[0] < middle[0]
-        x, y = float(place[0] + (2.4 if is_left else -2.4)), float(place[1] - 1.0)
-        while any(abs(x - other) < 25.0 and abs(y - height) < _LINE_MM for other, height in taken):
-            y += 0.5 if y > middle[1] else -0.5
-        taken.append((x, y))
-        surface.text(words, (x, y), Lettering(3.0, anchor=Anchor.START if is_left else Anchor.END))
+            x, y = float(edge[0]), float(edge[1] + (_LINE_MM if edge[1] < middle[1] else -1.8 * _LINE_MM))
+            left, anchor = x - 0.5 * wide, Anchor.MIDDLE
+        else:
+            is_left = place[0] < middle[0]
+            x, y = float(place[0] + (2.4 if is_left else -2.4)), float(place[1] - 1.0)
+            left, anchor = (x, Anchor.START) if is_left else (x - wide, Anchor.END)
+            while any(
+                left < high + 1.0 and low < left + wide + 1.0 and abs(y - base) < _LINE_MM for low, high, base in taken
+            ):
+                y += 0.5 if y < middle[1] else -0.5
+        taken.append((left, left + wide, y))
+        surface.text(words, (x, y), Lettering(_WORDS_MM, anchor=anchor))
 
 
 def _write_tables(writer: CoverWriter, difference: Difference, units: Units) -> None:

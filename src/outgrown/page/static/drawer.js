@@ -68,6 +68,7 @@ export async function drawerRoom(main, open) {
 
   function choose() {
     compare.disabled = chosen.length !== 2;
+    compare.classList.toggle("ready", !compare.disabled); // a small screen shows it where the second was chosen
     list.querySelectorAll("input[type=checkbox]").forEach((box) => (box.checked = chosen.includes(box.dataset.id)));
   }
 
@@ -106,11 +107,15 @@ export async function drawerRoom(main, open) {
         el("div", { class: "panel-head" }, el("h2", {}, `${found.second} laid on ${found.first}`), el("button", { type: "button", onclick: () => compared.replaceChildren() }, "Close")),
         viewer.element,
         el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Differences" }, table(["Length", found.first, found.second, "more"],
-          found.lengths.map((row) => [row.what, row.first, row.second, row.sure ? row.more : `${row.more} (within the doubt)`]))),
+          found.lengths.map((row) => [row.what, row.first, row.second, [row.more.replace(" ", "\u00a0"), !row.sure && " (within the doubt)"].filter(Boolean).join("")]))),
         found.missing.length > 0 && el("p", {}, `Only one of the two has: ${found.missing.join(", ")}.`)));
-      compared.scrollIntoView({ block: "nearest" });
+      compare.classList.remove("ready");
+      compared.scrollIntoView({ block: "start" });
     } catch (error) { say(error.message); }
   }
 
+  // What is kept while this is looked at comes into the list; what was chosen and typed here stays.
+  const hear = () => (list.isConnected ? load() : removeEventListener("kept", hear));
+  addEventListener("kept", hear);
   await load();
 }

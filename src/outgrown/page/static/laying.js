@@ -23,7 +23,7 @@ export function layPart(garment) {
   let laid = null; // the drawing of the pattern that was laid
   garment.outCard.addEventListener("drawn", () => { old.hidden = laid === null || laid === garment.drawn; });
   const photo = el("input", { type: "file", accept: "image/*,.heic,.heif", "aria-label": "Photo of the cloth", onchange: () => { if (photo.files[0]) fromPhoto(photo.files[0]); photo.value = ""; } });
-  const lay = (words, said) => el("button", { type: "button", onclick: () => begin(said()) }, words);
+  const lay = (words, said) => el("button", { type: "button", onclick: () => fromButton(begin(said())) }, words);
   const value = (name) => fields[name].value, ticked = (name) => fields[name].checked;
   const cloth = el("section", { class: "card", "aria-label": "The photo of the cloth", hidden: true });
   const undoButtons = el("div", { class: "row" });
@@ -55,8 +55,21 @@ export function layPart(garment) {
     return untilDone(path, meter, pick);
   }
 
-  /** Lays the pieces and shows how they lie, or why not, unless that `isLate` by then: another look at the cloth has begun. */
-  async function begin(said, isLate = () => false) {
+  /** Leads to what comes of a button: on a small screen that is far below it. */
+  async function fromButton(begun) {
+    result.replaceChildren(el("p", {}, "laying the pieces"));
+    leadTo(result);
+    await begun;
+    leadTo(result);
+  }
+
+  function leadTo(place) { if (place.getBoundingClientRect().top > innerHeight - 150) place.scrollIntoView({ block: "start" }); }
+
+  /**
+   * Lays the pieces and shows how they lie, or why not, unless that `isLate` by then: another look at the cloth has begun.
+   * @param takesBack what to do instead of saying why not, where it is refused at once
+   */
+  async function begin(said, isLate = () => false, takesBack = null) {
     try {
       await garment.settle();
       laid = garment.drawn;
@@ -69,6 +82,10 @@ export function layPart(garment) {
       return true;
     } catch (error) {
       if (isLate()) return false;
+      if (takesBack && error.status === 422) {
+        takesBack(error);
+        return false;
+      }
       refuse(error);
       if (error.status === 412) garment.checkOthers();
     }
@@ -80,12 +97,14 @@ export function layPart(garment) {
   async function fromPhoto(file) {
     looks++;
     try {
+      result.replaceChildren(el("p", {}, "sending the photo"));
+      leadTo(result);
       await send(file, { work: garment.work, role: "cloth" });
       garment.forget("cloth");
       garment.has.cloth = true;
       garment.has.clothFloor = false; // it was of the cloth before
       cloth.hidden = true;
-      await lookAtCloth();
+      await lookAtCloth(() => leadTo(cloth));
     } catch (error) { refuse(error); }
   }
 
@@ -120,7 +139,7 @@ export function layPart(garment) {
           el("p", {}, "A photo of the empty floor helps where cloth and floor look alike."),
           el("div", { class: "row" }, el("label", { class: "button" }, "Photo of the empty floor", floor), noFloor),
           barField("cloth-bar", edits.bars.cloth, "cloth", (bar) => change((e) => (e.bars.cloth = bar), "cloth"))),
-        el("div", { class: "row" }, el("button", { type: "button", onclick: () => layOnPhoto() }, "Lay it on this cloth")));
+        el("div", { class: "row" }, el("button", { type: "button", onclick: () => fromButton(layOnPhoto()) }, "Lay it on this cloth")));
     }
     noFloor.hidden = !garment.has.clothFloor;
     cloth.hidden = false;
@@ -128,36 +147,44 @@ export function layPart(garment) {
     garment.panels.cloth.show(seen, edits);
   }
 
-  const layOnPhoto = async () => {
+  const layOnPhoto = async (takesBack = null) => {
     const turn = looks, isLate = () => turn !== looks;
     const pulls = garment.edits.pulls.cloth.map(({ from, to }) => ({ from, to }));
-    if (await begin({ how: "photo", on_hem: ticked("on_hem"), pulls }, isLate) && !isLate()) showCloth(await get(`${base}/seen/cloth`));
+    if (await begin({ how: "photo", on_hem: ticked("on_hem"), pulls }, isLate, takesBack) && !isLate()) showCloth(await get(`${base}/seen/cloth`));
   };
 
   /** Waits until the cloth is looked at; then the pieces are laid on it. */
-  async function lookAtCloth() {
+  async function lookAtCloth(shown = () => {}) {
     const turn = looks;
+    // Below the photo that was mended it may be out of sight.
+    const isFar = () => result.getBoundingClientRect().top > innerHeight - 60;
     try {
+      if (isFar()) say("Looking at the cloth again …", true);
       await follow(base, (state) => state.photos.cloth, "looking at the cloth", `${base}/stop`);
       if (turn !== looks) return;
       showCloth(await get(`${base}/seen/cloth`));
+      say("");
+      shown();
       await layOnPhoto();
     } catch (error) {
       if (turn !== looks) return;
+      say(isFar() ? error.message : "");
       // A photo that does not do is shown all the same, to show in it what was not found.
       const [width, height] = error.size || [0, 0];
       if (width) showCloth({ width, height, outline: [], holes: [], doubtful: [], references: [], corners: [] });
       refuse(error);
+      shown();
     }
   }
 
   delete garment.panels.cloth; // it belonged to a part that is gone
   garment.cloth = {
     undoButtons,
-    lay: layOnPhoto,
-    again: () => {
+    lay: (isNew) => layOnPhoto(isNew ? (error) => garment.takeBack(error) : null),
+    again: (isNew) => {
       looks++;
-      return garment.lookAgain("cloth").then(lookAtCloth, refuse);
+      const failed = (error) => (isNew && error.status === 422 ? garment.takeBack(error) : refuse(error));
+      return garment.lookAgain("cloth").then(() => lookAtCloth(), failed);
     },
   };
   // After a reload the photo sent before is there still.

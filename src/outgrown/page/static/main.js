@@ -32,12 +32,14 @@ function photoButtons(take) {
 
 let isBeginning = false; // a second click begins no second garment
 
-async function begin(give) {
+/** Begins a garment with a photo that `give` sends; `answers` are those given for it before, where the program was started anew. */
+async function begin(give, answers = null) {
   if (isBeginning) return;
   isBeginning = true;
   try {
     say("Sending the photo …", true);
     const { work } = await give();
+    if (answers) sessionStorage.setItem(`work ${work}`, JSON.stringify({ answers }));
     say("");
     goOn(new Garment(work));
   } catch (error) { say(error.message); } finally { isBeginning = false; }
@@ -127,6 +129,8 @@ class Garment {
     this.cloth = null; // how the cloth in a photo is looked at and laid on (laying.js)
     this.has = {}; // second photos that the program has, by role
     this.wanted = null; // edits being dragged
+    this.isGood = false; // whether what was asked for last could be drawn
+    this.isMended = false; // whether only a line or corner was moved since then
     this.looks = 0; // begun; only the last one counts
     this.isLooking = false;
     this.isSending = false;
@@ -142,7 +146,7 @@ class Garment {
     const isOfKept = (q) => q.group === "growth" || q.name === "paper";
     const questions = isOpened ? form.questions.filter(isOfKept) : form.questions;
     const groups = form.groups.filter((g) => questions.some((q) => q.group === g.name));
-    this.form = new Form({ questions, groups }, (soon) => this.changed(soon ? 350 : 0));
+    this.form = new Form({ questions, groups }, (soon) => { this.isMended = false; this.changed(soon ? 350 : 0); });
     this.formCard.append(el("h2", {}, "Your choices"), el("p", { class: "soft" }, "Everything has a usual answer already. Change what you know better. A number alone is in centimetres, or in millimetres where the example is; inches are written like 20 1/2 in."), this.form.element);
     this.formCard.hidden = this.outCard.hidden = true;
     // What this window remembers counts only where no other has changed anything since.
@@ -277,7 +281,7 @@ class Garment {
       });
     } catch (error) {
       // The program was started anew and knows this garment no more: the photo begins another.
-      if (error.status === 404 && role === "front") return begin(() => send(file));
+      if (error.status === 404 && role === "front") return begin(() => send(file), this.form.answers);
       say(error.message);
     }
   }
@@ -316,14 +320,25 @@ class Garment {
     return post(`/api/works/${this.work}/again`, { role, hints, reference_at: card, reference_corners: frame, no_references: this.edits.none[role], bar, after: this.stamp });
   }
 
-  async again(role) {
-    if (role === "cloth") return this.cloth?.again();
+  async again(role, isNew = false) {
+    if (role === "cloth") return this.cloth?.again(isNew);
     try {
       await this.lookAfter(role, () => this.lookAgain(role));
     } catch (error) {
+      if (error.status === 404) return this.gone(error);
+      if (isNew && error.status === 422) return this.takeBack(error); // a bar that is no length, say: it would be in the way of every later look
       say(error.message);
       if (error.status === 412) this.follow();
     }
+  }
+
+  /** The program was started anew and knows this garment no more: what was answered goes with its photo into a new one. */
+  gone(error) {
+    if (!this.note.isConnected) say(error.message);
+    this.outCard.hidden = true; // there is nothing to print any more
+    const ways = this.isOpened ? el("a", { class: "button first", href: "#drawer" }, "To the drawer") : photoButtons((file) => begin(() => send(file), this.form.answers));
+    this.note.replaceChildren(el("div", { class: "told refused card", role: "alert" }, el("p", {}, el("strong", {}, error.problem || error.message), " ", error.advice || "", this.isOpened ? "" : " Your answers are kept."), el("div", { class: "row" }, ways)));
+    this.note.scrollIntoView({ block: "center" });
   }
 
   said(edits = this.wanted || this.edits) {
@@ -379,6 +394,7 @@ class Garment {
 
   /** Says what went wrong with something that was asked for; where it was of a state that is past, the new one is shown. */
   failed(error) {
+    if (error.status === 404) return this.gone(error);
     say(error.message);
     if (error.status === 412) this.checkOthers();
   }
@@ -412,16 +428,20 @@ class Garment {
     if (this.isAsking) { this.isStale = true; return; }
     this.isAsking = true;
     this.remember();
-    const asked = this.changedAt;
+    const asked = this.changedAt, isWish = this.wanted !== null;
     try {
       const made = await post(`/api/works/${this.work}/pattern`, { ...this.said(), after: this.stamp });
       this.goes(made);
       this.remember();
       this.show(made);
+      if (!isWish) [this.isGood, this.isMended] = [true, false];
       this.outCard.dispatchEvent(new CustomEvent("drawn", { detail: asked }));
     } catch (error) {
       if (error.status === 412) return this.follow();
       if (error.status === 409 && !this.isShown) return this.look("front");
+      if (!isWish && this.isMended && error.status === 422) return this.takeBack(error);
+      if (!isWish) this.isGood = false;
+      if (error.status === 404) return this.gone(error);
       this.problem(error);
     } finally {
       this.isAsking = false;
@@ -480,20 +500,31 @@ class Garment {
     this.wanted = null;
     this.past.push(this.edits);
     this.future = [];
-    this.go(edits, looksAgain);
+    this.go(edits, looksAgain, true);
   }
 
-  go(edits, looksAgain = null) {
+  go(edits, looksAgain = null, isNew = false) {
     const differs = (pick) => JSON.stringify(pick(edits)) !== JSON.stringify(pick(this.edits));
     const role = looksAgain || ["front", "back", "cloth"].find((r) => differs((e) => pointed(e, r)));
     const isOther = differs((e) => [e.pulls.front, e.pulls.back, e.corners]), isLaidOtherwise = differs((e) => e.pulls.cloth);
+    this.isMended = isNew && this.isGood && isOther && !role;
     this.edits = edits;
     this.showUndo();
     for (const panel of Object.values(this.panels)) panel.showCards(edits);
-    if (role) this.again(role);
-    else if (isLaidOtherwise) this.cloth?.lay();
+    if (role) this.again(role, isNew);
+    else if (isLaidOtherwise) this.cloth?.lay(isNew);
     else if (isOther) this.draw();
     this.remember();
+  }
+
+  /** Leaves what was moved last where it was, as nothing can be made of it: the next try begins from what is good. */
+  takeBack(error) {
+    this.isMended = false;
+    this.edits = this.past.pop();
+    this.showUndo();
+    this.remember();
+    say(`${error.message} It is left as it was.`);
+    this.draw();
   }
 
   undo() { if (this.past.length) { this.future.push(this.edits); this.go(this.past.pop()); } }
@@ -635,7 +666,6 @@ function show() {
 }
 
 document.querySelector(".skip").addEventListener("click", (event) => { event.preventDefault(); main.focus(); main.scrollIntoView(); });
-addEventListener("kept", () => { if (location.hash === "#drawer") show(); });
 // Another window or screen may change this garment meanwhile: here it is shown as it is.
 const others = () => { if (document.visibilityState === "visible") garment?.checkOthers(); };
 addEventListener("focus", others);

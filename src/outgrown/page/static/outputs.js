@@ -3,12 +3,15 @@
 import { get, post } from "./api.js";
 import { drawing, el, say } from "./dom.js";
 import { layPart } from "./laying.js";
+import { Viewer } from "./viewer.js";
 
 /** Shows a page large; it comes back to where it was afterwards. */
 function lookAt(svg, words) {
-  const large = svg.cloneNode(true);
+  const page = svg.cloneNode(true);
+  // A small screen is no wider than the page was already: there it is zoomed.
+  const large = matchMedia("(max-width: 600px)").matches ? new Viewer(page, words, { paper: true }).element : el("div", { class: "page" }, page);
   const dialog = el("dialog", { "aria-label": words, class: "large" },
-    el("div", { class: "row end" }, el("button", { type: "button", onclick: () => dialog.close() }, "Close")), el("div", { class: "page" }, large));
+    el("div", { class: "row end" }, el("button", { type: "button", onclick: () => dialog.close() }, "Close")), large);
   dialog.addEventListener("close", () => dialog.remove());
   document.body.append(dialog);
   dialog.showModal();

@@ -9,9 +9,12 @@ const isWithin = ([x, y], ring) => ring.reduce((is, [ax, ay], i) => {
   const [bx, by] = ring[(i + 1) % ring.length];
   return (ay > y) !== (by > y) && x < ax + ((y - ay) * (bx - ax)) / (by - ay) ? !is : is;
 }, false);
+const middle = (points) => [0, 1].map((k) => points.reduce((sum, p) => sum + p[k], 0) / (points.length || 1));
+/** Where somebody says that a card lies. */
+const meantAt = ({ card, frame }, role) => (frame[role].length === 4 ? middle(frame[role]) : card[role]);
 const line = (points, closed = false) => points.map(([x, y], i) => `${i ? "L" : "M"}${x} ${y}`).join("") + (closed ? "Z" : "");
 const TOOLS = [
-  ["look", "Look", "Drag to move the picture, pinch or turn the wheel to zoom."],
+  ["look", "Look", "Pinch or turn the wheel to zoom, then drag to move the picture."],
   ["pull", "Pull the edge", "Drag the line, or a named corner, to where the cloth's edge is. Elsewhere the picture moves."],
   ["garment", "Brush: garment", "Brush over cloth that was taken for floor."],
   ["floor", "Brush: floor", "Brush over floor, or a shadow, that was taken for cloth."],
@@ -29,9 +32,11 @@ export const cardTools = (edit, role) => ({
   frame: (corners) => edit((e) => (e.frame[role] = corners)),
   // What was said to be a card there is taken back with it.
   none: (place, isIn) => edit((e) => {
-    e.none[role].push(place);
+    const at = meantAt(e, role);
+    if (at && isIn(at)) e.frame[role] = [];
     if (e.card[role] && isIn(e.card[role])) e.card[role] = null;
     if (e.frame[role].filter(isIn).length > 1) e.frame[role] = [];
+    e.none[role] = [...e.none[role].filter((other) => !isIn(other)), place];
   }, role),
   notNone: (index) => edit((e) => e.none[role].splice(index, 1), role),
 });
@@ -68,7 +73,7 @@ export class PhotoPanel {
     this.hint = el("p", { class: "soft", "aria-live": "polite" });
     this.buttons = TOOLS.map(([name, words]) =>
       el("button", { type: "button", "aria-pressed": "false", onclick: () => this.choose(name) }, role === "cloth" ? words.replace("garment", "cloth") : words));
-    this.element = el("div", {}, role === "back" && el("h2", {}, "The second photo, backs out"), el("div", { class: "row tools", role: "group", "aria-label": "What dragging on the photo does" }, this.buttons), this.viewer.element, this.hint);
+    this.element = el("div", { class: "photo" }, role === "back" && el("h2", {}, "The second photo, backs out"), el("div", { class: "row tools", role: "group", "aria-label": "What dragging on the photo does" }, this.buttons), this.viewer.element, this.hint);
     this.choose("look");
     new ResizeObserver(() => this.sizeCorners()).observe(this.svg);
   }
@@ -77,6 +82,7 @@ export class PhotoPanel {
     if (this.drag) this.cancel();
     this.toolName = name;
     this.viewer.element.classList.toggle("aims", name !== "look");
+    this.viewer.rest();
     this.svg.classList.toggle("framing", name === "frame");
     this.svg.classList.toggle("choosing", name === "none");
     this.svg.classList.toggle("naming", name === "pull");
@@ -106,7 +112,7 @@ export class PhotoPanel {
     this.corners.replaceChildren(...seen.corners.map((corner) => this.cornerMark(corner)));
     if (!this.isShown && seen.outline.length) {
       this.isShown = true;
-      this.viewer.show(this.around(seen));
+      this.viewer.begin(this.around(seen));
     }
     this.sizeCorners();
     if (had) this.corners.querySelector(`[data-corner="${CSS.escape(had)}"]`)?.focus({ preventScroll: true });
@@ -144,9 +150,13 @@ export class PhotoPanel {
   /** Draws the card's corners set by hand, and crosses where something is said to be none. */
   showCards(edits) {
     this.showFrame(edits.frame[this.role]);
-    this.noneLayer.replaceChildren(...edits.none[this.role].map((place) => {
+    // Where somebody pointed at a card all the same it is measured by: no cross is drawn on that.
+    const at = meantAt(edits, this.role), meant = at && this.seen?.references.find(({ corners }) => isWithin(at, corners));
+    const places = edits.none[this.role].map((place, index) => [place, index]);
+    this.noneLayer.replaceChildren(...places.filter(([place]) => !meant || !isWithin(place, meant.corners)).map(([place, index]) => {
       const mark = sv("g", {}, sv("path", { d: "M-9 -9L9 9M-9 9L9 -9", class: "edge none-rim" }), sv("path", { d: "M-9 -9L9 9M-9 9L9 -9", class: "edge none-mark" }));
       mark.place = place;
+      mark.index = index;
       return mark;
     }));
     this.sizeCorners();
@@ -188,7 +198,7 @@ export class PhotoPanel {
   /** Joins the corners in the order in which they are met going round, in whichever they were set. */
   drawFrame() {
     const places = this.framed(), n = places.length;
-    const [x, y] = [0, 1].map((k) => places.reduce((sum, p) => sum + p[k], 0) / (n || 1));
+    const [x, y] = middle(places);
     const round = places.sort((a, b) => Math.atan2(a[1] - y, a[0] - x) - Math.atan2(b[1] - y, b[0] - x));
     this.frameLayer.firstChild?.setAttribute("d", n > 1 ? line(round, n === 4) : "");
   }
@@ -203,17 +213,29 @@ export class PhotoPanel {
       const text = mark.querySelector("text");
       for (const [name, value] of [["font-size", 13], ["x", 14], ["y", -10]]) text.setAttribute(name, value);
     }
+    const taken = []; // by names, on the screen
     for (const mark of this.corners.children) {
       mark.setAttribute("transform", `translate(${mark.place[0]} ${mark.place[1]}) scale(${unit})`);
       mark.querySelector("circle").setAttribute("r", 8);
-      const text = mark.querySelector("text");
-      text.setAttribute("font-size", 13);
-      // Names stand on the side where there is room for them.
-      const isRight = mark.place[0] > this.viewer.box[0] + 0.6 * this.viewer.box[2];
-      text.setAttribute("text-anchor", isRight ? "end" : "start");
-      text.setAttribute("x", isRight ? -12 : 12);
-      text.setAttribute("y", -8);
+      this.nameCorner(mark, unit, taken);
     }
+  }
+
+  /** Writes a corner's name on the side where there is room for it, above or below; none over another's. */
+  nameCorner(mark, unit, taken) {
+    const text = mark.querySelector("text"), [x, y] = mark.place;
+    text.setAttribute("font-size", 13);
+    mark.wide ||= text.getComputedTextLength();
+    const isRight = x > this.viewer.box[0] + 0.6 * this.viewer.box[2];
+    text.setAttribute("text-anchor", isRight ? "end" : "start");
+    text.setAttribute("x", isRight ? -12 : 12);
+    const left = x / unit + (isRight ? -12 - mark.wide : 12);
+    const boxAt = (down) => [left, y / unit + down - 13, left + mark.wide, y / unit + down + 4];
+    const isFree = (a) => taken.every((b) => a[2] < b[0] || b[2] < a[0] || a[3] < b[1] || b[3] < a[1]);
+    const down = [-8, 19].find((one) => isFree(boxAt(one)));
+    text.setAttribute("y", down ?? -8);
+    mark.classList.toggle("crowded", down === undefined);
+    if (down !== undefined) taken.push(boxAt(down));
   }
 
   nearest(place) {
@@ -312,7 +334,7 @@ export class PhotoPanel {
     const marks = [...this.noneLayer.children];
     const [mark] = marks.filter((one) => away(one) < CORNER * this.viewer.unit()).sort((a, b) => away(a) - away(b));
     const found = this.seen?.references.find(({ corners }) => isWithin(place, corners));
-    if (mark) this.on.notNone(marks.indexOf(mark));
+    if (mark) this.on.notNone(mark.index);
     else if (found) this.on.none(place, (other) => isWithin(other, found.corners));
     else this.hint.textContent = "Nothing here was taken for a card or sheet: tap in its frame.";
   }

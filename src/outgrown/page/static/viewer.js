@@ -8,6 +8,7 @@ export class Viewer {
     this.svg = svg;
     const box = svg.viewBox.baseVal;
     this.whole = [box.x, box.y, box.width, box.height];
+    this.home = this.whole; // what is shown at first, where there is nothing to move to
     this.box = [...this.whole];
     svg.setAttribute("preserveAspectRatio", "xMidYMid meet");
     svg.removeAttribute("width");
@@ -19,9 +20,11 @@ export class Viewer {
         el("button", { type: "button", "aria-label": "Larger", onclick: () => this.zoom(1.5) }, "+"),
         el("button", { type: "button", "aria-label": "Smaller", onclick: () => this.zoom(1 / 1.5) }, "−"),
         el("button", { type: "button", "aria-label": "All of it", onclick: () => this.all() }, "⤢")));
+    this.element.style.setProperty("--tall", this.whole[3] / this.whole[2]); // a small screen gives it no more room than it needs
     this.label = label;
     this.pointers = new Map();
     this.taken = null;
+    this.rest();
     svg.addEventListener("wheel", (event) => {
       event.preventDefault();
       this.zoom(Math.exp(-event.deltaY * (event.ctrlKey ? 0.01 : 0.0015)), this.place(event));
@@ -52,10 +55,25 @@ export class Viewer {
   }
 
   show(box) {
-    this.box = box;
-    this.svg.setAttribute("viewBox", box.join(" "));
+    // However it is moved, some of it stays in sight: the middle of the view lies on it.
+    const [x, y, w, h] = this.whole, on = (at, from, long) => Math.min(Math.max(at, from), from + long);
+    this.box = [on(box[0], x - box[2] / 2, w), on(box[1], y - box[3] / 2, h), box[2], box[3]];
+    this.svg.setAttribute("viewBox", this.box.join(" "));
+    this.rest();
     this.onzoom?.();
   }
+
+  /** Shows what is looked at first, and what a finger's way over it does not move. */
+  begin(box) {
+    this.home = box;
+    this.show(box);
+  }
+
+  /** Whether all of it is shown, or what is looked at first. */
+  get rests() { return [this.home, this.whole].some((all) => all.every((v, i) => Math.abs(v - this.box[i]) < 1e-6 * all[2])); }
+
+  /** A finger that goes up or down over what rests, and takes nothing with a tool, scrolls the page as everywhere else. */
+  rest() { this.element.classList.toggle("lets-scroll", this.rests && !this.element.classList.contains("aims")); }
 
   /** What lies in the middle of the view: there a tool works that is used with keys. */
   middle() { return [this.box[0] + this.box[2] / 2, this.box[1] + this.box[3] / 2]; }
@@ -88,7 +106,7 @@ export class Viewer {
       const [other] = [...this.pointers].filter(([id]) => id !== event.pointerId).map(([, place]) => place);
       const apart = (a, b) => Math.hypot(a[0] - b[0], a[1] - b[1]);
       this.zoom(apart(now, other) / Math.max(apart(before, other), 1e-6), other);
-    } else {
+    } else if (event.pointerType !== "touch" || !this.rests) {
       const [x, y, w, h] = this.box;
       this.show([x + before[0] - now[0], y + before[1] - now[1], w, h]);
     }
@@ -97,10 +115,10 @@ export class Viewer {
 
   up(event) {
     this.pointers.delete(event.pointerId);
-    if (this.taken === event.pointerId) {
-      this.taken = null;
-      this.tool.up(this.place(event));
-    }
+    if (this.taken !== event.pointerId) return;
+    this.taken = null;
+    if (event.type === "pointercancel") this.tool.cancel?.(); // the system took the finger away: nothing was meant
+    else this.tool.up(this.place(event));
   }
 
   key(event) {
