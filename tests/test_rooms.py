@@ -26,6 +26,7 @@ ORDER = [
     "lay",
     "paper",
     "drawer",
+    "trace_findings",
     "steps",
     "lay_steps",
     "page",

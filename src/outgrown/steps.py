@@ -9,7 +9,6 @@ import numpy as np
 
 from . import __version__
 from .arrays import Floats, frozen
-from .camera.advice import find_best_advice
 from .camera.calibrate import calibrate_lens
 from .camera.camera import Camera
 from .camera.doubt import Doubt, measure_doubt
@@ -18,14 +17,13 @@ from .camera.floor_lines import find_floor_lines
 from .camera.profile import LensProfile, fit_profile
 from .camera.reference import Kind, Reference
 from .camera.sides import settle_sides
-from .camera.solve import Solved, solve_camera
-from .camera.targets import BAR_MM
+from .camera.solve import solve_camera
 from .drawer.archive import read_pattern_json, write_pattern_json
 from .drawer.lens_json import write_lens_json
 from .drawer.lens_shelf import find_lens, read_lens, write_lens
 from .drawer.outline_json import write_outline_json
 from .errors import GarmentError, OutlineError, PhotoError
-from .findings import Finding, Severity
+from .findings import Finding
 from .garment.garment import Garment, Laid, Measurement
 from .garment.kinds import KINDS
 from .garment.reading import read_garment
@@ -64,6 +62,7 @@ from .pieces.sewn import SewnCheck, check_sewn
 from .pieces.unused import say_unused
 from .practice import GARMENT_THICKNESS_MM, RIM_SHARE
 from .progress import Progress, silent
+from .trace_findings import say_of_lens, say_of_print, say_what_is_faint, say_what_would_help
 from .units import Units, write_cm
 
 
@@ -130,24 +129,13 @@ def trace_outline(
         OutlineError: no garment, or its edge cannot be trusted.
         LensError: the profile is for photos of another shape.
     """
-    if not 0.0 <= thickness_mm <= _THICKEST_MM:
-        raise OutlineError(
-            f"A garment {thickness_mm:g} mm thick does not lie flat.",
-            f"Give its thickness as it lies pressed flat, {GARMENT_THICKNESS_MM.value:g} mm is usual.",
-        )
+    hints = hints or Hints()
+    _check_asked(photo, hints, floor, thickness_mm)
     progress("looking for the card or sheet", 0.05)
     if profile is not None:
         profile = fit_profile(profile, photo)
         focal_px, focal_doubt = profile.focal_prior()
         photo = replace(photo, focal_px=focal_px, focal_doubt=focal_doubt)
-    if floor is not None and is_same_picture(photo, floor):
-        raise PhotoError(
-            f"“{floor.name}” is the garment's own photo, not one of the empty floor.",
-            "Take the garment away, leave the card where it lies, and photograph the floor from the same spot.",
-        )
-    check_light(photo.pixels)
-    hints = hints or Hints()
-    hints.check(photo.width_px, photo.height_px)
     found = find_all_references(
         photo,
         kinds=kinds,
@@ -196,93 +184,32 @@ def trace_outline(
     findings = (
         *photo.findings,
         *solved.findings,
-        *_lens_findings(photo, profile),
-        *_faint_findings(solved.references, reference_at_px),
-        *_print_findings(solved.references, bar_mm),
+        *say_of_lens(photo, profile),
+        *say_what_is_faint(solved.references, reference_at_px),
+        *say_of_print(solved.references, bar_mm),
         *contour.findings,
         *find_card_ends(ring_mm, contour.ring_px),
         *size,
         *fitness,
-        *_advice(solved, outline, contour.sigma_px, rim_mm, expected_error[1]),
+        *say_what_would_help(solved, outline, contour.sigma_px, rim_mm, expected_error[1]),
     )
     return Traced(photo, solved.references, camera, outline, doubt, expected_error, findings, rim_mm)
 
 
-_WORTH_ADVICE_MM = 1.0
-"""An outline better than this is better than the cloth lies; nothing is advised then."""
-
-
-def _advice(solved: Solved, outline: Outline, sigma_px: Floats, rim_mm: float, p95_mm: float) -> list[Finding]:
-    if p95_mm < _WORTH_ADVICE_MM or solved.prior is None:
-        return []
-    best = find_best_advice(
-        solved.camera,
-        solved.references,
-        solved.lines,
-        solved.prior,
-        outline.ring_px,
-        sigma_px,
-        rim_mm,
-        has_profile=solved.has_profile,
-    )
-    if best.p95_mm > 0.8 * p95_mm:
-        return []
-    return [
-        Finding(
-            "would-help-most",
-            f"{best.change}: that would bring the expected error from {p95_mm:.1f} to about {best.p95_mm:.1f} mm.",
-            severity=Severity.NOTE,
-            amount_mm=best.p95_mm,
+def _check_asked(photo: Photo, hints: Hints, floor: Photo | None, thickness_mm: float) -> None:
+    """Refuse what cannot be so, before time is spent on the photo."""
+    if not 0.0 <= thickness_mm <= _THICKEST_MM:
+        raise OutlineError(
+            f"A garment {thickness_mm:g} mm thick does not lie flat.",
+            f"Give its thickness as it lies pressed flat, {GARMENT_THICKNESS_MM.value:g} mm is usual.",
         )
-    ]
-
-
-def _faint_findings(references: Collection[Reference], pointed_px: tuple[float, float] | None) -> list[Finding]:
-    if pointed_px is not None:
-        return []
-    return [
-        Finding(
-            "faint-reference",
-            f"What is taken for a {reference.kind.words} is seen badly: its edges are ragged or faint.",
-            "See in the check picture that its frame lies on it (if it is none: --no-reference), and lay it "
-            "on a smooth, plain spot next time.",
-            place=f"at {reference.corners_px.mean(axis=0).round().astype(int).tolist()} px",
+    if floor is not None and is_same_picture(photo, floor):
+        raise PhotoError(
+            f"“{floor.name}” is the garment's own photo, not one of the empty floor.",
+            "Take the garment away, leave the card where it lies, and photograph the floor from the same spot.",
         )
-        for reference in references
-        if reference.is_faint
-    ]
-
-
-def _print_findings(references: Collection[Reference], bar_mm: float | None) -> list[Finding]:
-    has_targets = any(reference.kind is Kind.TARGET for reference in references)
-    if bar_mm is not None and not has_targets:
-        return say_unused([(True, "The length of the bar on printed targets (--bar)", "none were used in this photo")])
-    if bar_mm is not None or not has_targets:
-        return []
-    alone = all(reference.kind is Kind.TARGET for reference in references)
-    return [
-        Finding(
-            "bar-not-measured",
-            "The printed targets are taken as printed at 100 %, good to 1 % only.",
-            f"Measure their bar of {BAR_MM:.0f} mm and give the length you find (--bar).",
-            Severity.WARNING if alone else Severity.NOTE,
-        )
-    ]
-
-
-def _lens_findings(photo: Photo, profile: LensProfile | None) -> list[Finding]:
-    if profile is None:
-        return []
-    if photo.model and profile.model and (photo.make, photo.model) != (profile.make, profile.model):
-        return [
-            Finding(
-                "lens-of-another-camera",
-                f"The lens profile is of {profile.make} {profile.model}, and the photo was taken with {photo.make} "
-                f"{photo.model}.",
-                "Use none (--lens none), or the profile of the camera that took the photo (--lens FILE).",
-            )
-        ]
-    return [Finding("lens-known", "The lens is known from photos of the lens sheet.", severity=Severity.NOTE)]
+    check_light(photo.pixels)
+    hints.check(photo.width_px, photo.height_px)
 
 
 def choose_profile(photo: Photo, lens_file: Path | None = None) -> LensProfile | None:

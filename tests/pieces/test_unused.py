@@ -7,13 +7,13 @@ from pieces.test_front_and_back import PAIRS
 from pieces.test_growing import kept, kept_pair, skirt
 from pieces.test_panels import read, truth_of
 
-from outgrown import steps
 from outgrown.paper.pages import draw_tiles_pdf
 from outgrown.pieces.body import Sex
 from outgrown.pieces.choices import Choices, EdgeIs, Hem, Waist
 from outgrown.pieces.drafting import draft_pattern
 from outgrown.pieces.growing import grow_pattern
 from outgrown.pieces.growth import Growth
+from outgrown.trace_findings import say_of_print
 
 
 def told(pattern):
@@ -93,6 +93,6 @@ def test_the_next_size_and_paper_have_forgotten_it():
 
 
 def test_a_bar_of_targets_that_are_not_in_the_photo_is_told_of():
-    (said,) = steps._print_findings((), 149.0)
+    (said,) = say_of_print((), 149.0)
     assert "(--bar) changed nothing: none were used" in said.text
-    assert steps._print_findings((), None) == []
+    assert say_of_print((), None) == []
