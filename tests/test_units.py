@@ -15,7 +15,7 @@ from outgrown.findings import Finding, Severity
 from outgrown.garment.garment import Measurement
 from outgrown.page.wire import describe_pattern
 from outgrown.paper.pages import draw_tiles_pdf
-from outgrown.units import Units, in_inches
+from outgrown.units import Units, in_inches, read_length_mm
 
 DEMO = Path(__file__).parents[1] / "fixtures" / "demo.jpg"
 
@@ -127,3 +127,11 @@ def test_an_outline_is_told_in_inches(tmp_path, capsys):
 
 def test_names_and_what_was_typed_stay_as_they_are():
     assert in_inches("“Mika, 110 cm” is 12 mm longer.") == "“Mika, 110 cm” is 1/2 in longer."
+
+
+@pytest.mark.parametrize("typed", ["99999999", "1000m", "9" * 400 + "mm"])
+def test_a_length_that_no_cloth_has_is_refused_as_it_was_typed(typed):
+    with pytest.raises(ValueError, match="is longer than any cloth; check the number and its unit") as refused:
+        read_length_mm(typed)
+    assert f"“{typed}”" in str(refused.value)
+    assert read_length_mm("100m") == 100_000.0

@@ -21,6 +21,8 @@ _NUMBER = re.compile(
     r"^\s*(?P<whole>\d+(?:[.,]\d+)?|\.\d+)?\s*(?:(?P<num>\d+)\s*/\s*(?P<den>\d+))?\s*(?P<unit>[a-zA-Z\"″]*)\s*$"
 )
 _FRACTION_ONLY = re.compile(r"^\s*(?P<num>\d+)\s*/\s*(?P<den>\d+)\s*(?P<unit>[a-zA-Z\"″]*)\s*$")
+_LONGEST_MM = 200_000.0
+"""Twice a full bolt of 100 m (common practice, no source)."""
 
 
 def read_length_mm(text: str, default_unit: str = "mm") -> float:
@@ -46,7 +48,10 @@ def read_length_mm(text: str, default_unit: str = "mm") -> float:
     unit = (parts["unit"] or default_unit).lower()
     if unit not in _UNITS_MM:
         raise ValueError(f"“{text}” has no unit known here; use mm, cm, m, in or yd.")
-    return number * _UNITS_MM[unit]
+    length = number * _UNITS_MM[unit]
+    if length > _LONGEST_MM:
+        raise ValueError(f"“{text}” is longer than any cloth; check the number and its unit.")
+    return length
 
 
 _BARE_AGE = re.compile(r"^\d+(?:[.,]\d+)?$")
