@@ -15,7 +15,7 @@ from outgrown.camera.find.rounding import RADII_MM, Rounding, see_corners
 from outgrown.camera.find.shape import fit_pose
 from outgrown.camera.reference import SURE_ENOUGH, Kind, Reference
 from outgrown.photo import Photo
-from outgrown.steps import _faint_findings
+from outgrown.trace_findings import say_what_is_faint
 
 LONG, SHORT, RADIUS = 240, 151, 9
 LEFT, TOP = 300, 220
@@ -202,11 +202,11 @@ def test_a_lone_faint_card_is_taken_and_nothing_less(monkeypatch):
 def test_a_faint_card_is_to_be_looked_at_unless_somebody_pointed_to_it():
     faint = Reference(Kind.CARD, CORNERS, np.zeros((4, 2)), score=SURE_ENOUGH - 0.1)
     sure = Reference(Kind.CARD, CORNERS, np.zeros((4, 2)), score=SURE_ENOUGH)
-    (finding,) = _faint_findings([faint, sure], None)
+    (finding,) = say_what_is_faint([faint, sure], None)
     assert finding.code == "faint-reference"
     assert "bank card" in finding.text
     assert "check picture" in finding.advice
-    assert _faint_findings([faint], (400.0, 300.0)) == []
+    assert say_what_is_faint([faint], (400.0, 300.0)) == []
 
 
 def test_of_answers_that_score_nearly_alike_the_one_of_the_truest_shape_is_taken(monkeypatch):
