@@ -108,7 +108,7 @@ class _Kind:
         problem, (chi2, values, _) = self.problem, self.solutions[0]
         owner = problem.edges.seen.owner
         squares = problem.linearise(values, with_jacobian=False)[0][: len(owner)] ** 2
-        misfit = tuple(math.sqrt(squares[owner == index].mean()) for index in range(owner.max() + 1))
+        misfit = tuple(math.sqrt(squares[owner == index].mean()) for index in range(problem.edges.count))
         line_misfit: tuple[float, ...] = ()
         if problem.lines.lines:
             found = problem.lines.misfit(problem.camera(values), values[problem.first_line :])

@@ -69,6 +69,12 @@ class Camera:
         result: Floats = there @ axes[:, :2]
         return result
 
+    def measure_mm_along(self, points_px: Floats, ways_px: Floats, height_mm: float | Floats = 0.0) -> Floats:
+        """Return (N,) floor millimetres that a pixel along unit ways (N, 2) is worth at (N, 2) pixels."""
+        step = self.to_mm(points_px + ways_px / 2, height_mm) - self.to_mm(points_px - ways_px / 2, height_mm)
+        length: Floats = np.linalg.norm(step, axis=1)
+        return length
+
     def to_px(self, points_mm: Floats, height_mm: float = 0.0) -> Floats:
         """Return (N, 2) pixels of (N, 2) floor positions [mm] raised by `height_mm`."""
         points_mm = np.asarray(points_mm, dtype=np.float64)

@@ -44,6 +44,11 @@ class EdgeTerms:
     size_mm: Floats
     doubts: Floats
 
+    @property
+    def count(self) -> int:
+        """How many references."""
+        return len(self.doubts)
+
     @classmethod
     def of(cls, references: Sequence[Reference], most_turn_px: float) -> Self:
         """Return the terms of references; no side's doubt of its turn is larger than `most_turn_px`."""
@@ -73,7 +78,9 @@ class EdgeTerms:
             with_jacobian: whether the derivatives are wanted; else they come back empty.
         """
         seen, fit = self.seen, self._fit(camera, own)
-        weight = 1 / (self._mm_per_px(camera) * seen.sigma_px)
+        # By the camera alone: how far a sample is outside is nearly linear in it.
+        along = camera.measure_mm_along(seen.points_px, seen.normals_px, self.height_mm[: len(seen.owner)])
+        weight = 1 / (along * seen.sigma_px)
         moved = own[seen.owner, _SHIFT + seen.side] + own[seen.owner, _TURN + seen.side] * seen.along
         residuals = np.nan_to_num(fit.outside * weight - moved / seen.sigma_px, nan=1e3)
         if not with_jacobian:
@@ -121,14 +128,6 @@ class EdgeTerms:
         """Return what belongs to the samples, to the references' middles, and to their far sides."""
         many = len(self.seen.owner)
         return np.split(values, [many, (many + len(values)) // 2])
-
-    def _mm_per_px(self, camera: Camera) -> Floats:
-        """Return (M,) millimetres a pixel along the normal is worth by the camera alone: nearly linear in it."""
-        points, half = self.seen.points_px, self.seen.normals_px / 2
-        height = np.tile(self.height_mm[: len(points)], 2)
-        ends = np.split(camera.to_mm(np.concatenate([points + half, points - half]), height), 2)
-        length: Floats = np.linalg.norm(ends[0] - ends[1], axis=1)
-        return length
 
 
 class _Fit(NamedTuple):

@@ -99,7 +99,7 @@ class Problem:
     @property
     def first_line(self) -> int:
         """Where the lines' own unknowns begin."""
-        return _SHARED + PER_REFERENCE * len(self.edges.doubts)
+        return _SHARED + PER_REFERENCE * self.edges.count
 
     def with_lines(self, lines: StraightTerms) -> "Problem":
         """Return the problem with other lines, or other weights of them."""
@@ -114,10 +114,11 @@ class Problem:
         first, camera = self.first_line, self.camera(values)
         own = values[_SHARED:first].reshape(-1, PER_REFERENCE)
         residuals, jacobian = self.edges.linearise(camera, own, with_jacobian)
-        known, by_known = self._linearise_known(values[:first])
-        residuals = np.concatenate([residuals, known])
+        expected, doubt = self._recall(first)
+        known = np.isfinite(doubt)
+        residuals = np.concatenate([residuals, ((values[:first] - expected) / doubt)[known]])
         if with_jacobian:
-            jacobian = np.vstack([jacobian, by_known])
+            jacobian = np.vstack([jacobian, np.diag(1 / doubt)[known]])
         if not self.lines.lines:
             return residuals, jacobian
         more, slope = self.lines.linearise(camera, values[first:], first, len(values))
@@ -125,16 +126,15 @@ class Problem:
             jacobian = np.vstack([np.pad(jacobian, ((0, 0), (0, len(values) - first))), slope])
         return np.concatenate([residuals, more]), jacobian
 
-    def _linearise_known(self, values: Floats) -> tuple[Floats, Floats]:
-        """Return how far unknowns are from what is known of them beforehand, by its doubt, and the derivatives."""
-        expected, doubt = np.zeros(len(values)), np.full(len(values), np.inf)
+    def _recall(self, count: int) -> tuple[Floats, Floats]:
+        """Return what is known beforehand of the first `count` unknowns, and its doubt, infinite where nothing is."""
+        expected, doubt = np.zeros(count), np.full(count, np.inf)
         doubt[:2] = _LEAN_SPREAD
         expected[FOCAL], doubt[FOCAL] = math.log(self.prior.focal_px), self.prior.focal_doubt
         expected[K1], doubt[K1] = self.prior.k1, self.prior.k1_doubt
         # Of a reference all but its place and turn.
         doubt[_SHARED:].reshape(-1, PER_REFERENCE)[:, -self.edges.doubts.shape[1] :] = self.edges.doubts
-        known = np.isfinite(doubt)
-        return ((values - expected) / doubt)[known], np.diag(1 / doubt)[known]
+        return expected, doubt
 
     def solve(self, start: Floats) -> Solution:
         """Return (chi2, values, jacobian) at the minimum near `start`: Gauss-Newton, damped (Levenberg-Marquardt)."""

@@ -110,8 +110,7 @@ class StraightTerms:
         count = len(self.lines)
         way, offset = own[: 2 * count : 2], own[1 : 2 * count : 2]
         floor = camera.to_mm(self.points)
-        step = camera.to_mm(self.points + self.normals / 2) - camera.to_mm(self.points - self.normals / 2)
-        mm_per_px = np.linalg.norm(step, axis=1)
+        mm_per_px = camera.measure_mm_along(self.points, self.normals)
         weight = self.weights[self.owner] / np.hypot(self.sigma * mm_per_px, _WAVE_MM)
         normal = np.column_stack([-np.sin(way), np.cos(way)])[self.owner]
         along = np.column_stack([np.cos(way), np.sin(way)])[self.owner]

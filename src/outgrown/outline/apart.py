@@ -11,7 +11,7 @@ from ..arrays import Flags, Floats
 from ..findings import Finding
 from .confidence import list_places, name_place
 from .holding import Holding
-from .masks import as_reals, dilate, erode
+from .masks import as_reals, dilate, erode, measure_away
 
 LIKE_CLOTH = 1.0
 """Log-likelihood from which a place looks like cloth."""
@@ -55,7 +55,7 @@ def find_apart(holding: Holding, mask: Flags) -> list[Flags]:
     parts = [part for part, core in zip(parts, cores, strict=True) if core.any()]
     looks = holding.compare_parts(mask, [core for core in cores if core.any()])
     parts = [part for part, look in zip(parts, looks, strict=True) if min(look.here, look.in_any_light) > STRANGE]
-    away = cv2.distanceTransform((~mask).astype(np.uint8), cv2.DIST_L2, 5)
+    away = measure_away(mask)
     return sorted(parts, key=lambda part: float(away[part].min()))
 
 
@@ -75,7 +75,7 @@ def tell_apart(
     doubted, places = confidence.copy(), []
     at = as_reals((ring_px + 0.5) / np.array(step_px) - 0.5)[None]
     for part in parts:
-        away = as_reals(cv2.distanceTransform((~part).astype(np.uint8), cv2.DIST_L2, 5))
+        away = measure_away(part)
         far = np.asarray(cv2.remap(away, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE))[0]
         facing = far < FACING_TIMES * float(far.min()) + FACING_MORE_PX
         doubted[facing] = np.minimum(doubted[facing], DOUBTED)

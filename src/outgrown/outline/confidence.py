@@ -18,6 +18,7 @@ from scipy.ndimage import gaussian_filter1d
 from ..arrays import Flags, Floats
 from ..findings import Finding
 from .band import LocalLooks
+from .masks import measure_away
 from .segmentation import Segmentation
 from .signs import measure_signs
 from .stations import find_runs
@@ -70,7 +71,7 @@ def measure_confidence(
     against = np.maximum(signs["taught inside"], signs["taught outside"]) if from_change else _weigh(signs)
     confidence = _carry(1.0 / (1.0 + np.exp(against)), stations, at)
     if said.any():
-        away = cv2.distanceTransform((~said).astype(np.uint8), cv2.DIST_L2, 5)
+        away = measure_away(said)
         spots = at.astype(np.float32)
         near = np.asarray(cv2.remap(away, spots[None, :, 0], spots[None, :, 1], cv2.INTER_LINEAR))[0] < NEAR_PX
         confidence[near] = 1.0

@@ -5,14 +5,13 @@ edge on that side. So what lies just inside a soft stretch of the edge is said t
 crisp one to be cloth, louder than the rest: the picture then says where the one turns into the other.
 """
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from ..arrays import Flags, Floats
 from .answers import Bench
 from .band import LocalLooks, settle_mask
-from .masks import Reals, as_reals, keep_largest, measure_depth
+from .masks import Reals, as_reals, keep_largest, measure_away, measure_depth
 from .softness import keep_long_runs, measure_softness
 
 LEAST_RUN = 20
@@ -69,7 +68,7 @@ def peel(
 def _cut(bench: Bench, mask: Flags, stations: Floats, soft: Flags) -> tuple[Flags, Reals] | None:
     """Return a mask (h, w) cut anew by what its soft and its crisp edges say, and the log ratio that rests on."""
     patches = bench.patches
-    from_soft, from_crisp = (_measure_away(mask.shape, stations[where]) for where in (soft, ~soft))
+    from_soft, from_crisp = (_measure_away_from(mask.shape, stations[where]) for where in (soft, ~soft))
     inner = patches.mean_of(mask) > 0.5
     floor = patches.mean_of(mask & (from_soft < NEAR_PX) & (from_soft < from_crisp)) > 0.5
     crisp = mask & (from_crisp < NEAR_PX) & (from_soft > np.maximum(2 * from_crisp, NEAR_PX))
@@ -89,13 +88,13 @@ def _cut(bench: Bench, mask: Flags, stations: Floats, soft: Flags) -> tuple[Flag
     return keep_largest(garment[patches.labels]), ratio
 
 
-def _measure_away(shape: tuple[int, ...], points: Floats) -> Reals:
+def _measure_away_from(shape: tuple[int, ...], points: Floats) -> Reals:
     """Return (h, w) how far each pixel is from the nearest of `points` (N, 2) [px]; far, where there are none."""
     if not len(points):
         return np.full(shape, np.inf, np.float32)
-    blank = np.ones(shape, np.uint8)
-    blank[_find_pixels(points, shape)] = 0
-    return as_reals(cv2.distanceTransform(blank, cv2.DIST_L2, 5))
+    marked = np.zeros(shape, bool)
+    marked[_find_pixels(points, shape)] = True
+    return measure_away(marked)
 
 
 def _find_pixels(points: Floats, shape: tuple[int, ...]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:

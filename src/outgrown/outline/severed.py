@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 
 from ..arrays import Flags
-from .masks import Reals, dilate, disc
+from .masks import Reals, dilate, disc, measure_away
 
 LIKE_CLOTH = 1.0
 """Log-likelihood from which a place looks like cloth."""
@@ -35,7 +35,7 @@ def join_severed(mask: Flags, ratio: Reals, blocked: Flags) -> Flags:
     like = (np.asarray(cv2.GaussianBlur(ratio, (0, 0), 0.7)) > LIKE_CLOTH) & ~blocked
     joined = mask
     for _ in range(MOST_PARTS):
-        near = cv2.distanceTransform((~joined).astype(np.uint8), cv2.DIST_L2, 5) <= reach
+        near = measure_away(joined) <= reach
         rest = (like & ~dilate(joined, 1)).astype(np.uint8)
         count, parts, stats, _ = cv2.connectedComponentsWithStats(rest, connectivity=4)
         within = np.bincount(parts[near], minlength=count) > 0

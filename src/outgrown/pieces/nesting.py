@@ -16,7 +16,6 @@ from .unused import NOT_USED
 
 CUT_LINE_WORDS = "cut line, "
 """The name of another size's cut line begins so."""
-_BARS_WORDS = "bars across the cut line:"
 _COUNTS = ("no bar", "one bar", "two bars", "three bars", "four bars", "five bars")
 MOST_SIZES = len(_COUNTS)
 _OF_THE_PHOTO = (NOT_USED, "would-help-most")
@@ -49,9 +48,8 @@ def nest_patterns(patterns: Sequence[Pattern], names: Sequence[str]) -> Pattern:
         raise PieceError("These patterns have different pieces.", "Nest sizes of one and the same pattern.")
     areas = [sum(Polygon(piece.cut_ring_mm).area for piece in pattern.pieces) for pattern in patterns]
     order = sorted(range(len(patterns)), key=lambda i: -areas[i])
-    main, others = patterns[order[0]], [(patterns[i], names[i]) for i in order[1:]]
-    said = [_BARS_WORDS, *(f"{names[i]}: {count}" for i, count in zip(order, _COUNTS, strict=False))]
-    mine = names[order[0]]
+    ordered = [names[i] for i in order]
+    main, others, mine = patterns[order[0]], [(patterns[i], names[i]) for i in order[1:]], ordered[0]
     pieces = tuple(
         replace(
             piece,
@@ -59,11 +57,13 @@ def nest_patterns(patterns: Sequence[Pattern], names: Sequence[str]) -> Pattern:
                 *_own_lines(piece, [other.pieces[i] for other, _ in others], mine),
                 *_lines_of(piece, [(other.pieces[i], name) for other, name in others]),
             ),
-            labels=(*(label for label in piece.labels if label not in (main.for_whom, f"for {main.for_whom}")), *said),
+            labels=(
+                *(label for label in piece.labels if label not in (main.for_whom, f"for {main.for_whom}")),
+                *_say_bars(ordered),
+            ),
         )
         for i, piece in enumerate(main.pieces)
     )
-    ordered = [names[i] for i in order]
     choices = {**main.choices, "for_whom": ", ".join(names), "nested": ordered}
     grown = {name: one.choices["grown"] for one, name in zip(patterns, names, strict=True) if "grown" in one.choices}
     if len(grown) > 1:
@@ -93,7 +93,7 @@ def take_largest(pattern: Pattern) -> Pattern:
             return None
         return said.removesuffix(f", {mine}")
 
-    bars = {_BARS_WORDS, *(f"{name}: {count}" for name, count in zip(names, _COUNTS, strict=False))}
+    bars = _say_bars(names)
     pieces = tuple(
         replace(
             piece,
@@ -140,6 +140,11 @@ def _merge_findings(patterns: Sequence[Pattern], names: Sequence[str]) -> tuple[
             elif number == 0 or finding.code not in _OF_THE_PHOTO:
                 merged.append(replace(finding, text=f"{_size_words(name)}{finding.text}"))
     return tuple(merged)
+
+
+def _say_bars(names: Sequence[str]) -> list[str]:
+    """Return the labels that tell whose cut line bears how many bars, the largest size first."""
+    return ["bars across the cut line:", *(f"{name}: {count}" for name, count in zip(names, _COUNTS, strict=False))]
 
 
 def _size_words(name: str) -> str:
